@@ -1,0 +1,84 @@
+"""One flat part: stock, outline, plate, and where it stands.
+
+>>> from panelwright.plates import Stock, circle, rectangle, row
+>>> top = rectangle(220, 100).cut(row(circle(9), 8))
+>>> top.size
+(220.0, 100.0)
+"""
+
+from .cutouts import cable_slot, finger_notch, grid, handle_hole, row
+from .errors import (
+    DesignError,
+    ForeignFaceError,
+    JointError,
+    KerfError,
+    KernelError,
+    NamingError,
+    OutlineError,
+    OutputError,
+    PanelwrightError,
+    PlacementError,
+    SelectionError,
+    SizeError,
+)
+from .frame import Frame
+from .outline import Outline, outline_of
+from .placement import against, lying, mirrored, parallel, standing
+from .plate import Face, PlacedPlate, Plate
+from .shapes import (
+    circle,
+    disc,
+    obround,
+    outline_from_dxf,
+    polygon,
+    rectangle,
+    regular_polygon,
+    ring,
+    rounded_rectangle,
+    sector,
+    trapezium,
+)
+from .stock import Stock
+
+__all__ = [
+    "DesignError",
+    "Face",
+    "ForeignFaceError",
+    "Frame",
+    "JointError",
+    "KerfError",
+    "KernelError",
+    "NamingError",
+    "Outline",
+    "OutlineError",
+    "OutputError",
+    "PanelwrightError",
+    "PlacedPlate",
+    "PlacementError",
+    "Plate",
+    "SelectionError",
+    "SizeError",
+    "Stock",
+    "against",
+    "cable_slot",
+    "circle",
+    "disc",
+    "finger_notch",
+    "grid",
+    "handle_hole",
+    "lying",
+    "mirrored",
+    "obround",
+    "outline_from_dxf",
+    "outline_of",
+    "parallel",
+    "polygon",
+    "rectangle",
+    "regular_polygon",
+    "ring",
+    "rounded_rectangle",
+    "row",
+    "sector",
+    "standing",
+    "trapezium",
+]

@@ -1,0 +1,124 @@
+"""Loops to wires, faces and solids."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from ..curves import Arc, EllipseArc, Line, Loop, Point, Segment, Spline
+from .guard import guarded
+
+__all__ = ["edge_of", "face_of", "plate_solid", "wire_of"]
+
+
+def wire_of(loop: Loop, z: float = 0.0) -> Any:
+    """A closed `TopoDS_Wire` at height `z`, travelled like the loop, neighbours sharing their vertex."""
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakePolygon
+    from OCP.gp import gp_Pnt
+
+    segments = loop.segments
+    if all(isinstance(segment, Line) for segment in segments):
+        polygon = BRepBuilderAPI_MakePolygon()
+        for segment in segments:
+            x, y = segment.start
+            polygon.Add(gp_Pnt(x, y, z))
+        polygon.Close()
+        return polygon.Wire()
+    from OCP.BRep import BRep_Builder
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeVertex
+    from OCP.TopoDS import TopoDS_Wire
+
+    builder, wire = BRep_Builder(), TopoDS_Wire()
+    builder.MakeWire(wire)
+    vertices = [BRepBuilderAPI_MakeVertex(gp_Pnt(*segment.start, z)).Vertex() for segment in segments]
+    for number, segment in enumerate(segments):
+        builder.Add(wire, edge_of(segment, z, vertices[number], vertices[(number + 1) % len(vertices)]))
+    wire.Closed(True)
+    return wire
+
+
+def edge_of(segment: Segment, z: float = 0.0, first: Any = None, last: Any = None) -> Any:
+    """A `TopoDS_Edge` for one segment, oriented along its travel, between two given vertices or its own."""
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeVertex
+    from OCP.gp import gp_Pnt
+
+    if first is None:
+        first = BRepBuilderAPI_MakeVertex(gp_Pnt(*segment.start, z)).Vertex()
+        last = first if math.dist(segment.start, segment.end) < 1e-7 else None
+        last = last or BRepBuilderAPI_MakeVertex(gp_Pnt(*segment.end, z)).Vertex()
+    if isinstance(segment, Line):
+        return BRepBuilderAPI_MakeEdge(first, last).Edge()
+    curve, low, high, backward = _curve_of(segment, z)
+    ends = (last, first) if backward else (first, last)
+    maker = BRepBuilderAPI_MakeEdge(curve, *ends, low, high)
+    with guarded(f"making an edge from a {type(segment).__name__}"):
+        edge = maker.Edge()
+    return edge.Reversed() if backward else edge
+
+
+def _curve_of(segment: Arc | EllipseArc | Spline, z: float) -> tuple[Any, float, float, bool]:
+    """The kernel's curve, its parameter range, and whether the segment runs against it."""
+    from OCP.Geom import Geom_BSplineCurve, Geom_Circle, Geom_Ellipse
+    from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
+
+    up = gp_Dir(0, 0, 1)
+    if isinstance(segment, Arc):
+        axes = gp_Ax2(gp_Pnt(*segment.center, z), up, gp_Dir(1, 0, 0))
+        backward = segment.sweep < 0
+        start: Point = segment.end if backward else segment.start
+        low = math.atan2(start[1] - segment.center[1], start[0] - segment.center[0])
+        return Geom_Circle(axes, segment.radius), low, low + abs(segment.sweep), backward
+    if isinstance(segment, EllipseArc):
+        size = math.hypot(*segment.major)
+        axes = gp_Ax2(gp_Pnt(*segment.center, z), up, gp_Dir(*segment.major, 0))
+        low, high = sorted((segment.first, segment.last))
+        return Geom_Ellipse(axes, size, size * segment.ratio), low, high, segment.last < segment.first
+    from OCP.TColgp import TColgp_Array1OfPnt
+    from OCP.TColStd import TColStd_Array1OfInteger, TColStd_Array1OfReal
+
+    distinct = sorted(set(segment.knots))
+    poles = TColgp_Array1OfPnt(1, len(segment.poles))
+    weights = TColStd_Array1OfReal(1, len(segment.poles))
+    for number, pole in enumerate(segment.poles, start=1):
+        poles.SetValue(number, gp_Pnt(*pole, z))
+        weights.SetValue(number, 1.0 if segment.weights is None else segment.weights[number - 1])
+    knots = TColStd_Array1OfReal(1, len(distinct))
+    multiplicities = TColStd_Array1OfInteger(1, len(distinct))
+    for number, knot in enumerate(distinct, start=1):
+        knots.SetValue(number, knot)
+        multiplicities.SetValue(number, segment.knots.count(knot))
+    curve = Geom_BSplineCurve(poles, weights, knots, multiplicities, segment.degree, False)
+    return curve, distinct[0], distinct[-1], False
+
+
+def face_of(outer: Loop, holes: Sequence[Loop] = (), z: float = 0.0) -> Any:
+    """A planar `TopoDS_Face` that looks up, bounded by a counter-clockwise loop and clockwise holes."""
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace
+    from OCP.gp import gp_Dir, gp_Pln, gp_Pnt
+
+    with guarded("making a face from an outline"):
+        maker = BRepBuilderAPI_MakeFace(gp_Pln(gp_Pnt(0, 0, z), gp_Dir(0, 0, 1)), wire_of(outer, z), True)
+        for hole in holes:
+            maker.Add(wire_of(hole, z))
+        return maker.Face()
+
+
+def plate_solid(pieces: Sequence[tuple[Loop, Sequence[Loop]]], thickness: float) -> Any:
+    """The solid over z from 0 to `thickness`: one prism for each piece, a compound if there are several."""
+    from OCP.BRep import BRep_Builder
+    from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
+    from OCP.gp import gp_Vec
+    from OCP.TopoDS import TopoDS_Compound
+
+    with guarded("extruding a plate"):
+        solids = [
+            BRepPrimAPI_MakePrism(face_of(outer, holes), gp_Vec(0, 0, thickness)).Shape() for outer, holes in pieces
+        ]
+        if len(solids) == 1:
+            return solids[0]
+        compound, builder = TopoDS_Compound(), BRep_Builder()
+        builder.MakeCompound(compound)
+        for solid in solids:
+            builder.Add(compound, solid)
+        return compound

@@ -1,0 +1,52 @@
+"""Booleans and distances between placed solids: the slow reference, and the way for oblique plates."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ..errors import KernelError
+from ..frame import Frame, Vector
+from .guard import guarded
+from .place import transformation_of
+
+__all__ = ["common_of", "gap_of", "placed_solid"]
+
+Placed = tuple[Any, Frame]
+
+
+def placed_solid(placed: Placed) -> Any:
+    """The solid where it stands."""
+    from OCP.TopLoc import TopLoc_Location
+
+    solid, frame = placed
+    return solid.Located(TopLoc_Location(transformation_of(frame)))
+
+
+def common_of(a: Placed, b: Placed) -> tuple[float, Vector | None]:
+    """Volume in mm³ shared by two solids, by the kernel's boolean, and its centre of mass."""
+    from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
+    from OCP.BRepGProp import BRepGProp
+    from OCP.GProp import GProp_GProps
+
+    with guarded("intersecting two plates"):
+        operation = BRepAlgoAPI_Common(placed_solid(a), placed_solid(b))
+        if not operation.IsDone():
+            raise KernelError("the kernel could not intersect two plates")
+        properties = GProp_GProps()
+        BRepGProp.VolumeProperties_s(operation.Shape(), properties)
+    volume = float(properties.Mass())
+    if volume <= 0:
+        return 0.0, None
+    center = properties.CentreOfMass()
+    return volume, (center.X(), center.Y(), center.Z())
+
+
+def gap_of(a: Placed, b: Placed) -> float:
+    """Least distance in mm between two solids."""
+    from OCP.BRepExtrema import BRepExtrema_DistShapeShape
+
+    with guarded("measuring the distance of two plates"):
+        measure = BRepExtrema_DistShapeShape(placed_solid(a), placed_solid(b))
+        if not measure.IsDone():
+            raise KernelError("the kernel could not measure the distance of two plates")
+        return float(measure.Value())

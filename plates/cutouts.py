@@ -1,0 +1,193 @@
+"""Cut-outs for `Outline.cut`: rows and grids of any shape, and ready-made openings for hands and cables."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from ._validate import positive, whole
+from .curves import Arc, Line, Loop, Motion, Point, loop_through
+from .errors import PlacementError, SizeError
+from .outline import Outline, outline_of
+from .shapes import obround
+
+__all__ = ["cable_slot", "finger_notch", "grid", "handle_hole", "row"]
+
+_SIDES: dict[str, float] = {"-Y": 0.0, "+X": 90.0, "+Y": 180.0, "-X": 270.0}
+"""Turn in degrees that brings the lower side to the named one."""
+
+
+@dataclass(frozen=True)
+class _Grid:
+    shape: Outline
+    columns: int
+    rows: int
+    column_pitch: float | None
+    row_pitch: float | None
+    center: Point
+
+    def on(self, outline: Outline) -> tuple[Outline, ...]:
+        x0, y0, x1, y1 = outline.bounds
+        across = _spread(x1 - x0, self.columns, self.column_pitch)
+        up = _spread(y1 - y0, self.rows, self.row_pitch)
+        # spread evenly means over the outline, so from its middle; with a pitch the grid is centred where it says
+        cx = (x0 + x1) / 2 if self.column_pitch is None else self.center[0]
+        cy = (y0 + y1) / 2 if self.row_pitch is None and self.rows > 1 else self.center[1]
+        return tuple(self.shape.moved(Motion.shift(cx + x, cy + y)) for y in up for x in across)
+
+
+def _spread(span: float, count: int, pitch: float | None) -> list[float]:
+    step = span / count if pitch is None else pitch
+    return [step * (i - (count - 1) / 2) for i in range(count)]
+
+
+def row(shape: Any, count: int, *, pitch: float | None = None, along: str = "x", at: Point = (0.0, 0.0)) -> Any:
+    """`count` copies of a shape in a row along "x" or "y".
+
+    With `pitch`, their middles lie that far apart in mm and the row is centred on `at`.  Without, they are spread evenly
+    over the outline that they are cut from, half a gap at each end, and `at` only shifts the row sideways.
+
+    >>> from panelwright.plates import circle, rectangle
+    >>> len(rectangle(240, 30).cut(row(circle(9), 8)).holes)
+    8
+    """
+    n = whole(count, "count of a row")
+    step = None if pitch is None else positive(pitch, "pitch of a row")
+    if along not in ("x", "y"):
+        raise PlacementError(f"a row runs along {along!r}; give 'x' or 'y'", value=along)
+    if along == "x":
+        return _Grid(outline_of(shape), n, 1, step, None, at)
+    return _Upright(outline_of(shape), n, step, at)
+
+
+@dataclass(frozen=True)
+class _Upright:
+    shape: Outline
+    count: int
+    pitch: float | None
+    center: Point
+
+    def on(self, outline: Outline) -> tuple[Outline, ...]:
+        _, y0, _, y1 = outline.bounds
+        cy = (y0 + y1) / 2 if self.pitch is None else self.center[1]
+        return tuple(
+            self.shape.moved(Motion.shift(self.center[0], cy + y)) for y in _spread(y1 - y0, self.count, self.pitch)
+        )
+
+
+def grid(
+    shape: Any,
+    columns: int,
+    rows: int,
+    *,
+    pitch: float | tuple[float, float] | None = None,
+    at: Point = (0.0, 0.0),
+) -> Any:
+    """`columns` × `rows` copies of a shape.
+
+    `pitch` is the distance of their middles in mm, one number for both ways or (across, up); the grid is then centred on
+    `at`.  Without it they are spread evenly over the outline.
+
+    >>> from panelwright.plates import obround, rectangle
+    >>> len(rectangle(90, 60).cut(grid(obround(8, 3), 4, 5)).holes)
+    20
+    """
+    across, up = (pitch, pitch) if pitch is None or isinstance(pitch, int | float) else pitch
+    return _Grid(
+        outline_of(shape),
+        whole(columns, "columns of a grid"),
+        whole(rows, "rows of a grid"),
+        None if across is None else positive(across, "pitch of a grid"),
+        None if up is None else positive(up, "pitch of a grid"),
+        at,
+    )
+
+
+@dataclass(frozen=True)
+class _AtSide:
+    """A shape drawn at the lower side of an outline whose border is y = 0, carried to any side."""
+
+    shape: Outline
+    side: str
+    shift: float
+
+    def on(self, outline: Outline) -> tuple[Outline, ...]:
+        x0, y0, x1, y1 = outline.bounds
+        mx, my = (x0 + x1) / 2, (y0 + y1) / 2
+        spot = {
+            "-Y": (mx + self.shift, y0),
+            "+Y": (mx + self.shift, y1),
+            "-X": (x0, my + self.shift),
+            "+X": (x1, my + self.shift),
+        }[self.side]
+        motion = Motion.turn(_SIDES[self.side]).then(Motion.shift(*spot))
+        return (self.shape.moved(motion),)
+
+
+def _side(name: str) -> str:
+    side = name.upper() if name[:1] in "+-" else f"+{name.upper()}"
+    if side not in _SIDES:
+        raise PlacementError(f"side {name!r} is not known; give one of {', '.join(_SIDES)}", value=name)
+    return side
+
+
+def finger_notch(width: float = 25.0, depth: float = 10.0, *, side: str = "+Y", shift: float = 0.0) -> Any:
+    """An opening in a border for lifting out what lies behind it.
+
+    Part of a circle if `depth` is at most half of `width`, with straight flanks above a half-round end otherwise.  `side` is
+    the border ("+Y" is the upper one), `shift` moves the notch along it from the middle.
+
+    >>> from panelwright.plates import rectangle
+    >>> round(rectangle(80, 40).cut(finger_notch(20, 10)).area, 2) == round(3200 - math.pi * 50, 2)
+    True
+    """
+    w, d = positive(width, "width of a finger notch"), positive(depth, "depth of a finger notch")
+    half = w / 2
+    if d <= half:
+        radius = (half * half + d * d) / (2 * d)
+        center = (0.0, d - radius)
+        turn = 2 * math.atan2(half, radius - d)
+        arc = Arc((half, 0.0), (-half, 0.0), center, turn)
+        over = [(-half, 0.0), (-half, -d), (half, -d), (half, 0.0)]
+        lines = [Line(p, q) for p, q in itertools.pairwise(over)]
+        return _AtSide(Outline((Loop((arc, *lines)),)), _side(side), shift)
+    return _AtSide(_u_shape(w, d), _side(side), shift)
+
+
+def cable_slot(width: float = 6.0, depth: float = 12.0, *, side: str = "-Y", shift: float = 0.0) -> Any:
+    """A slot with a round end, open to a border, to lay a cable into; `side` and `shift` as for `finger_notch`.
+
+    Raises `SizeError` unless it is at least half as deep as wide.
+    """
+    w, d = positive(width, "width of a cable slot"), positive(depth, "depth of a cable slot")
+    if d < w / 2:
+        raise SizeError(
+            f"depth of a cable slot is {d:g} mm; its round end alone takes half the width, {w / 2:g} mm",
+            value=d,
+            limit=w / 2,
+        )
+    return _AtSide(_u_shape(w, d), _side(side), shift)
+
+
+def _u_shape(width: float, depth: float) -> Outline:
+    half, straight = width / 2, depth - width / 2
+    if straight < 1e-9:
+        straight = 0.0
+    below = -width
+    lower = loop_through([(-half, straight), (-half, below), (half, below), (half, straight)]).segments[:3]
+    arc = Arc((half, straight), (-half, straight), (0.0, straight), math.pi)
+    return Outline((Loop((*lower, arc)),))
+
+
+def handle_hole(
+    width: float = 90.0, height: float = 30.0, *, side: str = "+Y", inset: float = 20.0, shift: float = 0.0
+) -> Any:
+    """A half-round-ended hole to grip, its rim `inset` mm from a border.
+
+    The defaults take four fingers of a large hand (common practice, no source).
+    """
+    hole = obround(width, height)
+    far = positive(inset, "inset of a handle hole") + height / 2
+    return _AtSide(hole.at(0, far), _side(side), shift)

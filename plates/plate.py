@@ -1,0 +1,255 @@
+"""A plate: an outline of a certain stock, where it stands in an assembly, and its faces.
+
+Material fills local z from 0 to the stock's thickness.  The face at local +Z is the *show face*, the one that looks at the
+beam; the one at z = 0 is the back.  The other faces are *edge faces*, one for each segment of the outline.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, Protocol
+
+from .curves import Line, Loop, Segment
+from .errors import SelectionError
+from .frame import Frame, Vector, dot, scaled
+from .outline import Outline
+from .stock import Stock
+
+if TYPE_CHECKING:
+    import cadquery as cq
+
+    from ._kernel.select import FaceTable
+
+__all__ = ["Face", "Owner", "Place", "PlacedPlate", "Plate"]
+
+Place = tuple[Any, ...]
+"""Which face of a plate: ("show",), ("back",) or ("edge", loop number, segment number)."""
+
+
+class Owner(Protocol):
+    """What placed plates belong to: something that takes note of joins between them."""
+
+    name: str
+
+    def record_join(self, first: Face, second: Face, joint: Any) -> None:
+        """Keep a join for when the assembly is resolved."""
+        ...
+
+
+@dataclass(frozen=True)
+class Plate:
+    """One flat part as designed, before any joint.
+
+    >>> from panelwright.plates import rectangle
+    >>> shelf = Plate(rectangle(300, 80), Stock("MDF", 6, density=750))
+    >>> round(shelf.mass_kg, 4)
+    0.108
+    """
+
+    outline: Outline
+    stock: Stock
+
+    @property
+    def area_mm2(self) -> float:
+        """Area of the show face."""
+        return self.outline.area
+
+    @property
+    def mass_kg(self) -> float | None:
+        """Mass, or None for stock of unknown density."""
+        density = self.stock.density
+        return None if density is None else self.outline.area * self.stock.t * 1e-9 * density
+
+    def to_cadquery(self) -> cq.Solid:
+        """The plate as a CadQuery solid in its own frame."""
+        import cadquery as cq
+
+        from ._kernel.build import plate_solid
+        from .region import pieces
+
+        return cq.Solid(plate_solid(pieces(self.outline.loops), self.stock.t))
+
+    def _repr_svg_(self) -> str:
+        """Outline for a notebook."""
+        return outline_svg(self.outline)
+
+
+@dataclass(frozen=True, eq=False)
+class PlacedPlate:
+    """A plate under its name in an assembly, standing at `frame` in that assembly's coordinates.
+
+    Handles are cheap and never change; faces picked from one stay good whatever is joined later.
+    """
+
+    name: str
+    plate: Plate
+    frame: Frame
+    owner: Owner
+
+    @cached_property
+    def _table(self) -> FaceTable:
+        from ._kernel.select import FaceTable
+
+        return FaceTable(self.plate.outline.loops, self.plate.stock.t, self.frame)
+
+    def face(self, selector: str) -> Face:
+        """The one face that a CadQuery selector picks on the plate as designed, in the assembly's directions.
+
+        ">Z" is the highest face, "<X" the one furthest to negative x, "|Y and >Z" and so on.  Raises `SelectionError`
+        if it picks none or several, saying which.
+        """
+        found = self.faces(selector)
+        if len(found) > 1:
+            listed = "; ".join(str(face) for face in found[:4]) + (" …" if len(found) > 4 else "")
+            raise SelectionError(
+                f"selector {selector!r} on plate {self.name!r} picks {len(found)} faces ({listed}); "
+                "narrow it with 'and', or take all with faces()",
+                plates=(self.name,),
+                face=selector,
+                value=len(found),
+                limit=1,
+            )
+        return found[0]
+
+    def faces(self, selector: str) -> tuple[Face, ...]:
+        """All faces that a CadQuery selector picks; at least one, or `SelectionError` is raised."""
+        places = self._table.select(selector)
+        if not places:
+            raise SelectionError(
+                f"selector {selector!r} on plate {self.name!r} picks no face; the plate's show face looks to "
+                f"{_direction_text(self.frame.z)}",
+                plates=(self.name,),
+                face=selector,
+                value=0,
+                limit=1,
+            )
+        return tuple(Face(self, place, selector) for place in places)
+
+    @property
+    def show(self) -> Face:
+        """The show face."""
+        return Face(self, ("show",), "show face")
+
+    @property
+    def back(self) -> Face:
+        """The face opposite the show face."""
+        return Face(self, ("back",), "back face")
+
+    def all_faces(self) -> tuple[Face, ...]:
+        """Show face, back face, then every edge face in the order of the outline."""
+        edges = tuple(
+            Face(self, ("edge", i, j), f"edge {i}.{j}")
+            for i, loop in enumerate(self.plate.outline.loops)
+            for j in range(len(loop))
+        )
+        return (self.show, self.back, *edges)
+
+    def moved_to(self, name: str, frame: Frame, owner: Owner) -> PlacedPlate:
+        """The same plate seen from another assembly."""
+        return PlacedPlate(name, self.plate, frame, owner)
+
+
+@dataclass(frozen=True)
+class Face:
+    """One face of a placed plate, as designed: where joints and placements take hold.
+
+    `place` is ("show",), ("back",) or ("edge", loop number, segment number).
+    """
+
+    placed: PlacedPlate
+    place: Place
+    selector: str
+
+    def __str__(self) -> str:
+        return f"{self.describe} of {self.placed.name!r}"
+
+    @property
+    def describe(self) -> str:
+        """What the face is, in words, and where it looks."""
+        if self.is_broad:
+            return f"{self.place[0]} face (looks to {_direction_text(self.normal)})"
+        segment = self.segment
+        kind = "straight" if isinstance(segment, Line) else "curved"
+        x, y, z = self.middle
+        return f"{kind} edge face at ({x:.1f}, {y:.1f}, {z:.1f})"
+
+    @property
+    def is_broad(self) -> bool:
+        """Whether this is the show face or the back."""
+        return bool(self.place[0] != "edge")
+
+    @property
+    def loop(self) -> Loop:
+        """The loop that an edge face belongs to."""
+        return self.placed.plate.outline.loops[int(self.place[1])]
+
+    @property
+    def segment(self) -> Segment:
+        """The segment of the outline under an edge face."""
+        return self.loop.segments[int(self.place[2])]
+
+    @property
+    def level(self) -> float:
+        """Local z of a broad face."""
+        return self.placed.plate.stock.t if self.place[0] == "show" else 0.0
+
+    @property
+    def normal(self) -> Vector:
+        """Unit vector out of the material, in the assembly's coordinates; in the middle of a curved edge face."""
+        frame = self.placed.frame
+        if self.is_broad:
+            return frame.z if self.place[0] == "show" else scaled(frame.z, -1.0)
+        tx, ty = self.segment.tangent_at(0.5)
+        return frame.direction((ty, -tx, 0.0))
+
+    @property
+    def middle(self) -> Vector:
+        """A point in the middle of the face, in the assembly's coordinates."""
+        frame = self.placed.frame
+        if self.is_broad:
+            x0, y0, x1, y1 = self.placed.plate.outline.bounds
+            return frame.point(((x0 + x1) / 2, (y0 + y1) / 2, self.level))
+        x, y = self.segment.point_at(0.5)
+        return frame.point((x, y, self.placed.plate.stock.t / 2))
+
+    def extent(self, direction: Vector) -> tuple[float, float]:
+        """Least and most of the face along a direction, in mm."""
+        frame = self.placed.frame
+        if self.is_broad:
+            flat = [(x, y, self.level) for x, y in self.placed.plate.outline.outer.points()]
+        else:
+            segment = self.segment
+            ends = [*segment.chords(1e-3), segment.end]
+            flat = [(x, y, z) for x, y in ends for z in (0.0, self.placed.plate.stock.t)]
+        along = [dot(frame.point(point), direction) for point in flat]
+        return (min(along), max(along))
+
+
+def faces_of(given: Face | Iterable[Face]) -> tuple[Face, ...]:
+    """One face or several as a tuple."""
+    return (given,) if isinstance(given, Face) else tuple(given)
+
+
+def _direction_text(direction: Vector) -> str:
+    for name, sign in (("X", 0), ("Y", 1), ("Z", 2)):
+        if abs(abs(direction[sign]) - 1.0) < 1e-9:
+            return ("+" if direction[sign] > 0 else "-") + name
+    return "(" + ", ".join(f"{value:.3f}" for value in direction) + ")"
+
+
+def outline_svg(outline: Outline) -> str:
+    """A small true-scale drawing of an outline, as SVG text."""
+    x0, y0, x1, y1 = outline.bounds
+    parts = []
+    for loop in outline.loops:
+        points = " L ".join(f"{x:.3f} {-y:.3f}" for x, y in loop.points(0.01))
+        parts.append(f"M {points} Z")
+    width, height = x1 - x0 + 4, y1 - y0 + 4
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.3f}mm" height="{height:.3f}mm" '
+        f'viewBox="{x0 - 2:.3f} {-y1 - 2:.3f} {width:.3f} {height:.3f}">'
+        f'<path d="{" ".join(parts)}" fill="#E69F00" fill-opacity="0.35" fill-rule="evenodd" '
+        'stroke="#000000" stroke-width="0.4"/></svg>'
+    )

@@ -1,0 +1,101 @@
+"""Asking a flat region where material is: along a line, and at points."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property
+
+import numpy as np
+
+from .arrangement import Floats
+from .curves import Loop, Point
+from .region import LoopIndex
+
+__all__ = ["Interval", "Probe", "common", "without"]
+
+Interval = tuple[float, float]
+
+
+class Probe:
+    """A region given by its loops (material on their left), ready for many questions.
+
+    >>> from panelwright.plates import circle, rectangle
+    >>> lid = Probe(rectangle(20, 10).cut(circle(4)).loops)
+    >>> [(round(a, 3), round(b, 3)) for a, b in lid.along((-20.0, 0.0), (1.0, 0.0))]
+    [(10.0, 18.0), (22.0, 30.0)]
+    """
+
+    def __init__(self, loops: Sequence[Loop], tolerance: float = 1e-5) -> None:
+        self.loops = tuple(loops)
+        self._tolerance = tolerance
+
+    @cached_property
+    def edges(self) -> Floats:
+        """All loops as chords: an (n, 4) array of x0, y0, x1, y1."""
+        rows: list[tuple[float, float, float, float]] = []
+        for loop in self.loops:
+            points = loop.points(self._tolerance)
+            rows.extend((*p, *q) for p, q in zip(points, points[1:] + points[:1], strict=True))
+        return np.array(rows, dtype=float).reshape(-1, 4)
+
+    @cached_property
+    def _index(self) -> LoopIndex:
+        return LoopIndex(self.loops)
+
+    def along(self, origin: Point, direction: Point) -> list[Interval]:
+        """Stretches of material on the line through `origin` along the unit vector `direction`, in mm from the origin.
+
+        A line that runs exactly along a border sees the side to its right; step off the border to choose.
+        """
+        dx, dy = direction
+        px, py = self.edges[:, 0::2] - origin[0], self.edges[:, 1::2] - origin[1]
+        off = dx * py - dy * px
+        crossing = (off[:, 0] < 0) != (off[:, 1] < 0)
+        off, run = off[crossing], (dx * px + dy * py)[crossing]
+        spots = np.sort(run[:, 0] + (run[:, 1] - run[:, 0]) * off[:, 0] / (off[:, 0] - off[:, 1]))
+        pairs = spots[: len(spots) // 2 * 2].reshape(-1, 2).tolist()
+        return joined([(a, b) for a, b in pairs])
+
+    def covers(self, points: Sequence[Point]) -> list[bool]:
+        """Whether there is material at each point."""
+        winding = self._index.winding(np.array(points, dtype=float).reshape(-1, 2))
+        return [bool(number > 0) for number in winding]
+
+
+def joined(intervals: Sequence[Interval]) -> list[Interval]:
+    """Sorted intervals, those that touch made one, those without length dropped."""
+    found: list[Interval] = []
+    for low, high in sorted(intervals):
+        if high - low < 1e-9:
+            continue
+        if found and low <= found[-1][1] + 1e-9:
+            found[-1] = (found[-1][0], max(found[-1][1], high))
+        else:
+            found.append((low, high))
+    return found
+
+
+def common(a: Sequence[Interval], b: Sequence[Interval]) -> list[Interval]:
+    """The stretches that lie in both.
+
+    >>> common([(0, 5), (7, 9)], [(4, 8)])
+    [(4, 5), (7, 8)]
+    """
+    return joined([(max(p, r), min(q, s)) for p, q in a for r, s in b if min(q, s) > max(p, r)])
+
+
+def without(a: Sequence[Interval], blocked: Sequence[Interval]) -> list[Interval]:
+    """What is left of `a` once `blocked` is taken out.
+
+    >>> without([(0, 10)], [(4, 6), (9, 12)])
+    [(0, 4), (6, 9)]
+    """
+    left = list(a)
+    for low, high in blocked:
+        left = [
+            piece
+            for p, q in left
+            for piece in ((p, min(q, low)), (max(p, high), q))
+            if piece[1] - piece[0] > 1e-9
+        ]
+    return joined(left)

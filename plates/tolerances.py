@@ -1,0 +1,47 @@
+"""Every tolerance of the toolkit, each with its reason.  All in millimetres unless the name says otherwise."""
+
+from __future__ import annotations
+
+from typing import Final
+
+__all__ = [
+    "ANGLE_TOLERANCE",
+    "CHORD_TOLERANCE",
+    "CONTACT_TOLERANCE",
+    "FIT_TOLERANCE",
+    "OVERLAP_VOLUME",
+    "POINT_TOLERANCE",
+    "SIDE_STEP",
+    "is_zero",
+]
+
+POINT_TOLERANCE: Final = 1e-7
+"""Two points nearer than this are one point: the kernel's own confusion length."""
+
+SIDE_STEP: Final = 2e-6
+"""How far to step off an edge to ask what lies on either side: well above POINT_TOLERANCE and the rounding of
+coordinates of a few metres, well below anything that a machine could cut."""
+
+CONTACT_TOLERANCE: Final = 1e-4
+"""Faces nearer than this touch: far above rounding in chained placements, far below a sheet's thickness tolerance."""
+
+ANGLE_TOLERANCE: Final = 1e-9
+"""Sine of the angle below which two unit vectors count as parallel: over a metre of edge that is a nanometre."""
+
+CHORD_TOLERANCE: Final = 2e-3
+"""Largest distance between a curve and its chords where a check works on polygons: a tenth of the finest kerf."""
+
+FIT_TOLERANCE: Final = 5e-3
+"""Largest difference between the clearance planned and the one measured on the solids."""
+
+OVERLAP_VOLUME: Final = 1e-3
+"""Common volume (mm³) below which two plates only touch: a 0.1 µm film on a contact of 100 × 100 mm."""
+
+
+def is_zero(length: float) -> bool:
+    """Whether a length in mm is nothing, as far as the kernel can tell.
+
+    >>> is_zero(5e-8), is_zero(2e-7)
+    (True, False)
+    """
+    return abs(length) <= POINT_TOLERANCE
