@@ -1,0 +1,26 @@
+"""What happens where two plates meet.
+
+>>> from panelwright.joints import tabs
+>>> tabs(count=3, width=12).kind
+'tabs'
+"""
+
+from .cross_lap import cross_lap
+from .fingers import fingers
+from .join import join, join_touching, touching
+from .pattern import Joint
+from .relief import Relief, dog_bone, t_bone
+from .tabs import tabs
+
+__all__ = [
+    "Joint",
+    "Relief",
+    "cross_lap",
+    "dog_bone",
+    "fingers",
+    "join",
+    "join_touching",
+    "t_bone",
+    "tabs",
+    "touching",
+]

@@ -1,0 +1,201 @@
+"""Fingers: two plates interlock over the whole of the line in which they meet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar, Literal
+
+from panelwright.plates._validate import finite, positive, whole
+from panelwright.plates.errors import SizeError
+from panelwright.plates.probe import Interval
+
+from .contact import Contact, Hold, edge_contact
+from .pattern import LOOK, RUN_OUT, Claim, Fit, Layout, Setting, joint_error, opening
+from .relief import Relief
+
+__all__ = ["Fingers", "fingers"]
+
+Ends = Literal["first", "second", "mixed"]
+
+
+@dataclass(frozen=True, slots=True)
+class Fingers:
+    """Spec of a finger joint; make one with `fingers`."""
+
+    count: int | None
+    width: float | None
+    ends: Ends
+    clearance: float | None
+    relief: Relief | None
+
+    kind: ClassVar[str] = "fingers"
+    yields: ClassVar[bool] = False
+    shares_corners: ClassVar[bool] = True
+
+    def meet(self, first: Hold, second: Hold) -> Contact:
+        """An edge on a broad face, or two edges at a corner."""
+        return edge_contact(first, second, self.kind, corner=True)
+
+    def lay_out(self, contact: Contact, setting: Setting) -> Layout:
+        """Cells of equal width along the line, owned in turn."""
+        if len(contact.stretches) > 1:
+            listed = ", ".join(f"{low:.2f} to {high:.2f}" for low, high in contact.stretches)
+            raise joint_error(
+                contact,
+                self.kind,
+                f"the line is broken into {listed} mm; fingers need one unbroken line: use tabs, or move the cut-out",
+                value=len(contact.stretches),
+                limit=1,
+            )
+        start, stop = contact.stretches[0]
+        settled = set()
+        for low, high in setting.trimmed:
+            if low <= start + 1e-6:
+                start = max(start, high)
+                settled.add("u-")
+            if high >= stop - 1e-6:
+                stop = min(stop, low)
+                settled.add("u+")
+        line = stop - start
+        if line <= 1e-6:
+            raise joint_error(contact, self.kind, f"no length is left between the corners ({line:.3f} mm)", value=line)
+        number = self._cells(contact, line)
+        owner = 0 if self.ends in ("first", "mixed") else 1
+        if contact.swapped:
+            owner = 1 - owner
+        step = line / number
+        cells = tuple(((start + step * i, start + step * (i + 1)), (owner + i) % 2) for i in range(number))
+        claims: list[Claim] = []
+        fits: list[Fit] = []
+        for i, (u, who) in enumerate(cells):
+            ends = (("u-", i == 0), ("u+", i == number - 1))
+            # an end that runs into a corner of three plates is closed by that corner, whoever gets it
+            at_end = tuple(name for name, is_end in ends if is_end and name not in settled)
+            cell_claims, is_round = _cell_claims(contact, u, who, setting.clearance, at_end)
+            claims += cell_claims
+            fits += _cell_fits(contact, u, who, setting.clearance, between=0 < i < number - 1, all_round=is_round)
+        press = max(0.0, -setting.clearance) * (contact.slab[1] - contact.slab[0]) * contact.first.body.t * number
+        numbers = {"count": number, "width_mm": step, "ends": self.ends, "line_mm": line}
+        return Layout(tuple(claims), tuple(fits), numbers, press, cells)
+
+    def _cells(self, contact: Contact, line: float) -> int:
+        """Number of cells of both plates together."""
+        extra = {"first": -1, "second": 1, "mixed": 0}[self.ends]
+        if self.count is not None:
+            number = 2 * self.count + extra
+        else:
+            width = self.width if self.width is not None else 3 * max(contact.first.body.t, contact.second.body.t)
+            if width > line + 1e-9:
+                if self.width is not None:
+                    raise joint_error(
+                        contact,
+                        self.kind,
+                        f"fingers are {width:g} mm wide, but the line is only {line:.3f} mm long; make them narrower",
+                        value=width,
+                        limit=line,
+                    )
+                width = line
+            number = max(1, round(line / width))
+            odd = self.ends != "mixed"
+            if number % 2 != int(odd):
+                # the nearer of the two neighbours that have the right parity, never none
+                number = number + 1 if line / width >= number or number == 1 else number - 1
+            if self.ends != "first":
+                number = max(number, 3 if odd else 2)
+        if line / number < 1e-3:
+            raise joint_error(
+                contact, self.kind, f"{number} fingers on {line:.3f} mm are too narrow", value=number, limit=line
+            )
+        return number
+
+
+def _cell_claims(
+    contact: Contact, u: Interval, owner: int, clearance: float, at_end: tuple[str, ...]
+) -> tuple[list[Claim], bool]:
+    """The owner keeps the cell or gains it; the other is cut there, with clearance.
+
+    Also says whether the opening in the second plate closes on both sides of the first one's thickness, as at a T.
+    """
+    first, second = contact.first, contact.second
+    low, high = contact.slab
+    across = contact.footprint
+    claims: list[Claim] = []
+    if owner == 0:
+        if high > 1e-9:
+            claims.append(Claim(first, "add", first.rectangle(u, (min(0.0, low), high))))
+        cut, open_sides = opening(
+            second, u, across, clearance, run_out=RUN_OUT * first.body.t, may_open=(*at_end, "v-", "v+")
+        )
+        claims.append(Claim(second, "cut", cut))
+        return claims, not open_sides & {"v-", "v+"}
+    if not contact.second_covers:
+        # an open corner: the second plate stops short of it and reaches out with its fingers
+        wider = max(0.0, -clearance / 2)
+        reach = (u[0] if "u-" in at_end else u[0] - wider, u[1] if "u+" in at_end else u[1] + wider)
+        claims.append(Claim(second, "add", second.rectangle(reach, across)))
+    depth = max(0.0, clearance / 2)
+    beyond = RUN_OUT * second.body.t
+    ends = (
+        u[0] - beyond if "u-" in at_end and not first.has_material([(u[0] - LOOK, low - LOOK)]) else u[0],
+        u[1] + beyond if "u+" in at_end and not first.has_material([(u[1] + LOOK, low - LOOK)]) else u[1],
+    )
+    if low < -1e-9 or depth > 0:
+        claims.append(Claim(first, "cut", first.rectangle(ends, (low - depth, high + beyond))))
+    return claims, False
+
+
+def _cell_fits(
+    contact: Contact, u: Interval, owner: int, clearance: float, *, between: bool, all_round: bool
+) -> list[Fit]:
+    """What can be measured: a finger between two others, and at a T the thickness too."""
+    middle = (u[0] + u[1]) / 2
+    in_first = (middle, (contact.slab[0] + contact.slab[1]) / 2)
+    in_second = (middle, (contact.footprint[0] + contact.footprint[1]) / 2)
+    fits = []
+    if between and owner == 0:
+        fits.append(Fit(contact.second, in_second, "along", contact.first, in_first, clearance))
+    elif between:
+        fits.append(Fit(contact.first, in_first, "along", contact.second, in_second, clearance))
+    if all_round:
+        fits.append(Fit(contact.second, in_second, "across", contact.first.body.t, in_first, clearance))
+    return fits
+
+
+def fingers(
+    count: int | None = None,
+    *,
+    width: float | None = None,
+    ends: Ends = "first",
+    clearance: float | None = None,
+    relief: Relief | None = None,
+) -> Fingers:
+    """Fingers over the whole line where two plates meet, along a corner or a T.
+
+    Name an edge face and the broad face that it stands on, or two edge faces at a corner.  It makes no difference whether
+    the plates are designed butting, overlapping in the corner, or both stopping short of it.
+
+    - `ends`: which plate owns both ends of the line: the "first" one named or the "second"; "mixed" gives it one end each.
+      The first two are symmetric.
+    - `count`: fingers of the first plate named; or `width`, about how wide each is, mm (the line is divided into equal
+      ones).  By default about three thicknesses wide.
+    - `clearance`: gap between a finger and the opening it goes into, mm, half on each side; negative for a press fit.
+      Facing surfaces at the bottom of an opening stand half of it apart.
+    - `relief`: `dog_bone(tool)` or `t_bone(tool)` for a round cutter.
+
+    Where three plates meet in a corner, the corner cube goes to the plate that owns the most of its two adjacent end
+    fingers, ties to the plate that was added first.
+
+    >>> fingers(width=12).ends
+    'first'
+    """
+    if count is not None and width is not None:
+        raise SizeError("fingers are given count and width; give one of them", value=(count, width))
+    if ends not in ("first", "second", "mixed"):
+        raise SizeError(f"ends of fingers is {ends!r}; give 'first', 'second' or 'mixed'", value=ends)
+    return Fingers(
+        None if count is None else whole(count, "count of fingers"),
+        None if width is None else positive(width, "width of fingers"),
+        ends,
+        None if clearance is None else finite(clearance, "clearance of fingers"),
+        relief,
+    )

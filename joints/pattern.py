@@ -1,0 +1,176 @@
+"""What a joint kind gives back: claims on material, what to measure afterwards, and bought parts.
+
+A joint kind is a frozen spec that satisfies `Joint`.  `meet` finds the contact of two faces or says why there is none;
+`lay_out` turns a contact into a `Layout`.  Both are pure.  Nothing else in the toolkit knows which kinds exist.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, ClassVar, Literal, Protocol, runtime_checkable
+
+from panelwright.plates.curves import Loop, Point
+from panelwright.plates.errors import JointError
+from panelwright.plates.probe import Interval
+
+from .contact import Contact, Hold, Side
+from .relief import Relief
+
+__all__ = ["LOOK", "RUN_OUT", "Claim", "Fit", "Joint", "Lap", "Layout", "Setting", "joint_error", "opening"]
+
+RUN_OUT = 1.0
+"""How far, as a multiple of the thickness of what goes in, an open cut runs out over a border."""
+
+LOOK = 1e-3
+"""How far beyond a claim to look for material of the same plate: nearer than this there is no web, only a film."""
+
+
+@dataclass(frozen=True, eq=False)
+class Claim:
+    """A flat region that a plate gains ("add") or loses ("cut"), in that plate's own coordinates.
+
+    A cut that `must_bite` is one that the joint is no joint without: a slot, not a mere trimming.
+    """
+
+    side: Side
+    action: Literal["add", "cut"]
+    loop: Loop
+    must_bite: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """An opening and what goes into it, to be measured on the finished solids.
+
+    The opening is the free stretch through (u, v) of `opening`, along the line or across it; the insert is the stretch of
+    material through (u, v) of `insert` along the line, or a sheet's thickness in mm.  Their difference shall be `clearance`.
+    """
+
+    opening: Side
+    at: Point
+    way: Literal["along", "across"]
+    insert: Side | float
+    insert_at: Point
+    clearance: float
+
+
+@dataclass(frozen=True, eq=False)
+class Lap:
+    """Two plates that share a stretch of line end to end: together they leave `clearance` of it free."""
+
+    first: Side
+    first_at: float
+    second: Side
+    second_at: float
+    line: Interval
+    clearance: float
+
+
+@dataclass(frozen=True, eq=False)
+class Layout:
+    """Everything that one joint does.
+
+    `overlap_mm3` is the most that the two plates may share because a press fit wants them to; `numbers` are the joint's
+    settled sizes for people and for the manifest.
+    """
+
+    claims: tuple[Claim, ...]
+    fits: tuple[Fit, ...]
+    numbers: Mapping[str, Any]
+    overlap_mm3: float = 0.0
+    cells: tuple[tuple[Interval, int], ...] = ()
+    laps: tuple[Lap, ...] = ()
+    hardware: tuple[tuple[str, int], ...] = ()
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What surrounds a joint: its clearance in mm, and the stretches of u that are free for it.
+
+    `trimmed` holds, for joints that share corners, the intervals of u at the start and the end of the line that three
+    plates claim together and that are settled elsewhere.
+    """
+
+    clearance: float
+    free: tuple[Interval, ...]
+    trimmed: tuple[Interval, ...] = field(default=())
+
+
+@runtime_checkable
+class Joint(Protocol):
+    """The frozen spec of one kind of joint."""
+
+    kind: ClassVar[str]
+    """Name of the kind, as in the function that makes it."""
+    yields: ClassVar[bool]
+    """Whether the joint may shift along the line to keep clear of what else claims material there."""
+    shares_corners: ClassVar[bool]
+    """Whether the joint owns its line right to the ends, so that corners of three plates must be settled."""
+
+    @property
+    def clearance(self) -> float | None:
+        """Opening minus what goes in, mm; None takes the assembly's or the stock's."""
+        ...
+
+    @property
+    def relief(self) -> Relief | None:
+        """Corner relief for a round cutter, or None."""
+        ...
+
+    def meet(self, first: Hold, second: Hold) -> Contact:
+        """The contact of two faces.  Raises `JointError` if this kind cannot be made there."""
+        ...
+
+    def lay_out(self, contact: Contact, setting: Setting) -> Layout:
+        """Who owns what along the line.  Raises `JointError` if it does not fit."""
+        ...
+
+
+def joint_error(contact: Contact, kind: str, message: str, *, value: object = None, limit: object = None) -> JointError:
+    """An error that names the joint, its plates and faces."""
+    a, b = contact.names
+    return JointError(
+        f"{kind} between {contact.faces[0]} of {a!r} and {contact.faces[1]} of {b!r}: {message}",
+        plates=(a, b),
+        face=contact.faces[0],
+        value=value,
+        limit=limit,
+    )
+
+
+def opening(
+    side: Side,
+    u: Interval,
+    v: Interval,
+    clearance: float,
+    *,
+    run_out: float,
+    may_open: Sequence[str] = ("u-", "u+", "v-", "v+"),
+) -> tuple[Loop, frozenset[str]]:
+    """The cut for something that fills u × v: half the clearance larger on every side that closes round it.
+
+    Where the plate as designed has no material next to a side, the cut runs out over the border by `run_out` instead, so
+    that no sliver stays.  A single closed side is never moved inwards: pressing needs two.  `may_open` limits the sides that
+    are looked at.  Gives the loop and the names of the open sides.
+    """
+    inset = 0.25
+    us = [u[0] + (u[1] - u[0]) * (inset + (1 - 2 * inset) * i / 4) for i in range(5)]
+    vs = [v[0] + (v[1] - v[0]) * (inset + (1 - 2 * inset) * i / 4) for i in range(5)]
+    beyond = {
+        "u-": [(u[0] - LOOK, w) for w in vs],
+        "u+": [(u[1] + LOOK, w) for w in vs],
+        "v-": [(w, v[0] - LOOK) for w in us],
+        "v+": [(w, v[1] + LOOK) for w in us],
+    }
+    open_sides = frozenset(name for name in may_open if not side.has_material(beyond[name]))
+
+    def edge(name: str, value: float, sign: float, opposite: str) -> float:
+        if name in open_sides:
+            return value + sign * run_out
+        gap = clearance / 2 if opposite not in open_sides else max(0.0, clearance / 2)
+        return value + sign * gap
+
+    us_cut = (edge("u-", u[0], -1, "u+"), edge("u+", u[1], 1, "u-"))
+    vs_cut = (edge("v-", v[0], -1, "v+"), edge("v+", v[1], 1, "v-"))
+    return side.rectangle(us_cut, vs_cut), open_sides
