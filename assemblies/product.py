@@ -1,0 +1,129 @@
+"""What an assembly becomes once its joints are resolved: parts, panels and findings.  Plain data, ready to write."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from panelwright.plates.curves import Loop, Segment
+from panelwright.plates.frame import Frame
+from panelwright.plates.stock import Stock
+
+__all__ = ["Finding", "Hardware", "JointRecord", "Panel", "Part", "Product"]
+
+Level = Literal["error", "warning", "info"]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that the proof found.
+
+    `code` is short and stable (`OVERLAP`, `FLOATS`, …), `plates` names the plates concerned, `place` is a point in the
+    assembly's frame in mm, or None where no single place is meant, and `numbers` holds what was measured and the
+    limit, with units in the keys.
+    """
+
+    level: Level
+    code: str
+    plates: tuple[str, ...]
+    message: str
+    place: tuple[float, float, float] | None = None
+    numbers: dict[str, float] = field(default_factory=dict)
+
+    def __str__(self) -> str:
+        return f"{self.level} {self.code}: {self.message}"
+
+
+@dataclass(frozen=True, slots=True)
+class JointRecord:
+    """One resolved joint: its kind, the two plates, the faces as chosen, and the numbers it settled on."""
+
+    kind: str
+    plates: tuple[str, str]
+    faces: tuple[str, str]
+    clearance_mm: float
+    numbers: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Hardware:
+    """Bought parts that a joint needs: a full designation, and how many."""
+
+    designation: str
+    quantity: int
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One plate after its joints: a solid in its own frame, and where it stands.
+
+    `solid` is the kernel's solid in the plate's local frame; `loops` were read back from it, outer loops first.
+    """
+
+    name: str
+    stock: Stock
+    frame: Frame
+    solid: Any
+    loops: tuple[Loop, ...]
+    marks: tuple[tuple[Segment, ...], ...] = ()
+
+    @property
+    def area_mm2(self) -> float:
+        """Area of the show face, from the loops of the solid."""
+        return sum(loop.area for loop in self.loops)
+
+    @property
+    def mass_kg(self) -> float | None:
+        """Mass, or None for stock of unknown density."""
+        if self.stock.density is None:
+            return None
+        return self.area_mm2 * self.stock.t * 1e-9 * self.stock.density
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """One distinct flat part to cut, and the plates that it serves.
+
+    `loops` is the finished shape as seen from the show face, moved so that its bounding box starts at the origin;
+    `cuts` holds the same loops moved half a kerf into the waste, in the same order: what the machine follows.
+    """
+
+    name: str
+    stock: Stock
+    plates: tuple[str, ...]
+    loops: tuple[Loop, ...]
+    cuts: tuple[Loop, ...]
+    marks: tuple[tuple[Segment, ...], ...]
+    area_mm2: float
+    mass_kg: float | None
+
+    @property
+    def quantity(self) -> int:
+        """How many to cut."""
+        return len(self.plates)
+
+    @property
+    def bbox_mm(self) -> tuple[float, float]:
+        """Width and height of the finished panel."""
+        boxes = [loop.bounds for loop in self.loops]
+        return (
+            max(box[2] for box in boxes) - min(box[0] for box in boxes),
+            max(box[3] for box in boxes) - min(box[1] for box in boxes),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Product:
+    """A resolved and checked assembly."""
+
+    name: str
+    parts: tuple[Part, ...]
+    panels: tuple[Panel, ...]
+    joints: tuple[JointRecord, ...]
+    hardware: tuple[Hardware, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def errors(self) -> tuple[Finding, ...]:
+        """The findings that forbid cutting."""
+        return tuple(finding for finding in self.findings if finding.level == "error")

@@ -1,0 +1,356 @@
+"""The proof: everything that can be known to be wrong before a sheet is cut, measured on the finished solids."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from panelwright.joints.contact import Body
+from panelwright.joints.pattern import Fit, Lap
+from panelwright.plates.curves import Loop
+from panelwright.plates.probe import Probe
+from panelwright.plates.tolerances import CONTACT_TOLERANCE, FIT_TOLERANCE, OVERLAP_VOLUME
+
+from .interference import Slab, all_pairs, common_volume
+from .panels import panels_of
+from .product import Finding, Hardware, JointRecord, Part, Product
+from .resolve import Made, Resolved, resolve
+from .webs import thin_places
+
+if TYPE_CHECKING:
+    from .assembly import Assembly
+
+__all__ = ["prove"]
+
+_RANK = {"error": 0, "warning": 1, "info": 2}
+
+
+def prove(assembly: Assembly) -> Product:
+    """Resolve an assembly and check it.  Joints that cannot be made become findings like everything else."""
+    resolved = resolve(assembly)
+    probes = {part.name: Probe(part.loops) for part in resolved.parts}
+    slabs = [Slab(p.name, p.frame, p.stock.t, probes[p.name], p.solid) for p in resolved.parts]
+    panels, kerf_findings = panels_of(resolved.parts)
+    measured = [_measured(made, probes) for made in resolved.made]
+    findings = [
+        *(
+            Finding("error", "JOINT", error.plates, str(error), numbers=_numbers(value=error.value, limit=error.limit))
+            for error in resolved.failures
+        ),
+        *_overlaps(slabs, resolved),
+        *_floating(slabs, resolved, assembly.loose_plates()),
+        *_missing_slots(resolved),
+        *(finding for _, found in measured for finding in found),
+        *_pieces(resolved.parts),
+        *_lost_holes(resolved),
+        *kerf_findings,
+        *_sheets(panels),
+        *_names(resolved.parts),
+        *(finding for panel in panels for finding in _thin(panel.plates, resolved.parts)),
+    ]
+    findings.sort(key=lambda f: _RANK[f.level])
+    records = tuple(_record(made, fits) for made, (fits, _) in zip(resolved.made, measured, strict=True))
+    hardware: Counter[str] = Counter()
+    for made in resolved.made:
+        for designation, quantity in made.layout.hardware:
+            hardware[designation] += quantity
+    return Product(
+        assembly.name,
+        resolved.parts,
+        panels,
+        records,
+        tuple(Hardware(name, hardware[name]) for name in sorted(hardware)),
+        tuple(findings),
+    )
+
+
+def _numbers(**values: Any) -> dict[str, float]:
+    return {name: float(v) for name, v in values.items() if isinstance(v, int | float) and not isinstance(v, bool)}
+
+
+def _record(made: Made, fits: Sequence[float]) -> JointRecord:
+    numbers = dict(made.layout.numbers)
+    if fits:
+        numbers["measured_clearance_mm"] = [round(min(fits), 6), round(max(fits), 6)]
+    return JointRecord(made.joint.kind, made.contact.names, made.contact.faces, made.clearance, numbers)
+
+
+def _overlaps(slabs: Sequence[Slab], resolved: Resolved) -> list[Finding]:
+    allowed: dict[frozenset[str], float] = {}
+    for made in resolved.made:
+        pair = frozenset(made.contact.names)
+        allowed[pair] = allowed.get(pair, 0.0) + made.layout.overlap_mm3
+    findings = []
+    for a, b in all_pairs(slabs):
+        volume, place = common_volume(a, b)
+        limit = OVERLAP_VOLUME + 1.01 * allowed.get(frozenset({a.name, b.name}), 0.0)
+        if volume > limit:
+            findings.append(
+                Finding(
+                    "error",
+                    "OVERLAP",
+                    (a.name, b.name),
+                    f"plates {a.name!r} and {b.name!r} share {volume:.3f} mm³{_at(place)}; join them there or move one",
+                    place,
+                    {"volume_mm3": volume, "limit_mm3": limit},
+                )
+            )
+    return findings
+
+
+def _at(place: tuple[float, float, float] | None) -> str:
+    return "" if place is None else f" around ({place[0]:.1f}, {place[1]:.1f}, {place[2]:.1f})"
+
+
+def _floating(slabs: Sequence[Slab], resolved: Resolved, loose: frozenset[str]) -> list[Finding]:
+    """Plates that neither a joint nor a touch connects with the largest group of plates."""
+    leader = {slab.name: slab.name for slab in slabs}
+
+    def find(name: str) -> str:
+        while leader[name] != name:
+            leader[name] = leader[leader[name]]
+            name = leader[name]
+        return name
+
+    for made in resolved.made:
+        first, second = made.contact.names
+        leader[find(first)] = find(second)
+    if len({find(name) for name in leader}) > 1:
+        for a, b in all_pairs(slabs):
+            if find(a.name) != find(b.name) and common_volume(a, b, grow=CONTACT_TOLERANCE)[0] > 0:
+                leader[find(a.name)] = find(b.name)
+    groups: dict[str, list[str]] = {}
+    for slab in slabs:
+        groups.setdefault(find(slab.name), []).append(slab.name)
+    if not groups:
+        return []
+    main = max(groups.values(), key=len)
+    findings = []
+    for group in groups.values():
+        if group is main or all(name in loose for name in group):
+            continue
+        listed = ", ".join(repr(name) for name in group)
+        findings.append(
+            Finding(
+                "error",
+                "FLOATS",
+                tuple(group),
+                f"{listed} touches nothing and is joined to nothing; move it, join it, or add it with loose=True",
+            )
+        )
+    return findings
+
+
+def _missing_slots(resolved: Resolved) -> list[Finding]:
+    findings = []
+    for made, claim in resolved.idle:
+        a, b = made.contact.names
+        x0, y0, x1, y1 = claim.loop.bounds
+        place = claim.side.body.frame.point(((x0 + x1) / 2, (y0 + y1) / 2, claim.side.body.t / 2))
+        findings.append(
+            Finding(
+                "error",
+                "NO-MATE",
+                (a, b),
+                f"{made.joint.kind} between {a!r} and {b!r}: at {_at(place)[8:]} there is no material of "
+                f"{claim.side.body.name!r} to take it; move it, or enlarge that plate",
+                place,
+            )
+        )
+    return findings
+
+
+def _measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[Finding]]:
+    """Clearances measured on the solids of one joint, and a finding for each that is not as planned."""
+    values: list[float] = []
+    findings: list[Finding] = []
+    items: list[Fit | Lap] = [*made.layout.fits, *made.layout.laps]
+    for item in items:
+        value, problem = _fit(item, probes) if isinstance(item, Fit) else _lap(item, probes)
+        side = item.opening if isinstance(item, Fit) else item.first
+        u, v = item.at if isinstance(item, Fit) else ((item.line[0] + item.line[1]) / 2, item.first_at)
+        flat = side.flat(u, v)
+        place = side.body.frame.point((*flat, side.body.t / 2))
+        a, b = made.contact.names
+        if value is None:
+            findings.append(
+                Finding(
+                    "error",
+                    "NO-MATE",
+                    (a, b),
+                    f"{made.joint.kind} between {a!r} and {b!r}: {problem}{_at(place)}; another joint or a cut-out is in the "
+                    "way, so move one of them",
+                    place,
+                )
+            )
+            continue
+        values.append(value)
+        off = value - item.clearance
+        if abs(off) > FIT_TOLERANCE:
+            code, word = ("FIT-TIGHT", "tight") if off < 0 else ("FIT-LOOSE", "loose")
+            findings.append(
+                Finding(
+                    "error",
+                    code,
+                    (a, b),
+                    f"{made.joint.kind} between {a!r} and {b!r}: the opening in {side.body.name!r}{_at(place)} is "
+                    f"{abs(off):.3f} mm too {word}: clearance is {value:.3f} mm where {item.clearance:.3f} mm is planned",
+                    place,
+                    {"clearance_mm": value, "planned_mm": item.clearance},
+                )
+            )
+    return values, findings
+
+
+def _fit(fit: Fit, probes: dict[str, Probe]) -> tuple[float | None, str]:
+    side = fit.opening
+    direction = side.along if fit.way == "along" else side.across
+    stretches = probes[side.body.name].along(side.flat(*fit.at), direction)
+    if any(low < 0 < high for low, high in stretches):
+        return None, f"the opening in {side.body.name!r} is missing"
+    below = [high for _, high in stretches if high <= 0]
+    above = [low for low, _ in stretches if low >= 0]
+    if not below or not above:
+        return None, f"the opening in {side.body.name!r} is not closed"
+    size = min(above) - max(below)
+    if isinstance(fit.insert, float):
+        return size - fit.insert, ""
+    insert = fit.insert
+    material = probes[insert.body.name].along(insert.flat(*fit.insert_at), insert.along)
+    inside = [high - low for low, high in material if low < 0 < high]
+    if not inside:
+        return None, f"what goes into {side.body.name!r} is missing from {insert.body.name!r}"
+    return size - inside[0], ""
+
+
+def _lap(lap: Lap, probes: dict[str, Probe]) -> tuple[float | None, str]:
+    low, high = lap.line
+    used = 0.0
+    for side, v in ((lap.first, lap.first_at), (lap.second, lap.second_at)):
+        for start, stop in probes[side.body.name].along(side.flat(0.0, v), side.along):
+            used += max(0.0, min(stop, high) - max(start, low))
+    return high - low - used, ""
+
+
+def _pieces(parts: Sequence[Part]) -> list[Finding]:
+    findings = []
+    for part in parts:
+        outers = [loop for loop in part.loops if loop.area > 0]
+        if len(outers) > 1:
+            small = min(outers, key=lambda loop: loop.area)
+            place = _place(part, small)
+            findings.append(
+                Finding(
+                    "error",
+                    "PIECES",
+                    (part.name,),
+                    f"plate {part.name!r} falls into {len(outers)} pieces; the smallest, {small.area:.2f} mm², lies"
+                    f"{_at(place)}: move the joint or the cut-out that parts it",
+                    place,
+                    {"pieces": float(len(outers)), "smallest_mm2": small.area},
+                )
+            )
+    return findings
+
+
+def _place(part: Part, loop: Loop) -> tuple[float, float, float]:
+    x0, y0, x1, y1 = loop.bounds
+    return part.frame.point(((x0 + x1) / 2, (y0 + y1) / 2, part.stock.t / 2))
+
+
+def _lost_holes(resolved: Resolved) -> list[Finding]:
+    """Cut-outs as designed that joints have cut into or swallowed."""
+    findings = []
+    for body, part in zip(resolved.bodies, resolved.parts, strict=True):
+        kept = {_trace(loop) for loop in part.loops}
+        for hole in body.plate.outline.holes:
+            if _trace(hole) in kept or any(_near(hole, loop) for loop in part.loops if loop.area < 0):
+                continue
+            place = _place(part, hole)
+            findings.append(_lost(body, hole, place))
+    return findings
+
+
+def _lost(body: Body, hole: Loop, place: tuple[float, float, float]) -> Finding:
+    x0, y0, x1, y1 = hole.bounds
+    return Finding(
+        "error",
+        "LOST",
+        (body.name,),
+        f"the cut-out of {x1 - x0:.2f} × {y1 - y0:.2f} mm in plate {body.name!r}{_at(place)} is cut into by a joint and is no "
+        "longer what was designed; move one of them",
+        place,
+        {"area_mm2": -hole.area},
+    )
+
+
+def _trace(loop: Loop) -> tuple[float, ...]:
+    return (round(loop.area, 3), *(round(value, 3) for value in loop.bounds))
+
+
+def _near(a: Loop, b: Loop) -> bool:
+    return abs(a.area - b.area) < 1e-3 and all(abs(p - q) < 1e-4 for p, q in zip(a.bounds, b.bounds, strict=True))
+
+
+def _sheets(panels: Sequence[Any]) -> list[Finding]:
+    findings = []
+    for panel in panels:
+        if panel.stock.sheet is None:
+            continue
+        (w, h), (sw, sh) = panel.bbox_mm, panel.stock.sheet
+        fits = (w <= sw and h <= sh) or (h <= sw and w <= sh and panel.stock.grain is None)
+        if not fits:
+            findings.append(
+                Finding(
+                    "error",
+                    "SHEET",
+                    panel.plates,
+                    f"panel {panel.name!r} is {w:.1f} × {h:.1f} mm and does not go on a sheet of {panel.stock.material} of "
+                    f"{sw:g} × {sh:g} mm; make it smaller or split it",
+                    None,
+                    {"width_mm": w, "height_mm": h, "sheet_width_mm": sw, "sheet_height_mm": sh},
+                )
+            )
+    return findings
+
+
+def _names(parts: Sequence[Part]) -> list[Finding]:
+    seen: dict[str, str] = {}
+    findings = []
+    for part in parts:
+        folded = part.name.casefold()
+        if folded in seen:
+            findings.append(
+                Finding(
+                    "error",
+                    "NAME",
+                    (seen[folded], part.name),
+                    f"plates {seen[folded]!r} and {part.name!r} differ only in capitals, so on many systems one file would "
+                    "overwrite the other; rename one",
+                )
+            )
+        seen.setdefault(folded, part.name)
+    return findings
+
+
+def _thin(names: tuple[str, ...], parts: Sequence[Part]) -> list[Finding]:
+    part = next(part for part in parts if part.name == names[0])
+    findings = []
+    for kind, (x, y), width in thin_places(part.loops, part.stock.t):
+        place = part.frame.point((x, y, part.stock.t / 2))
+        level, code = ("error", "SLIVER") if kind == "sliver" else ("warning", "WEB")
+        also = f" (and {len(names) - 1} more like it)" if len(names) > 1 else ""
+        what = "a sliver" if kind == "sliver" else "a web"
+        findings.append(
+            Finding(
+                "error" if level == "error" else "warning",
+                code,
+                names,
+                f"plate {part.name!r}{also} has {what} about {width:.2f} mm wide{_at(place)}, thinner than its stock of "
+                f"{part.stock.t:g} mm; leave more between the cuts there",
+                place,
+                {"width_mm": width, "limit_mm": part.stock.t},
+            )
+        )
+    return findings

@@ -1,0 +1,191 @@
+"""From plates and joins to finished solids.
+
+What decides, and nothing else does:
+
+1. Joints that own their line (fingers, cross-laps) are laid out first; then those that yield (tabs), which see as obstacles
+   the material that the first ones claim, every cut-out, and the whole footprint of every other yielding joint.  So no
+   joint depends on the order in which joins were made.
+2. Where three plates claim one corner cube, `corners.settle` says who keeps it.
+3. All claims on a plate are carried out in one planar pass; cuts win over additions.  Then the plate is extruded once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from panelwright.joints.contact import Body, Contact, Side
+from panelwright.joints.pattern import Claim, Joint, Layout, Setting
+from panelwright.joints.relief import Relief, relief_cuts
+from panelwright.plates.curves import Loop, Point
+from panelwright.plates.errors import JointError, PanelwrightError
+from panelwright.plates.probe import Interval, without
+from panelwright.plates.region import combine, pieces
+
+from .corners import Corner, corner_claims, find_corners, trimmed
+from .product import Part
+
+if TYPE_CHECKING:
+    from .assembly import Assembly
+
+__all__ = ["Made", "Resolved", "resolve"]
+
+
+@dataclass(frozen=True, eq=False)
+class Made:
+    """One joint as carried out."""
+
+    joint: Joint
+    contact: Contact
+    layout: Layout
+    clearance: float
+    relief: Relief | None
+
+
+@dataclass(frozen=True, eq=False)
+class Resolved:
+    """The parts of an assembly after its joints, the joints themselves, and those that could not be made.
+
+    `idle` lists claims that a joint relied on and that cut nothing.
+    """
+
+    bodies: tuple[Body, ...]
+    parts: tuple[Part, ...]
+    made: tuple[Made, ...]
+    failures: tuple[JointError, ...]
+    idle: tuple[tuple[Made, Claim], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class _Pending:
+    rule: Any
+    contact: Contact
+
+
+def resolve(assembly: Assembly) -> Resolved:
+    """Carry out every join of an assembly; joints that fail are left out and reported."""
+    bodies, rules = assembly.flattened()
+    failures: list[JointError] = []
+    pending: list[_Pending] = []
+    for rule in rules:
+        try:
+            pending.append(_Pending(rule, rule.joint.meet(rule.first, rule.second)))
+        except JointError as error:
+            failures.append(error)
+    sharing = [(i, p.contact) for i, p in enumerate(pending) if p.rule.joint.shares_corners]
+    corners = find_corners(sharing)
+    layouts: dict[int, Layout] = {}
+    for wants_to_yield in (False, True):
+        fixed = _claims_by_body(list(layouts.values()))
+        for i, item in enumerate(pending):
+            if item.rule.joint.yields is not wants_to_yield:
+                continue
+            free = item.contact.stretches
+            if wants_to_yield:
+                footprints = [p.contact for j, p in enumerate(pending) if p.rule.joint.yields and j != i]
+                free = tuple(without(free, _obstacles(item.contact, fixed, footprints)))
+            try:
+                setting = Setting(item.rule.clearance, free, trimmed(i, corners))
+                layouts[i] = item.rule.joint.lay_out(item.contact, setting)
+            except JointError as error:
+                failures.append(error)
+    made = {
+        i: Made(pending[i].rule.joint, pending[i].contact, layouts[i], pending[i].rule.clearance, pending[i].rule.relief)
+        for i in sorted(layouts)
+    }
+    parts, idle = _parts(bodies, made, corners)
+    return Resolved(bodies, parts, tuple(made.values()), tuple(failures), idle)
+
+
+def _claims_by_body(layouts: Sequence[Layout]) -> dict[int, list[Loop]]:
+    found: dict[int, list[Loop]] = {}
+    for layout in layouts:
+        for claim in layout.claims:
+            found.setdefault(claim.side.body.number, []).append(claim.loop)
+    return found
+
+
+def _obstacles(contact: Contact, fixed: dict[int, list[Loop]], others: Sequence[Contact]) -> list[Interval]:
+    """Intervals of u that something else needs, a web of one thickness included."""
+    blocked: list[Interval] = []
+    depth = max(0.0, -contact.slab[0])
+    for side, (low, high) in (
+        (contact.first, (-depth, max(0.0, contact.slab[1]))),
+        (contact.second, contact.footprint),
+    ):
+        web = side.body.t
+        strip = (low - web + 1e-6, high + web - 1e-6)
+        loops = [*fixed.get(side.body.number, ()), *_near_holes(side, strip)]
+        for other in others:
+            if other.second.body is side.body:
+                span = (other.stretches[0][0], other.stretches[-1][1])
+                loops.append(other.second.rectangle(span, other.footprint))
+        for loop in loops:
+            seen = [side.seen(point) for point in loop.points(0.01)]
+            vs = [v for _, v in seen]
+            if max(vs) > strip[0] and min(vs) < strip[1]:
+                us = [u for u, _ in seen]
+                blocked.append((min(us) - web, max(us) + web))
+    return blocked
+
+
+def _near_holes(side: Side, strip: Interval) -> list[Loop]:
+    """Holes whose bounding box reaches into the strip along the joint line."""
+    near = []
+    for hole, (x0, y0, x1, y1) in zip(side.body.plate.outline.holes, side.body.hole_boxes, strict=True):
+        vs = [side.seen(corner)[1] for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
+        if max(vs) > strip[0] and min(vs) < strip[1]:
+            near.append(hole)
+    return near
+
+
+def _parts(
+    bodies: Sequence[Body], made: dict[int, Made], corners: Sequence[Corner]
+) -> tuple[tuple[Part, ...], tuple[tuple[Made, Claim], ...]]:
+    claims: dict[int, list[tuple[Made | None, Claim]]] = {body.number: [] for body in bodies}
+    for item in made.values():
+        for claim in item.layout.claims:
+            claims[claim.side.body.number].append((item, claim))
+    for claim in corner_claims(corners, made):
+        claims[claim.side.body.number].append((None, claim))
+    parts: list[Part] = []
+    idle: list[tuple[Made, Claim]] = []
+    for body in bodies:
+        part, lost = _part(body, claims[body.number])
+        parts.append(part)
+        idle.extend(lost)
+    return tuple(parts), tuple(idle)
+
+
+def _part(body: Body, claims: Sequence[tuple[Made | None, Claim]]) -> tuple[Part, list[tuple[Made, Claim]]]:
+    from panelwright.plates._kernel.build import plate_solid
+    from panelwright.plates._kernel.read import loops_of_plate
+
+    adds = [claim.loop for _, claim in claims if claim.action == "add"]
+    cuts = [(owner, claim) for owner, claim in claims if claim.action == "cut"]
+    outline = body.plate.outline
+    try:
+        combined = combine(outline.loops, adds, [claim.loop for _, claim in cuts])
+        loops = combined.loops
+        corners: list[tuple[Point, Relief]] = [
+            (segment.start, owner.relief)
+            for owner, claim in claims
+            if owner is not None and owner.relief is not None
+            for segment in claim.loop
+        ]
+        reliefs = relief_cuts(loops, corners) if corners else []
+        if reliefs:
+            loops = combine(loops, cuts=reliefs).loops
+        solid = plate_solid(pieces(loops), body.t)
+        read = loops_of_plate(solid, body.t)
+    except PanelwrightError as error:
+        error.add_note(f"while building plate {body.name!r}")
+        error.plates = error.plates or (body.name,)
+        raise
+    lost = [
+        (owner, claim)
+        for owner, claim in (cuts[i] for i in combined.idle_cuts)
+        if owner is not None and claim.must_bite
+    ]
+    return Part(body.name, body.plate.stock, body.frame, solid, read, outline.marks), lost
