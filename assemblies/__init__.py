@@ -1,5 +1,30 @@
-"""The product: collect plates, join them, prove that they fit, write what the shop needs."""
+"""The product: collect plates, join them, prove that they fit, write what the shop needs.
 
-from .assembly import Assembly, PlacedAssembly
+Names are loaded when first used, so that `panelwright --help` answers at once.
+"""
 
-__all__ = ["Assembly", "PlacedAssembly"]
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from .assembly import Assembly, PlacedAssembly
+    from .bodies import carcass, divider_grid, tray
+
+__all__ = ["Assembly", "PlacedAssembly", "carcass", "divider_grid", "tray"]
+
+_HOMES = {
+    "Assembly": "assembly",
+    "PlacedAssembly": "assembly",
+    "carcass": "bodies",
+    "divider_grid": "bodies",
+    "tray": "bodies",
+}
+
+
+def __getattr__(name: str) -> object:
+    home = _HOMES.get(name)
+    if home is None:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"{__name__}.{home}"), name)

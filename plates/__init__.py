@@ -23,6 +23,7 @@ from .errors import (
 )
 from .frame import Frame
 from .outline import Outline, outline_of
+from .parameters import Range
 from .placement import against, lying, mirrored, parallel, standing
 from .plate import Face, PlacedPlate, Plate
 from .shapes import (
@@ -56,6 +57,7 @@ __all__ = [
     "PlacedPlate",
     "PlacementError",
     "Plate",
+    "Range",
     "SelectionError",
     "SizeError",
     "Stock",

@@ -30,16 +30,24 @@ class _Grid:
 
     def on(self, outline: Outline) -> tuple[Outline, ...]:
         x0, y0, x1, y1 = outline.bounds
-        across = _spread(x1 - x0, self.columns, self.column_pitch)
-        up = _spread(y1 - y0, self.rows, self.row_pitch)
+        across = _spread(x1 - x0, self.columns, self.column_pitch, self.shape.size[0], "width")
+        up = _spread(y1 - y0, self.rows, self.row_pitch, self.shape.size[1], "height")
         # spread evenly means over the outline, so from its middle; with a pitch the grid is centred where it says
         cx = (x0 + x1) / 2 if self.column_pitch is None else self.center[0]
         cy = (y0 + y1) / 2 if self.row_pitch is None and self.rows > 1 else self.center[1]
         return tuple(self.shape.moved(Motion.shift(cx + x, cy + y)) for y in up for x in across)
 
 
-def _spread(span: float, count: int, pitch: float | None) -> list[float]:
+def _spread(span: float, count: int, pitch: float | None, size: float, what: str) -> list[float]:
+    """Offsets from the middle.  Raises `SizeError` if copies of `size` mm would run into each other."""
     step = span / count if pitch is None else pitch
+    if count > 1 and step <= size:
+        raise SizeError(
+            f"{count} cut-outs {step:.3f} mm apart run into each other, since each has a {what} of {size:.3f} mm; use fewer or "
+            "smaller ones, or a larger pitch",
+            value=step,
+            limit=size,
+        )
     return [step * (i - (count - 1) / 2) for i in range(count)]
 
 
@@ -73,7 +81,7 @@ class _Upright:
         _, y0, _, y1 = outline.bounds
         cy = (y0 + y1) / 2 if self.pitch is None else self.center[1]
         return tuple(
-            self.shape.moved(Motion.shift(self.center[0], cy + y)) for y in _spread(y1 - y0, self.count, self.pitch)
+            self.shape.moved(Motion.shift(self.center[0], cy + y)) for y in _spread(y1 - y0, self.count, self.pitch, self.shape.size[1], "height")
         )
 
 

@@ -209,8 +209,8 @@ def _flat(points: Sequence[Any], label: str, source: _Source) -> list[Point]:
 
 
 def _refuse_nan(values: Iterable[float], label: str, source: _Source) -> None:
-    if not all(map(math.isfinite, values)):
-        source.refuse(f"{label} has a coordinate that is not a number; draw it again", value=label)
+    if not all(abs(value) < 1e9 for value in values):
+        source.refuse(f"{label} has a coordinate that is not a number or beyond all bounds; draw it again", value=label)
 
 
 def _is_flipped(entity: Any, label: str, source: _Source) -> bool:
@@ -225,12 +225,14 @@ def _circle(entity: Any, label: str, source: _Source) -> Arc:
     flipped = _is_flipped(entity, label, source)
     radius = float(entity.dxf.radius)
     ((cx, cy),) = _flat([entity.dxf.center], label, source)
+    angles = (entity.dxf.start_angle, entity.dxf.end_angle) if entity.dxftype() == "ARC" else ()
+    _refuse_nan([radius, *angles], label, source)
     if not radius > 0:
         source.refuse(f"{label} has a radius of {radius:g}; draw it again", value=radius, limit=0)
     first, sweep = 0.0, TURN
-    if entity.dxftype() == "ARC":
-        first = math.radians(entity.dxf.start_angle)
-        sweep = math.radians((entity.dxf.end_angle - entity.dxf.start_angle) % 360.0) or TURN
+    if angles:
+        first = math.radians(angles[0])
+        sweep = math.radians((angles[1] - angles[0]) % 360.0) or TURN
     start = (cx + radius * math.cos(first), cy + radius * math.sin(first))
     last = first + sweep
     end = start if sweep == TURN else (cx + radius * math.cos(last), cy + radius * math.sin(last))

@@ -97,7 +97,7 @@ class Stock:
     @property
     def t(self) -> float:
         """Thickness in mm that everything is computed with: measured if known, nominal otherwise."""
-        return self.thickness if self.measured is None else self.measured
+        return float(self.thickness if self.measured is None else self.measured)
 
     @property
     def rgb(self) -> tuple[int, int, int]:

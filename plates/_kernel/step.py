@@ -36,6 +36,7 @@ SETTINGS = {
 }
 """What the writer must be told; all are settings of the whole process, so they are put back afterwards."""
 
+CONTINUED = re.compile(r"\n +")
 ENTITY = re.compile(r"^#(\d+) ?=", re.MULTILINE)
 HEADER = re.compile(r"FILE_DESCRIPTION.*?(?=FILE_SCHEMA)", re.DOTALL)
 OCCURRENCE = re.compile(
@@ -190,7 +191,8 @@ def _written_by_kernel(name: str, parts: Sequence[PlacedSolid]) -> str:
         raise KernelError(f"the STEP of {name!r} could not be written: {error}") from error
     if status != IFSelect_ReturnStatus.IFSelect_RetDone:
         raise KernelError(f"the STEP of {name!r} could not be written: the kernel gave up ({status})")
-    return stream.getvalue().decode("ascii").replace("\r\n", "\n")
+    # the writer breaks lines anywhere, even before a comma; one line an entity is easier to trust
+    return CONTINUED.sub("", stream.getvalue().decode("ascii").replace("\r\n", "\n"))
 
 
 def _own_shapes(parts: Sequence[PlacedSolid]) -> Iterator[Any]:
@@ -201,10 +203,9 @@ def _own_shapes(parts: Sequence[PlacedSolid]) -> Iterator[Any]:
     seen: list[Any] = []
     for part in parts:
         solid = getattr(part.solid, "wrapped", part.solid)
-        if solid is None or solid.IsNull() or solid.ShapeType() != TopAbs_ShapeEnum.TopAbs_SOLID:
-            raise KernelError(
-                f"plate {part.name!r} is no single solid, so it has no place in a STEP", plates=(part.name,)
-            )
+        kinds = (TopAbs_ShapeEnum.TopAbs_SOLID, TopAbs_ShapeEnum.TopAbs_COMPOUND)
+        if solid is None or solid.IsNull() or solid.ShapeType() not in kinds:
+            raise KernelError(f"plate {part.name!r} is no solid, so it has no place in a STEP", plates=(part.name,))
         if any(solid.IsPartner(other) for other in seen):
             solid = BRepBuilderAPI_Copy(solid, True, False).Shape()
         seen.append(solid)
@@ -222,18 +223,18 @@ def _location(frame: Frame) -> Any:
 
 
 def _with_colors(text: str, name: str, parts: Sequence[PlacedSolid]) -> str:
-    """The text with one style a solid, in the order of the parts; equal colours share their definition."""
+    """The text with a style for every solid, in the order of the parts; equal colours share their definition."""
     solids = set(SOLID.findall(text))
-    found: dict[int, tuple[str, str]] = {}
+    found: dict[int, tuple[list[str], str]] = {}
     product = -1
     for match in PRODUCT_OR_SHAPE.finditer(text):
         if match["product"] is not None:
             product = int(match["product"])
             continue
         of_product = [item for item in re.findall(r"#(\d+)", match["items"]) if item in solids]
-        if len(of_product) != 1 or product in found:
+        if not of_product or product in found:
             raise KernelError(f"the STEP writer mixed up the solids of {name!r}")
-        found[product] = (of_product[0], match["context"])
+        found[product] = (of_product, match["context"])
     if sorted(found) != list(range(len(parts))):
         lost = tuple(part.name for index, part in enumerate(parts) if index not in found)
         raise KernelError(f"the STEP writer left out {', '.join(map(repr, lost)) or 'a plate'}", plates=lost)
@@ -247,7 +248,7 @@ def _with_colors(text: str, name: str, parts: Sequence[PlacedSolid]) -> str:
 
     styles: dict[tuple[int, int, int], str] = {}
     for index, part in enumerate(parts):
-        solid, context = found[index]
+        of_part, context = found[index]
         if part.stock.rgb not in styles:
             shares = ",".join(f"{channel / 255:.12f}".rstrip("0") for channel in part.stock.rgb)
             color = add(f"COLOUR_RGB('',{shares})")
@@ -257,8 +258,8 @@ def _with_colors(text: str, name: str, parts: Sequence[PlacedSolid]) -> str:
             styles[part.stock.rgb] = add(
                 f"PRESENTATION_STYLE_ASSIGNMENT(({add(f'SURFACE_STYLE_USAGE(.BOTH.,{side})')}))"
             )
-        item = add(f"STYLED_ITEM('color',({styles[part.stock.rgb]}),#{solid})")
-        add(f"MECHANICAL_DESIGN_GEOMETRIC_PRESENTATION_REPRESENTATION('',({item}),#{context})")
+        items = ",".join(add(f"STYLED_ITEM('color',({styles[part.stock.rgb]}),#{solid})") for solid in of_part)
+        add(f"MECHANICAL_DESIGN_GEOMETRIC_PRESENTATION_REPRESENTATION('',({items}),#{context})")
     data_end = text.rindex("ENDSEC;")
     return text[:data_end] + "".join(lines) + text[data_end:]
 

@@ -1,0 +1,255 @@
+"""Ready-made bodies: a carcass, a tray, a grid of dividers.  Each is an `Assembly` to build on.
+
+All of them stand at z = 0 upward, centred on x = y = 0, with show faces outward; sizes are outside sizes in millimetres
+unless they say otherwise.  `front` is the wall at negative y, `left` the one at negative x.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from panelwright.joints import cross_lap, fingers, join, tabs
+from panelwright.joints.pattern import Joint
+from panelwright.plates._validate import positive, whole
+from panelwright.plates.curves import cos_sin_deg
+from panelwright.plates.errors import DesignError, SizeError
+from panelwright.plates.frame import Frame, Vector
+from panelwright.plates.outline import Outline
+from panelwright.plates.plate import PlacedPlate
+from panelwright.plates.shapes import rectangle, regular_polygon
+from panelwright.plates.stock import Stock
+
+from .assembly import Assembly
+
+__all__ = ["carcass", "divider_grid", "tray"]
+
+_UP: Vector = (0.0, 0.0, 1.0)
+
+
+class _Walls:
+    """Adds plates of a body, with the cut-outs that the caller wants in them."""
+
+    def __init__(self, assembly: Assembly, cut: Mapping[str, Any] | None) -> None:
+        self.assembly = assembly
+        self.cut = dict(cut or {})
+
+    def add(self, name: str, outline: Outline, frame: Frame, stock: Stock | None = None) -> PlacedPlate:
+        shapes = self.cut.pop(name, None)
+        placed: PlacedPlate = self.assembly.add(
+            name, outline if shapes is None else outline.cut(shapes), frame, stock=stock
+        )
+        return placed
+
+    def finish(self) -> Assembly:
+        if self.cut:
+            known = ", ".join(placed.name for placed in self.assembly.placed_plates())
+            raise DesignError(f"cut= names {', '.join(map(repr, self.cut))}; the plates are {known}", value=tuple(self.cut))
+        return self.assembly
+
+
+def _inner(outer: float, t: float, what: str) -> float:
+    """What is left between two walls.  Raises `SizeError` if that is nothing."""
+    if outer <= 2 * t:
+        raise SizeError(f"{what} is {outer:g} mm; it must be above two thicknesses, {2 * t:g} mm", value=outer, limit=2 * t)
+    return outer - 2 * t
+
+
+def carcass(
+    name: str,
+    *,
+    stock: Stock,
+    width: float,
+    height: float,
+    depth: float | None = None,
+    sides: int = 4,
+    lid: bool = False,
+    base_stock: Stock | None = None,
+    joint: Joint | None = None,
+    cut: Mapping[str, Any] | None = None,
+) -> Assembly:
+    """A box: a base, upright walls, and a lid if wanted.
+
+    Four sides make a rectangle of `width` × `depth`, every plate full size and all of them joined by `fingers`; the plates are
+    `base`, `front`, `rear`, `left`, `right` and `lid`.  Any other number from 3 to 12 makes a regular prism, `width` across
+    flats (or twice from middle to side), whose walls `side 1`, `side 2` … stand edge to edge and are joined to base and
+    lid by `tabs`; square-cut edges leave a wedge open on the outside of each corner.
+
+    - `base_stock`: another stock for base and lid.
+    - `joint`: used throughout instead of `fingers()` or `tabs(count=2)`.
+    - `cut`: cut-outs by plate name, as for `Outline.cut`, in the plate's own coordinates: x to the right and y up as seen from
+      outside, from the middle of the plate.
+
+    >>> box = carcass("glaze box", stock=Stock("MDF", 3), width=80, depth=60, height=40)
+    >>> [plate.name for plate in box.placed_plates()], box.check()
+    (['base', 'front', 'rear', 'left', 'right'], ())
+    """
+    w, h = positive(width, "width of a carcass"), positive(height, "height of a carcass")
+    n = whole(sides, "number of sides of a carcass", least=3)
+    if n > 12:
+        raise SizeError(f"number of sides of a carcass is {n}; 12 is the most", value=n, limit=12)
+    walls = _Walls(Assembly(name, stock=stock), cut)
+    flat = base_stock or stock
+    if n != 4:
+        if depth is not None:
+            raise SizeError("a carcass of other than four sides takes no depth; give width across flats", value=depth)
+        return _prism(walls, stock, flat, n, w, h, lid=lid, joint=joint or tabs(count=2))
+    if depth is None:
+        raise SizeError("a carcass of four sides needs a depth; give depth=", value=depth)
+    return _box(walls, stock, flat, (w, positive(depth, "depth of a carcass"), h), lid=lid, joint=joint or fingers())
+
+
+def _box(
+    walls: _Walls, stock: Stock, flat: Stock, size: tuple[float, float, float], *, lid: bool, joint: Joint
+) -> Assembly:
+    w, d, h = size
+    t = stock.t
+    _inner(w, t, "width of a carcass")
+    _inner(d, t, "depth of a carcass")
+    if h <= flat.t * (2 if lid else 1):
+        raise SizeError(f"height of a carcass is {h:g} mm; base and lid alone take more", value=h, limit=flat.t)
+    base = walls.add("base", rectangle(w, d), Frame(), flat)
+    upright = {
+        "front": (rectangle(w, h), (0.0, -d / 2 + t, h / 2), (0.0, -1.0, 0.0), (1.0, 0.0, 0.0)),
+        "rear": (rectangle(w, h), (0.0, d / 2 - t, h / 2), (0.0, 1.0, 0.0), (-1.0, 0.0, 0.0)),
+        "left": (rectangle(d, h), (-w / 2 + t, 0.0, h / 2), (-1.0, 0.0, 0.0), (0.0, -1.0, 0.0)),
+        "right": (rectangle(d, h), (w / 2 - t, 0.0, h / 2), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)),
+    }
+    placed = {
+        name: walls.add(name, outline, Frame.facing(origin, show=show, right=right))
+        for name, (outline, origin, show, right) in upright.items()
+    }
+    sides = {"front": "<Y", "rear": ">Y", "left": "<X", "right": ">X"}
+    top = walls.add("lid", rectangle(w, d), Frame((0.0, 0.0, h - flat.t)), flat) if lid else None
+    for wall, side in sides.items():
+        join(placed[wall].face("<Z"), base.face(side), joint)
+        if top is not None:
+            join(placed[wall].face(">Z"), top.face(side), joint)
+    for wall in ("left", "right"):
+        for other in ("front", "rear"):
+            join(placed[wall].face(sides[other]), placed[other].face(sides[wall]), joint)
+    return walls.finish()
+
+
+def _prism(
+    walls: _Walls, stock: Stock, flat: Stock, n: int, width: float, height: float, *, lid: bool, joint: Joint
+) -> Assembly:
+    t = stock.t
+    inside = height - flat.t * (2 if lid else 1)
+    # walls meet along their inner edges, so each is as wide as the inner polygon's side
+    side = 2 * (width / 2 - t) * math.tan(math.pi / n)
+    if inside <= 0 or side <= 2 * t:
+        raise SizeError(
+            f"a carcass of {n} sides, {width:g} mm wide and {height:g} mm high, leaves walls of {side:.2f} × {inside:.2f} mm "
+            f"of a stock of {t:g} mm; make it larger",
+            value=side,
+            limit=2 * t,
+        )
+    outline = regular_polygon(n, across_flats=width)
+    base = walls.add("base", outline, Frame(), flat)
+    top = walls.add("lid", outline, Frame((0.0, 0.0, height - flat.t)), flat) if lid else None
+    for i in range(n):
+        # the polygon's first side looks to -y
+        cosine, sine = cos_sin_deg(-90.0 + 360.0 * i / n)
+        show: Vector = (cosine, sine, 0.0)
+        inner = width / 2 - t
+        origin: Vector = (inner * cosine, inner * sine, flat.t + inside / 2)
+        wall = walls.add(f"side {i + 1}", rectangle(side, inside), Frame.facing(origin, show=show, right=(-sine, cosine, 0.0)))
+        join(wall.face("<Z"), base.face(">Z"), joint)
+        if top is not None:
+            join(wall.face(">Z"), top.face("<Z"), joint)
+    return walls.finish()
+
+
+def tray(
+    name: str,
+    *,
+    stock: Stock,
+    width: float,
+    depth: float,
+    height: float,
+    lift: float | None = None,
+    base_stock: Stock | None = None,
+    corner: Joint | None = None,
+    floor: Joint | None = None,
+    cut: Mapping[str, Any] | None = None,
+) -> Assembly:
+    """An open tray: four walls with finger corners, and a base let into them.
+
+    - `lift`: how far the base's underside stands above the walls' lower border, mm; by default one wall thickness, so that the
+      slots keep a web below them.
+    - `base_stock`: another stock for the base.
+    - `corner` and `floor`: the joints at the corners (`fingers()`) and of the base with the walls (`tabs(count=2)`).
+    - `cut`: cut-outs by plate name, as for `carcass`.
+
+    >>> [p.name for p in tray("tiles", stock=Stock("MDF", 3), width=90, depth=60, height=30).placed_plates()]
+    ['base', 'front', 'rear', 'left', 'right']
+    """
+    w, d, h = positive(width, "width of a tray"), positive(depth, "depth of a tray"), positive(height, "height of a tray")
+    t, flat = stock.t, base_stock or stock
+    up = t if lift is None else positive(lift, "lift of a tray's base", zero_is_fine=True)
+    if up + flat.t >= h:
+        raise SizeError(
+            f"a tray {h:g} mm high has no room above a base of {flat.t:g} mm lifted by {up:g} mm; make it higher",
+            value=h,
+            limit=up + flat.t,
+        )
+    inner_w, inner_d = _inner(w, t, "width of a tray"), _inner(d, t, "depth of a tray")
+    walls = _Walls(Assembly(name, stock=stock), cut)
+    base = walls.add("base", rectangle(inner_w, inner_d), Frame((0.0, 0.0, up)), flat)
+    front = walls.add("front", rectangle(w, h), Frame.facing((0.0, -d / 2 + t, h / 2), show=(0, -1, 0), right=(1, 0, 0)))
+    rear = walls.add("rear", rectangle(w, h), Frame.facing((0.0, d / 2 - t, h / 2), show=(0, 1, 0), right=(-1, 0, 0)))
+    left = walls.add("left", rectangle(d, h), Frame.facing((-w / 2 + t, 0.0, h / 2), show=(-1, 0, 0), right=(0, -1, 0)))
+    right = walls.add("right", rectangle(d, h), Frame.facing((w / 2 - t, 0.0, h / 2), show=(1, 0, 0), right=(0, 1, 0)))
+    for wall, side in ((front, "<Y"), (rear, ">Y"), (left, "<X"), (right, ">X")):
+        join(base.face(side), wall.back, floor or tabs(count=2))
+    for wall, end in ((left, "<X"), (right, ">X")):
+        for other, side in ((front, "<Y"), (rear, ">Y")):
+            join(wall.face(side), other.face(end), corner or fingers())
+    return walls.finish()
+
+
+def divider_grid(
+    name: str,
+    *,
+    stock: Stock,
+    width: float,
+    depth: float,
+    height: float,
+    columns: int,
+    rows: int,
+    joint: Joint | None = None,
+) -> Assembly:
+    """Dividers that part `width` × `depth` into `columns` × `rows` equal cells, cross-lapped wherever they cross.
+
+    The plates are `along 1` … (parallel to x, one fewer than rows) and `across 1` … (parallel to y, one fewer than columns).
+    Slots of the first kind open upward.  `joint` is used instead of `cross_lap()`.
+
+    >>> grid = divider_grid("cells", stock=Stock("MDF", 3), width=120, depth=80, height=30, columns=3, rows=2)
+    >>> [plate.name for plate in grid.placed_plates()], len(grid.resolve().made)
+    (['along 1', 'across 1', 'across 2'], 2)
+    """
+    w, d, h = (positive(v, f"{what} of a divider grid") for v, what in ((width, "width"), (depth, "depth"), (height, "height")))
+    m, n = whole(columns, "columns of a divider grid"), whole(rows, "rows of a divider grid")
+    t = stock.t
+    cell_w, cell_d = (w - (m - 1) * t) / m, (d - (n - 1) * t) / n
+    if min(cell_w, cell_d) <= 0 or m * n == 1:
+        raise SizeError(
+            f"a grid of {m} × {n} cells on {w:g} × {d:g} mm leaves cells of {cell_w:.2f} × {cell_d:.2f} mm; "
+            "use at least two cells, and fewer of them or more room",
+            value=(m, n),
+        )
+    grid = Assembly(name, stock=stock)
+    along = []
+    for i in range(1, n):
+        y = -d / 2 + i * cell_d + (i - 1) * t
+        frame = Frame.facing((0.0, y + t, h / 2), show=(0, -1, 0), right=(1, 0, 0))
+        along.append(grid.add(f"along {i}", rectangle(w, h), frame))
+    for i in range(1, m):
+        x = -w / 2 + i * cell_w + (i - 1) * t
+        frame = Frame.facing((x + t, 0.0, h / 2), show=(-1, 0, 0), right=(0, -1, 0))
+        across = grid.add(f"across {i}", rectangle(d, h), frame)
+        for plate in along:
+            join(plate, across, joint or cross_lap())
+    return grid
