@@ -21,18 +21,19 @@ from typing import NoReturn
 
 import numpy as np
 from numpy.typing import NDArray
-from panelwright.plates._kernel.offset import (
+from panelwright.plates._validate import positive
+from panelwright.plates.arrangement import boundary, winding_numbers
+from panelwright.plates.curves import Arc, EllipseArc, Line, Loop, Point, Segment, Spline
+from panelwright.plates.errors import KerfError, OutlineError
+from panelwright.plates.tolerances import POINT_TOLERANCE
+
+from .parallel import (
     as_arcs,
     moved_curve,
     parallel_point,
     smooth_parts,
     turns_too_tightly,
 )
-from panelwright.plates._validate import positive
-from panelwright.plates.arrangement import boundary, winding_numbers
-from panelwright.plates.curves import Arc, EllipseArc, Line, Loop, Point, Segment, Spline
-from panelwright.plates.errors import KerfError, OutlineError
-from panelwright.plates.tolerances import POINT_TOLERANCE
 
 __all__ = ["MITRE_LIMIT_DEG", "cut_paths"]
 

@@ -11,7 +11,7 @@ What decides, and nothing else does:
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -151,41 +151,78 @@ def _parts(
         claims[claim.side.body.number].append((None, claim))
     parts: list[Part] = []
     idle: list[tuple[Made, Claim]] = []
+    shapes: dict[Hashable, _Shape] = {}
     for body in bodies:
-        part, lost = _part(body, claims[body.number])
+        part, lost = _part(body, claims[body.number], shapes)
         parts.append(part)
         idle.extend(lost)
     return tuple(parts), tuple(idle)
 
 
-def _part(body: Body, claims: Sequence[tuple[Made | None, Claim]]) -> tuple[Part, list[tuple[Made, Claim]]]:
+@dataclass(frozen=True, eq=False)
+class _Shape:
+    """A finished plate in its own frame; plates that are cut alike share it."""
+
+    solid: Any
+    loops: tuple[Loop, ...]
+    idle_cuts: tuple[int, ...]
+
+
+def _part(
+    body: Body, claims: Sequence[tuple[Made | None, Claim]], shapes: dict[Hashable, _Shape]
+) -> tuple[Part, list[tuple[Made, Claim]]]:
+    adds = [claim.loop for _, claim in claims if claim.action == "add"]
+    cuts = [(owner, claim) for owner, claim in claims if claim.action == "cut"]
+    reliefs = [
+        (segment.start, owner.relief)
+        for owner, claim in claims
+        if owner is not None and owner.relief is not None
+        for segment in claim.loop
+    ]
+    outline = body.plate.outline
+    key = (outline.loops, body.t, _trace(adds), _trace([claim.loop for _, claim in cuts]), _rounded(reliefs))
+    shape = shapes.get(key)
+    if shape is None:
+        try:
+            shape = _shaped(outline.loops, body.t, adds, [claim.loop for _, claim in cuts], reliefs)
+        except PanelwrightError as error:
+            error.add_note(f"while building plate {body.name!r}")
+            error.plates = error.plates or (body.name,)
+            raise
+        shapes[key] = shape
+    lost = [
+        (owner, claim)
+        for owner, claim in (cuts[i] for i in shape.idle_cuts)
+        if owner is not None and claim.must_bite
+    ]
+    return Part(body.name, body.plate.stock, body.frame, shape.solid, shape.loops, outline.marks), lost
+
+
+def _trace(loops: Sequence[Loop]) -> tuple[Hashable, ...]:
+    """What tells claims apart, to a tenth of the kernel's own tolerance."""
+    return tuple(
+        (len(loop), *(round(value, 8) + 0.0 for segment in loop for value in segment.start)) for loop in loops
+    )
+
+
+def _rounded(reliefs: Sequence[tuple[Point, Relief]]) -> tuple[Hashable, ...]:
+    return tuple((round(x, 8) + 0.0, round(y, 8) + 0.0, relief) for (x, y), relief in reliefs)
+
+
+def _shaped(
+    base: Sequence[Loop],
+    thickness: float,
+    adds: Sequence[Loop],
+    cuts: Sequence[Loop],
+    reliefs: Sequence[tuple[Point, Relief]],
+) -> _Shape:
     from panelwright.plates._kernel.build import plate_solid
     from panelwright.plates._kernel.read import loops_of_plate
 
-    adds = [claim.loop for _, claim in claims if claim.action == "add"]
-    cuts = [(owner, claim) for owner, claim in claims if claim.action == "cut"]
-    outline = body.plate.outline
-    try:
-        combined = combine(outline.loops, adds, [claim.loop for _, claim in cuts])
-        loops = combined.loops
-        corners: list[tuple[Point, Relief]] = [
-            (segment.start, owner.relief)
-            for owner, claim in claims
-            if owner is not None and owner.relief is not None
-            for segment in claim.loop
-        ]
-        reliefs = relief_cuts(loops, corners) if corners else []
-        if reliefs:
-            loops = combine(loops, cuts=reliefs).loops
-        solid = plate_solid(pieces(loops), body.t)
-        read = loops_of_plate(solid, body.t)
-    except PanelwrightError as error:
-        error.add_note(f"while building plate {body.name!r}")
-        error.plates = error.plates or (body.name,)
-        raise
-    lost = [
-        (owner, claim)
-        for owner, claim in (cuts[i] for i in combined.idle_cuts)
-        if owner is not None and claim.must_bite
-    ]
-    return Part(body.name, body.plate.stock, body.frame, solid, read, outline.marks), lost
+    combined = combine(base, adds, cuts)
+    loops = combined.loops
+    round_cuts = relief_cuts(loops, reliefs) if reliefs else []
+    if round_cuts:
+        loops = combine(loops, cuts=round_cuts).loops
+    solid = plate_solid(pieces(loops), thickness)
+    return _Shape(solid, loops_of_plate(solid, thickness), combined.idle_cuts)

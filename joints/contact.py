@@ -119,7 +119,11 @@ class Side:
 
     def has_material(self, points: Sequence[Point]) -> bool:
         """Whether any of the (u, v) points lies in the plate as designed."""
-        return any(self.body.probe.covers([self.flat(u, v) for u, v in points]))
+        return any(self.covers(points))
+
+    def covers(self, points: Sequence[Point]) -> list[bool]:
+        """For each (u, v) point whether it lies in the plate as designed."""
+        return self.body.probe.covers([self.flat(u, v) for u, v in points])
 
 
 @dataclass(frozen=True, eq=False)

@@ -71,7 +71,9 @@ class Fingers:
             ends = (("u-", i == 0), ("u+", i == number - 1))
             # an end that runs into a corner of three plates is closed by that corner, whoever gets it
             at_end = tuple(name for name, is_end in ends if is_end and name not in settled)
-            cell_claims, is_round = _cell_claims(contact, u, who, setting.clearance, at_end)
+            # a side presses if the finger beyond it is held from its other side as well
+            pressed = tuple(name for name, n in (("u-", i - 1), ("u+", i + 1)) if 0 < n < number - 1)
+            cell_claims, is_round = _cell_claims(contact, u, who, setting.clearance, at_end, pressed)
             claims += cell_claims
             fits += _cell_fits(contact, u, who, setting.clearance, between=0 < i < number - 1, all_round=is_round)
         press = max(0.0, -setting.clearance) * (contact.slab[1] - contact.slab[0]) * contact.first.body.t * number
@@ -110,7 +112,12 @@ class Fingers:
 
 
 def _cell_claims(
-    contact: Contact, u: Interval, owner: int, clearance: float, at_end: tuple[str, ...]
+    contact: Contact,
+    u: Interval,
+    owner: int,
+    clearance: float,
+    at_end: tuple[str, ...],
+    pressed: tuple[str, ...],
 ) -> tuple[list[Claim], bool]:
     """The owner keeps the cell or gains it; the other is cut there, with clearance.
 
@@ -124,14 +131,23 @@ def _cell_claims(
         if high > 1e-9:
             claims.append(Claim(first, "add", first.rectangle(u, (min(0.0, low), high))))
         cut, open_sides = opening(
-            second, u, across, clearance, run_out=RUN_OUT * first.body.t, may_open=(*at_end, "v-", "v+")
+            second,
+            u,
+            across,
+            clearance,
+            run_out=RUN_OUT * first.body.t,
+            may_open=(*at_end, "v-", "v+"),
+            pressed=pressed,
         )
         claims.append(Claim(second, "cut", cut))
         return claims, not open_sides & {"v-", "v+"}
     if not contact.second_covers:
         # an open corner: the second plate stops short of it and reaches out with its fingers
         wider = max(0.0, -clearance / 2)
-        reach = (u[0] if "u-" in at_end else u[0] - wider, u[1] if "u+" in at_end else u[1] + wider)
+        reach = (
+            u[0] - wider if "u-" not in at_end and ("u+" not in at_end or "u-" in pressed) else u[0],
+            u[1] + wider if "u+" not in at_end and ("u-" not in at_end or "u+" in pressed) else u[1],
+        )
         claims.append(Claim(second, "add", second.rectangle(reach, across)))
     depth = max(0.0, clearance / 2)
     beyond = RUN_OUT * second.body.t

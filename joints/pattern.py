@@ -147,12 +147,14 @@ def opening(
     *,
     run_out: float,
     may_open: Sequence[str] = ("u-", "u+", "v-", "v+"),
+    pressed: Sequence[str] = (),
 ) -> tuple[Loop, frozenset[str]]:
     """The cut for something that fills u × v: half the clearance larger on every side that closes round it.
 
     Where the plate as designed has no material next to a side, the cut runs out over the border by `run_out` instead, so
-    that no sliver stays.  A single closed side is never moved inwards: pressing needs two.  `may_open` limits the sides that
-    are looked at.  Gives the loop and the names of the open sides.
+    that no sliver stays.  A single closed side is not moved inwards, since pressing needs two, unless `pressed` names it: what
+    lies beyond it is then held from its other side.  `may_open` limits the sides that are looked at.  Gives the loop and
+    the names of the open sides.
     """
     inset = 0.25
     us = [u[0] + (u[1] - u[0]) * (inset + (1 - 2 * inset) * i / 4) for i in range(5)]
@@ -163,12 +165,15 @@ def opening(
         "v-": [(w, v[0] - LOOK) for w in us],
         "v+": [(w, v[1] + LOOK) for w in us],
     }
-    open_sides = frozenset(name for name in may_open if not side.has_material(beyond[name]))
+    names = [name for name in may_open for _ in beyond[name]]
+    covered = side.covers([point for name in may_open for point in beyond[name]])
+    open_sides = frozenset(may_open) - {name for name, is_covered in zip(names, covered, strict=True) if is_covered}
 
     def edge(name: str, value: float, sign: float, opposite: str) -> float:
         if name in open_sides:
             return value + sign * run_out
-        gap = clearance / 2 if opposite not in open_sides else max(0.0, clearance / 2)
+        presses = opposite not in open_sides or name in pressed
+        gap = clearance / 2 if presses else max(0.0, clearance / 2)
         return value + sign * gap
 
     us_cut = (edge("u-", u[0], -1, "u+"), edge("u+", u[1], 1, "u-"))

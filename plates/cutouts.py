@@ -80,9 +80,8 @@ class _Upright:
     def on(self, outline: Outline) -> tuple[Outline, ...]:
         _, y0, _, y1 = outline.bounds
         cy = (y0 + y1) / 2 if self.pitch is None else self.center[1]
-        return tuple(
-            self.shape.moved(Motion.shift(self.center[0], cy + y)) for y in _spread(y1 - y0, self.count, self.pitch, self.shape.size[1], "height")
-        )
+        up = _spread(y1 - y0, self.count, self.pitch, self.shape.size[1], "height")
+        return tuple(self.shape.moved(Motion.shift(self.center[0], cy + y)) for y in up)
 
 
 def grid(
@@ -189,9 +188,7 @@ def _u_shape(width: float, depth: float) -> Outline:
     return Outline((Loop((*lower, arc)),))
 
 
-def handle_hole(
-    width: float = 90.0, height: float = 30.0, *, side: str = "+Y", inset: float = 20.0, shift: float = 0.0
-) -> Any:
+def handle_hole(width: float = 90.0, height: float = 30.0, *, side: str = "+Y", inset: float = 20.0, shift: float = 0.0) -> Any:
     """A half-round-ended hole to grip, its rim `inset` mm from a border.
 
     The defaults take four fingers of a large hand (common practice, no source).

@@ -92,15 +92,19 @@ def _curve_of(segment: Arc | EllipseArc | Spline, z: float) -> tuple[Any, float,
     return curve, distinct[0], distinct[-1], False
 
 
-def face_of(outer: Loop, holes: Sequence[Loop] = (), z: float = 0.0) -> Any:
-    """A planar `TopoDS_Face` that looks up, bounded by a counter-clockwise loop and clockwise holes."""
+def face_of(outer: Loop, holes: Sequence[Loop] = (), z: float = 0.0, *, wires: Sequence[Any] | None = None) -> Any:
+    """A planar `TopoDS_Face` that looks up, bounded by a counter-clockwise loop and clockwise holes.
+
+    `wires` are the wires of these loops, outer first, if the caller has them already.
+    """
     from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace
     from OCP.gp import gp_Dir, gp_Pln, gp_Pnt
 
     with guarded("making a face from an outline"):
-        maker = BRepBuilderAPI_MakeFace(gp_Pln(gp_Pnt(0, 0, z), gp_Dir(0, 0, 1)), wire_of(outer, z), True)
-        for hole in holes:
-            maker.Add(wire_of(hole, z))
+        first, *others = wires or [wire_of(loop, z) for loop in (outer, *holes)]
+        maker = BRepBuilderAPI_MakeFace(gp_Pln(gp_Pnt(0, 0, z), gp_Dir(0, 0, 1)), first, True)
+        for wire in others:
+            maker.Add(wire)
         return maker.Face()
 
 

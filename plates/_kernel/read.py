@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import Any
 
 from ..curves import Arc, EllipseArc, Line, Loop, Point, Segment, Spline
@@ -16,26 +17,38 @@ __all__ = ["loops_of_face", "loops_of_plate", "volume_of"]
 
 def loops_of_plate(solid: Any, thickness: float) -> tuple[Loop, ...]:
     """The loops of a plate's show face, read from its solid (or compound of solids): outer first, holes clockwise."""
+    from OCP.TopAbs import TopAbs_FACE, TopAbs_SOLID
+    from OCP.TopExp import TopExp_Explorer
+
+    loops: list[Loop] = []
+    solids = TopExp_Explorer(solid, TopAbs_SOLID)
+    while solids.More():
+        faces, found = TopExp_Explorer(solids.Current(), TopAbs_FACE), []
+        while faces.More():
+            found.append(faces.Current())
+            faces.Next()
+        # a prism lists its far end last, so looking from the back finds it at once
+        top = next((face for face in reversed(found) if _is_level(face, thickness)), None)
+        if top is None:
+            raise KernelError("the solid has no show face; its outline may be degenerate")
+        loops.extend(_wires(top))
+        solids.Next()
+    return sorted_loops(loops)
+
+
+def _is_level(face: Any, height: float) -> bool:
+    """Whether all corners of a face lie at one height."""
     from OCP.BRep import BRep_Tool
-    from OCP.TopAbs import TopAbs_FACE, TopAbs_VERTEX
+    from OCP.TopAbs import TopAbs_VERTEX
     from OCP.TopExp import TopExp_Explorer
     from OCP.TopoDS import TopoDS
 
-    loops: list[Loop] = []
-    faces = TopExp_Explorer(solid, TopAbs_FACE)
-    while faces.More():
-        face = TopoDS.Face_s(faces.Current())
-        faces.Next()
-        vertices = TopExp_Explorer(face, TopAbs_VERTEX)
-        on_top = True
-        while vertices.More() and on_top:
-            on_top = abs(BRep_Tool.Pnt_s(TopoDS.Vertex_s(vertices.Current())).Z() - thickness) < 1e-6
-            vertices.Next()
-        if on_top:
-            loops.extend(_wires(face))
-    if not loops:
-        raise KernelError("the solid has no show face; its outline may be degenerate")
-    return sorted_loops(loops)
+    vertices = TopExp_Explorer(face, TopAbs_VERTEX)
+    while vertices.More():
+        if abs(BRep_Tool.Pnt_s(TopoDS.Vertex_s(vertices.Current())).Z() - height) > 1e-6:
+            return False
+        vertices.Next()
+    return True
 
 
 def _wires(face: Any) -> list[Loop]:
@@ -45,6 +58,7 @@ def _wires(face: Any) -> list[Loop]:
     from OCP.TopoDS import TopoDS
 
     with guarded("reading the loops of a face"):
+        face = TopoDS.Face_s(face)
         outer = BRepTools.OuterWire_s(face)
         explorer = TopExp_Explorer(face, TopAbs_WIRE)
         loops = []
@@ -61,16 +75,31 @@ def loop_of_wire(wire: Any, frame: Frame | None = None) -> Loop:
 
     Raises `OutlineError` for an open wire or one that leaves the plane.
     """
+    from OCP.BRep import BRep_Tool
+    from OCP.BRepAdaptor import BRepAdaptor_Curve
     from OCP.BRepTools import BRepTools_WireExplorer
+    from OCP.GeomAbs import GeomAbs_CurveType
+    from OCP.TopAbs import TopAbs_REVERSED
 
-    explorer = BRepTools_WireExplorer(wire)
-    segments: list[Segment] = []
+    explorer, curve = BRepTools_WireExplorer(wire), BRepAdaptor_Curve()
+    flat = _flattening(frame)
+    segments: list[Segment | None] = []
+    corners: list[Point] = []
     while explorer.More():
-        segments.append(_segment_of(explorer.Current(), frame))
+        edge = explorer.Current()
+        curve.Initialize(edge)
+        corners.append(flat(BRep_Tool.Pnt_s(explorer.CurrentVertex())))
+        if curve.GetType() == GeomAbs_CurveType.GeomAbs_Line:
+            segments.append(None)  # a straight segment is known by its corners
+        else:
+            segments.append(_curved(curve, edge, frame, flat, backward=edge.Orientation() == TopAbs_REVERSED))
         explorer.Next()
     if not segments:
         raise OutlineError("the outline holds no edge; draw a closed one")
-    return Loop(_chained(segments))
+    if len(segments) == 1 and segments[0] is None:
+        raise OutlineError("the outline is a single straight edge; draw a closed one")
+    after = corners[1:] + corners[:1]
+    return Loop(_chained([s or Line(p, q) for s, p, q in zip(segments, corners, after, strict=True)]))
 
 
 def _chained(segments: list[Segment]) -> tuple[Segment, ...]:
@@ -95,46 +124,44 @@ def _chained(segments: list[Segment]) -> tuple[Segment, ...]:
     return tuple(closed)
 
 
-def _segment_of(edge: Any, frame: Frame | None) -> Segment:
-    from OCP.BRepAdaptor import BRepAdaptor_Curve
-    from OCP.GeomAbs import GeomAbs_CurveType as Kind
-    from OCP.TopAbs import TopAbs_REVERSED
-
-    curve = BRepAdaptor_Curve(edge)
-    low, high = curve.FirstParameter(), curve.LastParameter()
-    backward = edge.Orientation() == TopAbs_REVERSED
-    kind = curve.GetType()
+def _flattening(frame: Frame | None) -> Callable[[Any], Point]:
+    """The function that takes kernel points into the plane of a frame, or drops z without one."""
+    if frame is None:
+        return lambda point: (point.X(), point.Y())
 
     def flat(point: Any) -> Point:
         spot = (point.X(), point.Y(), point.Z())
-        if frame is None:
-            return (spot[0], spot[1])
         x, y, z = frame.local(spot)
         if abs(z) > 1e-5:
             raise OutlineError(
-                f"the outline leaves its plane by {z:.4f} mm at ({spot[0]:.3f}, {spot[1]:.3f}, {spot[2]:.3f}); "
-                "draw it flat",
+                f"the outline leaves its plane by {z:.4f} mm at ({spot[0]:.3f}, {spot[1]:.3f}, {spot[2]:.3f}); draw it flat",
                 value=z,
                 limit=1e-5,
             )
         return (x, y)
+
+    return flat
+
+
+def _curved(curve: Any, edge: Any, frame: Frame | None, flat: Callable[[Any], Point], *, backward: bool) -> Segment:
+    from OCP.GeomAbs import GeomAbs_CurveType
+
+    low, high = curve.FirstParameter(), curve.LastParameter()
+    kind = curve.GetType()
 
     def turn_sign(axis: Any) -> float:
         direction = (axis.X(), axis.Y(), axis.Z())
         return math.copysign(1.0, direction[2] if frame is None else frame.local_direction(direction)[2])
 
     segment: Segment
-    if kind == Kind.GeomAbs_Line:
-        segment = Line(flat(curve.Value(low)), flat(curve.Value(high)))
-    elif kind == Kind.GeomAbs_Circle:
+    if kind == GeomAbs_CurveType.GeomAbs_Circle:
         circle = curve.Circle()
-        flat(circle.Location())
         sweep = (high - low) * turn_sign(circle.Axis().Direction())
         start = flat(curve.Value(low))
         end = start if abs(sweep) > math.tau - 1e-9 else flat(curve.Value(high))
         flat(curve.Value(0.5 * (low + high)))
         segment = Arc(start, end, flat(circle.Location()), sweep)
-    elif kind == Kind.GeomAbs_Ellipse:
+    elif kind == GeomAbs_CurveType.GeomAbs_Ellipse:
         ellipse = curve.Ellipse()
         sign = turn_sign(ellipse.Axis().Direction())
         center = flat(ellipse.Location())

@@ -11,6 +11,8 @@ from ..frame import Frame
 
 __all__ = ["FaceTable", "select_points"]
 
+Place = tuple[Any, ...]
+
 
 def _filter(selector: str, objects: Sequence[Any]) -> list[Any]:
     import cadquery as cq
@@ -45,44 +47,45 @@ class FaceTable:
 
     def __init__(self, loops: Sequence[Loop], thickness: float, frame: Frame) -> None:
         import cadquery as cq
+        from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
+        from OCP.gp import gp_Vec
+        from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE
+        from OCP.TopExp import TopExp_Explorer
         from OCP.TopLoc import TopLoc_Location
 
-        from ..region import pieces
-        from .build import plate_solid
+        from .build import face_of, wire_of
         from .place import transformation_of
 
-        self._loops = tuple(loops)
-        self._thickness = thickness
-        self._frame = frame
-        solid = plate_solid(pieces(loops), thickness).Located(TopLoc_Location(transformation_of(frame)))
-        self._faces = cq.Shape.cast(solid).Faces()
+        wires = [wire_of(loop) for loop in loops]
+        prism = BRepPrimAPI_MakePrism(face_of(loops[0], loops[1:], wires=wires), gp_Vec(0, 0, thickness))
+        places: list[tuple[Any, Place]] = [(prism.LastShape(), ("show",)), (prism.FirstShape(), ("back",))]
+        for i, wire in enumerate(wires):
+            edges, j = TopExp_Explorer(wire, TopAbs_EDGE), 0
+            while edges.More():
+                # a wire's edges were put in it in the order of the loop's segments
+                places.append((prism.Generated(edges.Current()).First(), ("edge", i, j)))
+                edges.Next()
+                j += 1
+        by_hash: dict[int, list[tuple[Any, Place]]] = {}
+        for shape, place in places:
+            by_hash.setdefault(hash(shape), []).append((shape, place))
+        location = TopLoc_Location(transformation_of(frame))
+        self._faces: list[Any] = []
+        self._places: list[Place] = []
+        faces = TopExp_Explorer(prism.Shape(), TopAbs_FACE)
+        while faces.More():
+            # faces of the solid look outward, those that the prism names may not, and selectors ask for that
+            face = faces.Current()
+            self._places.append(next(place for shape, place in by_hash[hash(face)] if shape.IsSame(face)))
+            self._faces.append(cq.Shape.cast(face.Moved(location)))
+            faces.Next()
 
-    def select(self, selector: str) -> list[tuple[Any, ...]]:
+    def select(self, selector: str) -> list[Place]:
         """The places that a CadQuery face selector picks, in a stable order."""
-        return sorted((self._place(face) for face in _filter(selector, self._faces)), key=str)
+        picked = _filter(selector, self._faces)
+        chosen = {id(face) for face in picked}
+        return sorted((p for f, p in zip(self._faces, self._places, strict=True) if id(f) in chosen), key=_order)
 
-    def _place(self, face: Any) -> tuple[Any, ...]:
-        """Show face, back face, or the segment whose middle lies on an edge of this face at local z = 0."""
-        tops = 0
-        middles = []
-        for edge in face.Edges():
-            low = [self._frame.local(vertex.toTuple())[2] for vertex in edge.Vertices()]
-            if all(abs(z) < 1e-6 for z in low):
-                first, last = edge.bounds()
-                halfway = edge.positionAt((first + last) / 2, mode="parameter")
-                middles.append(self._frame.local(halfway.toTuple()))
-            elif all(abs(z - self._thickness) < 1e-6 for z in low):
-                tops += 1
-        if not middles:
-            return ("show",)
-        if not tops:
-            return ("back",)
-        x, y, _ = middles[0]
-        return ("edge", *self._nearest(x, y))
 
-    def _nearest(self, x: float, y: float) -> tuple[int, int]:
-        def gap(key: tuple[int, int]) -> float:
-            mx, my = self._loops[key[0]].segments[key[1]].point_at(0.5)
-            return (mx - x) ** 2 + (my - y) ** 2
-
-        return min(((i, j) for i, loop in enumerate(self._loops) for j in range(len(loop))), key=gap)
+def _order(place: Place) -> tuple[int, ...]:
+    return (0,) if place[0] == "show" else (1,) if place[0] == "back" else (2, int(place[1]), int(place[2]))
