@@ -2,7 +2,7 @@
 
 One user unit is one millimetre.  The picture's y axis points down and a panel's up, so coordinates are turned over when
 they are written, not by a transform that some programs ignore.  Groups carry the layer names of the DXF file as ids
-and follow in cutting order; colours are Okabe-Ito, and strokes also differ in width and dash, so that they can be told
+and follow in cutting order; colours are Okabe-Ito, and strokes also differ in width, so that they can be told
 apart in print.
 
 Guarantees: lines, arcs, circles and ellipses are exact to the digits written (1e-6 mm); splines that are not rational
@@ -30,12 +30,12 @@ MARGIN = 1.0
 BEZIER_TOLERANCE = 1e-4
 """Largest distance between a rational or high-degree spline and the cubics written for it, mm."""
 
-STROKES: dict[str, tuple[str, float, str]] = {
-    MARK: (OKABE_ITO["bluish green"], 0.15, "1 0.5"),
-    CUT_INSIDE: (OKABE_ITO["blue"], 0.2, "2 0.4"),
-    CUT_OUTSIDE: (OKABE_ITO["vermillion"], 0.3, ""),
+STROKES: dict[str, tuple[str, float]] = {
+    MARK: (OKABE_ITO["bluish green"], 0.1),
+    CUT_INSIDE: (OKABE_ITO["blue"], 0.2),
+    CUT_OUTSIDE: (OKABE_ITO["vermillion"], 0.3),
 }
-"""Layer: (colour, stroke width in mm, dash pattern in mm), in cutting order."""
+"""Layer: (colour, stroke width in mm), in cutting order.  No dashes: a cutter might cut them as dashes."""
 
 
 def panel_svg(panel: Panel) -> bytes:
@@ -66,9 +66,8 @@ def panel_svg(panel: Panel) -> bytes:
         CUT_INSIDE: [loop.segments for loop in _ordered(panel.cuts) if loop.area < 0],
         CUT_OUTSIDE: [loop.segments for loop in _ordered(panel.cuts) if loop.area >= 0],
     }
-    for layer, (color, stroke, dash) in STROKES.items():
-        dashes = f' stroke-dasharray="{dash}"' if dash else ""
-        lines.append(f'<g id="{layer}" fill="none" stroke="{color}" stroke-width="{stroke}"{dashes}>')
+    for layer, (color, stroke) in STROKES.items():
+        lines.append(f'<g id="{layer}" fill="none" stroke="{color}" stroke-width="{stroke}">')
         lines.extend(pen.drawn(chain) for chain in chains[layer])
         lines.append("</g>")
     lines.append("</svg>\n")
@@ -106,9 +105,12 @@ class _Pen:
             x, y = self.at(circle.center).split()
             return f'<circle cx="{x}" cy="{y}" r="{_number(circle.radius)}"/>'
         steps = [f"M {self.at(chain[0].start)}"]
-        for segment in chain:
+        closed = math.dist(chain[0].start, chain[-1].end) <= 1e-6
+        # closing a path draws its last straight segment; drawing that too would leave a segment of no length
+        last = len(chain) - 1 if closed and len(chain) > 1 and isinstance(chain[-1], Line) else len(chain)
+        for segment in chain[:last]:
             steps.extend(self.steps(segment))
-        if math.dist(chain[0].start, chain[-1].end) <= 1e-6:
+        if closed:
             steps.append("Z")
         return f'<path d="{" ".join(steps)}"/>'
 
