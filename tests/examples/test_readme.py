@@ -1,0 +1,58 @@
+"""What the README shows works as it stands there."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text("utf-8")
+
+
+def test_the_design_in_the_readme_is_proven(tmp_path: Path) -> None:
+    """The README's design is short, builds, and its proof finds nothing."""
+    (source,) = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
+    assert len([line for line in source.splitlines() if line.strip()]) <= 20
+    path = tmp_path / "brush_stand.py"
+    path.write_text(source, "utf-8")
+    command = [sys.executable, "-m", "panelwright.assemblies.cli", "build", str(path), "--out", str(tmp_path / "out")]
+    done = subprocess.run([*command, "--set", "width=300"], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "found nothing wrong" in done.stdout
+    assert (tmp_path / "out" / "assembly.step").exists()
+
+
+def test_every_name_in_the_readme_exists() -> None:
+    """Functions that the README names can be imported from where it says."""
+    import panelwright.assemblies
+    import panelwright.joints
+    import panelwright.plates
+
+    public = {
+        *panelwright.plates.__all__,
+        *panelwright.joints.__all__,
+        *panelwright.assemblies.__all__,
+    }
+    outlines = README[README.index("Outlines: ") : README.index("## Joints")]
+    named = {word for word in re.findall(r"`([a-z_]+)`", outlines)}
+    assert len(named) > 15
+    assert named <= public
+
+
+def test_pictures_and_files_that_the_readme_names_exist() -> None:
+    """Every picture and every path in the README is in the repository."""
+    named = re.findall(r"\]\(([^)]+)\)|`((?:examples|tests|plates)/[^`]+)`", README)
+    paths = [a or b for a, b in named]
+    assert len(paths) >= 4
+    for path in paths:
+        assert (ROOT / path).exists(), path
+
+
+def test_the_test_command_is_the_one_that_is_run() -> None:
+    """The command between the README's marker and the end of its block is there for the checks to call."""
+    block = README[README.index("<!-- test command -->") :]
+    command = re.findall(r"```sh\n(.*?)```", block, re.DOTALL)[0].strip()
+    assert command.startswith("python3 -m venv")
+    assert command.endswith("-m pytest")
