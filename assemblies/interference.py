@@ -130,19 +130,24 @@ def _stops(edges: Floats, span: tuple[float, float]) -> Floats:
 
 
 def _filled(edges: Floats, xs: Floats, span: tuple[float, float]) -> Floats:
-    """Length of material between the two y of `span` at each x: upper borders less lower ones, clamped to the slab."""
-    x0, y0, x1, y1 = edges.T
+    """Length of material between the two y of `span` at each x: upper borders less lower ones, clamped to the slab.
+
+    `xs` must rise, so that each edge finds the few of them that it passes over.
+    """
+    x0, y0, x1, y1 = edges[np.abs(edges[:, 2] - edges[:, 0]) >= 1e-12].T
     spread = x1 - x0
-    steep = np.abs(spread) < 1e-12
+    left, right = np.minimum(x0, x1), np.maximum(x0, x1)
     result = np.empty(len(xs))
-    step = max(1, 1_000_000 // max(1, len(edges)))
+    step = max(1, 4_000_000 // max(1, len(spread)))
     for first in range(0, len(xs), step):
-        x = xs[first : first + step, None]
-        crossing = ((x0 <= x) != (x1 <= x)) & ~steep
-        with np.errstate(divide="ignore", invalid="ignore"):
-            y = y0 + (x - x0) / spread * (y1 - y0)
-        height = np.clip(np.where(crossing, y, 0.0), *span)
-        result[first : first + step] = np.where(crossing, -np.sign(spread) * height, 0.0).sum(axis=1)
+        chunk = xs[first : first + step]
+        begin, end = np.searchsorted(chunk, left), np.searchsorted(chunk, right)
+        count = end - begin
+        edge = np.repeat(np.arange(len(spread)), count)
+        spot = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count - begin, count)
+        slope = (y1[edge] - y0[edge]) / spread[edge]
+        height = np.clip(y0[edge] + (chunk[spot] - x0[edge]) * slope, *span)
+        result[first : first + step] = np.bincount(spot, -np.sign(spread[edge]) * height, len(chunk))
     return result
 
 

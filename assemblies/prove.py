@@ -6,8 +6,9 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from panelwright.joints.contact import Body
+from panelwright.joints.contact import Body, Side
 from panelwright.joints.pattern import Fit, Lap
+from panelwright.joints.relief import Relief
 from panelwright.plates.curves import Loop
 from panelwright.plates.probe import Probe
 from panelwright.plates.tolerances import CONTACT_TOLERANCE, FIT_TOLERANCE, OVERLAP_VOLUME
@@ -167,7 +168,7 @@ def _measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[F
     findings: list[Finding] = []
     items: list[Fit | Lap] = [*made.layout.fits, *made.layout.laps]
     for item in items:
-        value, problem = _fit(item, probes) if isinstance(item, Fit) else _lap(item, probes)
+        value, problem = _fit(item, probes, made.relief) if isinstance(item, Fit) else _lap(item, probes)
         side = item.opening if isinstance(item, Fit) else item.first
         u, v = item.at if isinstance(item, Fit) else ((item.line[0] + item.line[1]) / 2, item.first_at)
         flat = side.flat(u, v)
@@ -203,25 +204,45 @@ def _measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[F
     return values, findings
 
 
-def _fit(fit: Fit, probes: dict[str, Probe]) -> tuple[float | None, str]:
+LINES = (0.0, -0.3, 0.3, -0.6, 0.6, -0.9, 0.9)
+"""Shares of an opening's depth at which to measure where corner relief makes it uneven."""
+
+
+def _fit(fit: Fit, probes: dict[str, Probe], relief: Relief | None) -> tuple[float | None, str]:
+    """Size of an opening less what goes into it; with relief, at the tightest of several lines."""
     side = fit.opening
-    direction = side.along if fit.way == "along" else side.across
-    stretches = probes[side.body.name].along(side.flat(*fit.at), direction)
+    shares = LINES if relief is not None else LINES[:1]
+    sizes: list[float] = []
+    for share in shares:
+        size, problem = _opening(fit, share * fit.reach, probes[side.body.name])
+        if size is None and not sizes:
+            return None, problem
+        sizes += [] if size is None else [size]
+    if not isinstance(fit.insert, Side):
+        return min(sizes) - fit.insert, ""
+    insert = fit.insert
+    u, v = fit.insert_at
+    inside: list[float] = []
+    for share in shares:
+        material = probes[insert.body.name].along(insert.flat(u, v + share * fit.insert_reach), insert.along)
+        inside += [high - low for low, high in material if low < 0 < high]
+        if not inside:
+            return None, f"what goes into {side.body.name!r} is missing from {insert.body.name!r}"
+    return min(sizes) - max(inside), ""
+
+
+def _opening(fit: Fit, off: float, probe: Probe) -> tuple[float | None, str]:
+    """Free length on the line `off` mm beside the one to measure on."""
+    side, (u, v) = fit.opening, fit.at
+    spot, direction = ((u, v + off), side.along) if fit.way == "along" else ((u + off, v), side.across)
+    stretches = probe.along(side.flat(*spot), direction)
     if any(low < 0 < high for low, high in stretches):
         return None, f"the opening in {side.body.name!r} is missing"
     below = [high for _, high in stretches if high <= 0]
     above = [low for low, _ in stretches if low >= 0]
     if not below or not above:
         return None, f"the opening in {side.body.name!r} is not closed"
-    size = min(above) - max(below)
-    if isinstance(fit.insert, float):
-        return size - fit.insert, ""
-    insert = fit.insert
-    material = probes[insert.body.name].along(insert.flat(*fit.insert_at), insert.along)
-    inside = [high - low for low, high in material if low < 0 < high]
-    if not inside:
-        return None, f"what goes into {side.body.name!r} is missing from {insert.body.name!r}"
-    return size - inside[0], ""
+    return min(above) - max(below), ""
 
 
 def _lap(lap: Lap, probes: dict[str, Probe]) -> tuple[float | None, str]:

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 from panelwright.joints.contact import Body, Contact, Side
 from panelwright.joints.pattern import Claim, Joint, Layout, Setting
 from panelwright.joints.relief import Relief, relief_cuts
+from panelwright.joints.section import clip
 from panelwright.plates.curves import Loop, Point
 from panelwright.plates.errors import JointError, PanelwrightError
 from panelwright.plates.probe import Interval, without
@@ -122,10 +123,10 @@ def _obstacles(contact: Contact, fixed: dict[int, list[Loop]], others: Sequence[
                 span = (other.stretches[0][0], other.stretches[-1][1])
                 loops.append(other.second.rectangle(span, other.footprint))
         for loop in loops:
-            seen = [side.seen(point) for point in loop.points(0.01)]
-            vs = [v for _, v in seen]
-            if max(vs) > strip[0] and min(vs) < strip[1]:
-                us = [u for u, _ in seen]
+            # only the part of the obstacle that lies in the strip counts, or a slanting one would block the whole line
+            inside = clip([side.seen(point) for point in loop.points(0.01)], (0.0, 1.0), *strip)
+            if inside:
+                us = [u for u, _ in inside]
                 blocked.append((min(us) - web, max(us) + web))
     return blocked
 

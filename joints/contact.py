@@ -3,7 +3,7 @@
 A contact has one *joint line* with coordinate u in mm.  Each plate sees it in its own plane as a `Side`: u along the line and
 one more axis across it.  For the plate whose edge arrives (the *first* side of an edge contact) that axis, v, points out of
 its edge, v = 0 at the edge as designed; for the plate that it arrives at (the *second*) the axis, w, runs across the arriving
-plate's thickness, from 0 at its back to its thickness at its show face.
+plate's thickness; at a right angle it goes from 0 at that plate's back to its thickness at its show face.
 
 u grows towards the side of greater x, then y, then z of the assembly in which the join was made, and is 0 at the lower end
 of the arriving edge; positions given by hand count from there.
@@ -11,6 +11,7 @@ of the arriving edge; positions given by hand count from there.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -22,9 +23,12 @@ from panelwright.plates.plate import Plate
 from panelwright.plates.probe import Interval, Probe, common, joined
 from panelwright.plates.tolerances import ANGLE_TOLERANCE, CONTACT_TOLERANCE
 
-from .section import shadow
+from .section import FAR, Reach, Section, clip
 
 __all__ = ["Body", "Contact", "Hold", "Side", "crossing_contact", "edge_contact", "gap_between"]
+
+ANGLES_DEG = (30.0, 150.0)
+"""Dihedral angles at which plates are joined: flatter ones need slots several thicknesses long and leave long wedges."""
 
 INSIDE = 1e-3
 """How far inside a border to look along a line, so that rounding in placements doesn't decide what is seen."""
@@ -91,6 +95,8 @@ class Side:
     origin: Point
     along: Point
     across: Point
+    fences: tuple[tuple[Point, float], ...] = ()
+    """Lines on which the plate's neighbouring edges go on beyond this one: what it grows keeps to (u, v) · normal ≤ limit."""
 
     def flat(self, u: float, v: float) -> Point:
         """The point at (u, v) in the plate's own coordinates."""
@@ -107,6 +113,15 @@ class Side:
     def rectangle(self, u: Interval, v: Interval) -> Loop:
         """The rectangle over two intervals as a counter-clockwise loop in the plate's own coordinates."""
         corners = [(u[0], v[0]), (u[1], v[0]), (u[1], v[1]), (u[0], v[1])]
+        return loop_through([self.flat(*corner) for corner in corners]).counter_clockwise()
+
+    def grown(self, u: Interval, v: Interval) -> Loop:
+        """What the plate gains over two intervals: a rectangle, cut off where the neighbouring edges lead."""
+        corners = [(u[0], v[0]), (u[1], v[0]), (u[1], v[1]), (u[0], v[1])]
+        for normal, limit in self.fences:
+            corners = clip(corners, normal, -FAR, limit)
+        if len(corners) < 3:
+            return self.rectangle(u, v)
         return loop_through([self.flat(*corner) for corner in corners]).counter_clockwise()
 
     def stretches(self, v: float) -> list[Interval]:
@@ -130,9 +145,14 @@ class Side:
 class Contact:
     """Two plates along one joint line.
 
-    `slab` is where the second plate's thickness lies along the first side's v; `footprint` is where the first plate's
-    thickness falls along the second side's axis, by the shadow rule.  `stretches` are the intervals of u on which both
-    plates have material to join.  `swapped` says that the first side belongs to the second face named in the join.
+    `slab` is the interval of the first side's v from where its leading corner meets the second plate to where it comes out
+    flush with the far face; `footprint` is the shadow of what goes through there on the second side's axis.  `stretches` are the
+    intervals of u on which both plates have material to join.  `swapped` says that the first side belongs to the second face
+    named in the join.
+
+    Where the second plate ends at the line (a corner), `reach` says from which side it comes and where it is flush with
+    the first one's far face; where it goes on to both sides (a T), it is None.  `bite` is the v from which
+    on the second plate is in the first one's way.
     """
 
     first: Side
@@ -143,8 +163,16 @@ class Contact:
     stretches: tuple[Interval, ...]
     faces: tuple[str, str]
     swapped: bool = False
-    second_covers: bool = True
-    """Whether the second plate, as designed, reaches under the first one's edge."""
+    section: Section | None = None
+    reach: Reach | None = None
+    bite: float = 0.0
+
+    @property
+    def numbers(self) -> dict[str, float]:
+        """What an oblique contact adds to a joint's numbers: its angle, and the wedge that square edges leave open."""
+        if self.section is None or abs(self.section.angle_deg - 90.0) < 1e-6:
+            return {}
+        return {"angle_deg": round(self.section.angle_deg, 6), "wedge_gap_mm": round(self.section.wedge_gap, 6)}
 
     @property
     def names(self) -> tuple[str, str]:
@@ -159,6 +187,26 @@ def gap_between(a: Hold, b: Hold) -> str:
 
 def _error(message: str, a: Hold, b: Hold, *, value: object = None, limit: object = None) -> JointError:
     return JointError(message, plates=(a.body.name, b.body.name), face=a.described, value=value, limit=limit)
+
+
+def _require_angle(angle_deg: float, a: Hold, b: Hold, kind: str) -> None:
+    low, high = ANGLES_DEG
+    if not low - 1e-6 <= angle_deg <= high + 1e-6:
+        raise _error(
+            f"{kind} between {gap_between(a, b)}: the plates meet at {angle_deg:.2f}°; square cuts hold from {low:g}° to "
+            f"{high:g}°, so turn one of them",
+            a,
+            b,
+            value=angle_deg,
+            limit=ANGLES_DEG,
+        )
+
+
+def _section(first: Body, second: Body, origin: Vector, out: Vector) -> Section:
+    z1, z2 = first.frame.z, second.frame.z
+    return Section(
+        first.t, second.t, (dot(z2, out), dot(z2, z1)), dot(minus(second.frame.origin, origin), z2)
+    )
 
 
 def _require_two_plates(a: Hold, b: Hold, kind: str) -> None:
@@ -188,7 +236,7 @@ def edge_contact(a: Hold, b: Hold, kind: str, *, corner: bool = False) -> Contac
     """The contact of a straight edge with another plate's broad face; with `corner`, also of two edges at a corner.
 
     Where only one face is an edge, its plate is the first side whichever order they are given in.  Raises `JointError` if
-    the faces don't touch (with their distance), don't meet at 90°, or are of one plate.
+    the faces don't touch (with their distance), meet at less than 30° or more than 150°, or are of one plate.
     """
     _require_two_plates(a, b, kind)
     swapped = a.is_broad and not b.is_broad
@@ -208,22 +256,19 @@ def edge_contact(a: Hold, b: Hold, kind: str, *, corner: bool = False) -> Contac
         )
     start, run, out, length = _edge_line(edge, kind, mate)
     first, second = edge.body, mate.body
-    lean = abs(dot(out, second.frame.z))
-    if abs(dot(run, second.frame.z)) > 1e-7 or lean < 1 - 1e-7:
-        import math
-
-        angle = math.degrees(math.acos(min(1.0, abs(dot(first.frame.z, second.frame.z)))))
+    if abs(dot(run, second.frame.z)) > 1e-7:
+        rise = math.degrees(math.asin(min(1.0, abs(dot(run, second.frame.z)))))
         raise _error(
-            f"{kind} between {gap_between(a, b)}: the plates meet at {angle:.2f}°, and {kind} are made at 90°; "
-            "turn one of them",
+            f"{kind} between {gap_between(a, b)}: the edge leaves the face at {rise:.2f}° along its length; turn one of the "
+            "plates so that the edge lies in the face",
             a,
             b,
-            value=angle,
-            limit=90.0,
+            value=rise,
+            limit=0.0,
         )
-    base = dot(minus(second.frame.origin, start), out)
-    top = base + second.t * dot(second.frame.z, out)
-    slab = (min(base, top), max(base, top))
+    section = _section(first, second, start, out)
+    _require_angle(section.angle_deg, a, b, kind)
+    slab = section.passage
     if slab[0] > CONTACT_TOLERANCE or slab[1] < -CONTACT_TOLERANCE:
         apart = slab[0] if slab[0] > 0 else -slab[1]
         how = "are" if slab[0] > 0 else "overlap: the edge passes the plate and they are"
@@ -235,13 +280,12 @@ def edge_contact(a: Hold, b: Hold, kind: str, *, corner: bool = False) -> Contac
             value=apart,
             limit=0.0,
         )
-    # the small 2D problem across the line: the first plate is the strip 0 ≤ w ≤ t that arrives along v
-    strip = [(-1e4, 0.0), (1e4, 0.0), (1e4, first.t), (-1e4, first.t)]
-    footprint = shadow(strip, (1.0, 0.0), slab[0], slab[1], (0.0, 1.0))
-    assert footprint is not None  # the strip runs right through the slab
-    sides = (_side(first, start, run, out), _side(second, start, run, first.frame.z))
-    stretches, covers = _edge_stretches(sides[1], footprint, length, corner)
-    if not stretches:
+    w_axis = plus(scaled(out, section.axis[0]), scaled(first.frame.z, section.axis[1]))
+    sides = (_fenced(_side(first, start, run, out), edge), _fenced(_side(second, start, run, w_axis), mate))
+    footprint = section.footprint(slab[1])
+    column = _column(sides[1], footprint, length, corner)
+    stretches = [] if column is None else _edge_stretches(sides[1], footprint, column, length, mate)
+    if column is None or not stretches:
         gap = _sideways_gap(sides[1], footprint, length)
         raise _error(
             f"{kind} between {gap_between(a, b)}: the edge lies in the plane of the face but {gap:.3f} mm beside it; "
@@ -251,6 +295,7 @@ def edge_contact(a: Hold, b: Hold, kind: str, *, corner: bool = False) -> Contac
             value=gap,
             limit=0.0,
         )
+    reach = section.reach(column, footprint)
     return Contact(
         *sides,
         run,
@@ -258,8 +303,10 @@ def edge_contact(a: Hold, b: Hold, kind: str, *, corner: bool = False) -> Contac
         footprint,
         tuple(stretches),
         (edge.described, mate.described),
-        swapped,
-        covers,
+        swapped=swapped,
+        section=section,
+        reach=reach,
+        bite=section.bite(reach),
     )
 
 
@@ -271,23 +318,61 @@ def _side(body: Body, point: Vector, along: Vector, across: Vector) -> Side:
     return Side(body, (x, y), (ax, ay), (bx, by))
 
 
-def _edge_stretches(side: Side, footprint: Interval, length: float, corner: bool) -> tuple[list[Interval], bool]:
+def _fenced(side: Side, hold: Hold) -> Side:
+    """The side with the lines of the edges next to the one that is joined, where they are not square to it."""
+    if hold.is_broad:
+        return side
+    loop, number = hold.place[1], hold.place[2]
+    assert isinstance(loop, int)
+    assert isinstance(number, int)
+    segments = hold.body.plate.outline.loops[loop].segments
+    here = segments[number]
+    fences = []
+    for neighbour, corner in ((segments[number - 1], here.start), (segments[(number + 1) % len(segments)], here.end)):
+        tx, ty = neighbour.tangent_at(1.0 if corner == here.start else 0.0)
+        hx, hy = here.tangent_at(0.0)
+        square = abs(tx * hx + ty * hy) < 1e-7
+        turns_out = (tx * hy - ty * hx) * (1 if corner == here.start else -1) > 0
+        if square or not turns_out or not isinstance(neighbour, Line):
+            continue
+        # material lies to the left of an edge, so what may grow does too
+        u0, v0 = side.seen(corner)
+        (ox, oy), (px, py) = side.seen((0.0, 0.0)), side.seen((ty, -tx))
+        normal = (px - ox, py - oy)
+        fences.append((normal, normal[0] * u0 + normal[1] * v0))
+    return Side(side.body, side.origin, side.along, side.across, tuple(fences))
+
+
+def _column(side: Side, footprint: Interval, length: float, corner: bool) -> Interval | None:
+    """Where the second plate has material across the line: the stretch of w that the footprint falls on, or next to."""
     low, high = footprint
-    whole = [(0.0, length)]
-    seen = [side.stretches(w) for w in (low + INSIDE, (low + high) / 2, high - INSIDE)]
-    met = [common(whole, stretch) for stretch in seen]
-    met = [stretch for stretch in met if stretch]
-    if met:
-        shared = met[0]
-        for stretch in met[1:]:
-            shared = common(shared, stretch)
-        return shared, True
-    if corner:
-        for w in (low - INSIDE, high + INSIDE):
-            shared = common(whole, side.stretches(w))
-            if shared:
-                return shared, False
-    return [], False
+    for i in range(1, 34, 2):
+        # the middle of the edge first, then ever nearer to its ends
+        u = length * (0.5 + (i // 2) / 34 * (1 if i % 4 == 1 else -1))
+        for start, stop in side.columns(u):
+            inside = min(stop, high) - max(start, low)
+            if inside > INSIDE or (corner and inside > -CONTACT_TOLERANCE):
+                return (start, stop)
+    return None
+
+
+def _edge_stretches(
+    side: Side, footprint: Interval, column: Interval, length: float, mate: Hold
+) -> list[Interval]:
+    """Intervals of u on which both plates have material."""
+    if not mate.is_broad and isinstance(mate.segment, Line):
+        ends = sorted(side.seen(point)[0] for point in (mate.segment.start, mate.segment.end))
+        return common([(0.0, length)], [(ends[0], ends[1])])
+    low, high = max(footprint[0], column[0]), min(footprint[1], column[1])
+    if high - low > 2 * INSIDE:
+        lines = [low + INSIDE, (low + high) / 2, high - INSIDE]
+    else:
+        # the second plate stops at the footprint's border: look just inside it
+        lines = [column[0] + INSIDE if column[0] >= footprint[1] - 2 * INSIDE else column[1] - INSIDE]
+    shared = [(0.0, length)]
+    for w in lines:
+        shared = common(shared, side.stretches(w))
+    return shared
 
 
 def _sideways_gap(side: Side, footprint: Interval, length: float) -> float:
@@ -304,35 +389,28 @@ def crossing_contact(a: Hold, b: Hold, kind: str) -> Contact:
     """The contact of two plates that pass through each other.
 
     u runs along the line in which they cross; `slab` and `footprint` are each plate's thickness as the other sees it.
-    Raises `JointError` if they are parallel, do not cross at 90°, or share no stretch of the line.
+    Raises `JointError` if they are parallel, cross at less than 30°, or share no stretch of the line.
     """
     _require_two_plates(a, b, kind)
     first, second = a.body, b.body
     line = cross(first.frame.z, second.frame.z)
     if dot(line, line) < ANGLE_TOLERANCE:
         raise _error(f"{kind} between {first.name!r} and {second.name!r}: they are parallel and never cross", a, b)
-    lean = dot(first.frame.z, second.frame.z)
-    if abs(lean) > 1e-7:
-        import math
-
-        angle = math.degrees(math.acos(min(1.0, abs(lean))))
-        raise _error(
-            f"{kind} between {first.name!r} and {second.name!r}: the plates cross at {angle:.2f}°, and {kind} joints are "
-            "made at 90°; turn one of them",
-            a,
-            b,
-            value=angle,
-            limit=90.0,
-        )
     run = unit(line)
     seen = a.view.local_direction(run)
     if next((value for value in seen if abs(value) > 1e-6), 1.0) < 0:
         run = scaled(run, -1.0)
     z1, z2 = first.frame.z, second.frame.z
-    # the line through both backs: a point with the first plate's and the second plate's height both zero
-    point = plus(scaled(z1, dot(first.frame.origin, z1)), scaled(z2, dot(second.frame.origin, z2)))
-    sides = (_side(first, point, run, z2), _side(second, point, run, z1))
-    slab, footprint = (0.0, second.t), (0.0, first.t)
+    # the point of the line through both backs that lies nearest to the origin: height zero in both plates
+    d1, d2, lean = dot(first.frame.origin, z1), dot(second.frame.origin, z2), dot(z1, z2)
+    share = 1.0 - lean * lean
+    point = plus(scaled(z1, (d1 - lean * d2) / share), scaled(z2, (d2 - lean * d1) / share))
+    out = unit(minus(z2, scaled(z1, lean)))
+    section = _section(first, second, point, out)
+    _require_angle(section.angle_deg, a, b, kind)
+    w_axis = plus(scaled(out, section.axis[0]), scaled(z1, section.axis[1]))
+    sides = (_side(first, point, run, out), _side(second, point, run, w_axis))
+    slab, footprint = section.shadow_in_first, section.shadow_in_second
     stretches = common(_any_material(sides[0], slab), _any_material(sides[1], footprint))
     if not stretches:
         raise _error(
@@ -341,7 +419,7 @@ def crossing_contact(a: Hold, b: Hold, kind: str) -> Contact:
             a,
             b,
         )
-    return Contact(*sides, run, slab, footprint, tuple(stretches), (a.described, b.described))
+    return Contact(*sides, run, slab, footprint, tuple(stretches), (a.described, b.described), section=section)
 
 
 def _any_material(side: Side, across: Interval) -> list[Interval]:

@@ -47,9 +47,12 @@ class CrossLap:
             claims.append(Claim(side, "cut", _slot(side, across, split, c, goes_up), must_bite=True))
         middle_1, middle_2 = sum(contact.slab) / 2, sum(contact.footprint) / 2
         upper, lower = (split + high) / 2, (low + split) / 2
+        at_1, at_2 = (upper, lower) if first_up else (lower, upper)
+        seen_by_first = contact.slab[1] - contact.slab[0]
+        seen_by_second = contact.footprint[1] - contact.footprint[0]
         fits = (
-            Fit(first, (upper if first_up else lower, middle_1), "across", second.body.t, (0.0, 0.0), c),
-            Fit(second, (lower if first_up else upper, middle_2), "across", first.body.t, (0.0, 0.0), c),
+            Fit(first, (at_1, middle_1), "across", seen_by_first, (0.0, 0.0), c, share / 2),
+            Fit(second, (at_2, middle_2), "across", seen_by_second, (0.0, 0.0), c, (high - low - share) / 2),
         )
         laps: tuple[Lap, ...] = ()
         if len(contact.stretches) == 1:
@@ -60,6 +63,7 @@ class CrossLap:
             "opens_up": first.body.name if first_up else second.body.name,
             "overlap_mm": high - low,
             "slot_mm": [share, high - low - share],
+            **contact.numbers,
         }
         return Layout(tuple(claims), fits, numbers, press, laps=laps)
 

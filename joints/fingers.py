@@ -67,6 +67,8 @@ class Fingers:
         cells = tuple(((start + step * i, start + step * (i + 1)), (owner + i) % 2) for i in range(number))
         claims: list[Claim] = []
         fits: list[Fit] = []
+        thickness, depth = contact.first.body.t, contact.slab[1] - contact.slab[0]
+        pressed_area = 0.0
         for i, (u, who) in enumerate(cells):
             ends = (("u-", i == 0), ("u+", i == number - 1))
             # an end that runs into a corner of three plates is closed by that corner, whoever gets it
@@ -76,8 +78,10 @@ class Fingers:
             cell_claims, is_round = _cell_claims(contact, u, who, setting.clearance, at_end, pressed)
             claims += cell_claims
             fits += _cell_fits(contact, u, who, setting.clearance, between=0 < i < number - 1, all_round=is_round)
-        press = max(0.0, -setting.clearance) * (contact.slab[1] - contact.slab[0]) * contact.first.body.t * number
-        numbers = {"count": number, "width_mm": step, "ends": self.ends, "line_mm": line}
+            # both ends of the finger and, where its opening closes round it, both its broad faces
+            pressed_area += depth * (thickness + (step if is_round else 0.0))
+        press = max(0.0, -setting.clearance) * pressed_area
+        numbers = {"count": number, "width_mm": step, "ends": self.ends, "line_mm": line, **contact.numbers}
         return Layout(tuple(claims), tuple(fits), numbers, press, cells)
 
     def _cells(self, contact: Contact, line: float) -> int:
@@ -124,12 +128,13 @@ def _cell_claims(
     Also says whether the opening in the second plate closes on both sides of the first one's thickness, as at a T.
     """
     first, second = contact.first, contact.second
-    low, high = contact.slab
-    across = contact.footprint
+    reach, high = contact.reach, contact.slab[1]
     claims: list[Claim] = []
     if owner == 0:
         if high > 1e-9:
-            claims.append(Claim(first, "add", first.rectangle(u, (min(0.0, low), high))))
+            claims.append(Claim(first, "add", first.grown(u, (min(0.0, contact.slab[0]), high))))
+        # at a corner the second plate gives way right out to its border
+        across = contact.footprint if reach is None else reach.beyond(contact.footprint)
         cut, open_sides = opening(
             second,
             u,
@@ -141,22 +146,24 @@ def _cell_claims(
         )
         claims.append(Claim(second, "cut", cut))
         return claims, not open_sides & {"v-", "v+"}
-    if not contact.second_covers:
+    missing = None if reach is None else reach.missing
+    if missing is not None:
         # an open corner: the second plate stops short of it and reaches out with its fingers
         wider = max(0.0, -clearance / 2)
-        reach = (
+        grown = (
             u[0] - wider if "u-" not in at_end and ("u+" not in at_end or "u-" in pressed) else u[0],
             u[1] + wider if "u+" not in at_end and ("u-" not in at_end or "u+" in pressed) else u[1],
         )
-        claims.append(Claim(second, "add", second.rectangle(reach, across)))
+        claims.append(Claim(second, "add", second.grown(grown, missing)))
     depth = max(0.0, clearance / 2)
     beyond = RUN_OUT * second.body.t
+    bite = contact.bite
     ends = (
-        u[0] - beyond if "u-" in at_end and not first.has_material([(u[0] - LOOK, low - LOOK)]) else u[0],
-        u[1] + beyond if "u+" in at_end and not first.has_material([(u[1] + LOOK, low - LOOK)]) else u[1],
+        u[0] - beyond if "u-" in at_end and not first.has_material([(u[0] - LOOK, bite - LOOK)]) else u[0],
+        u[1] + beyond if "u+" in at_end and not first.has_material([(u[1] + LOOK, bite - LOOK)]) else u[1],
     )
-    if low < -1e-9 or depth > 0:
-        claims.append(Claim(first, "cut", first.rectangle(ends, (low - depth, high + beyond))))
+    if bite < -1e-9 or depth > 0:
+        claims.append(Claim(first, "cut", first.rectangle(ends, (bite - depth, high + beyond))))
     return claims, False
 
 
@@ -165,15 +172,21 @@ def _cell_fits(
 ) -> list[Fit]:
     """What can be measured: a finger between two others, and at a T the thickness too."""
     middle = (u[0] + u[1]) / 2
-    in_first = (middle, (contact.slab[0] + contact.slab[1]) / 2)
-    in_second = (middle, (contact.footprint[0] + contact.footprint[1]) / 2)
+    # half way along what sticks out: there the neighbours stand on both sides
+    in_first = (middle, (contact.bite + contact.slab[1]) / 2)
+    root, tip = contact.footprint
+    if contact.reach is not None:
+        root, tip = (root if contact.reach.rises else tip), contact.reach.end
+    in_second = (middle, (root + tip) / 2)
+    reaches = (abs(tip - root) / 2, (contact.slab[1] - contact.bite) / 2)
     fits = []
     if between and owner == 0:
-        fits.append(Fit(contact.second, in_second, "along", contact.first, in_first, clearance))
+        fits.append(Fit(contact.second, in_second, "along", contact.first, in_first, clearance, *reaches))
     elif between:
-        fits.append(Fit(contact.first, in_first, "along", contact.second, in_second, clearance))
+        fits.append(Fit(contact.first, in_first, "along", contact.second, in_second, clearance, *reversed(reaches)))
     if all_round:
-        fits.append(Fit(contact.second, in_second, "across", contact.first.body.t, in_first, clearance))
+        through = contact.footprint[1] - contact.footprint[0]
+        fits.append(Fit(contact.second, in_second, "across", through, in_first, clearance, (u[1] - u[0]) / 2))
     return fits
 
 

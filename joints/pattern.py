@@ -45,6 +45,8 @@ class Fit:
 
     The opening is the free stretch through (u, v) of `opening`, along the line or across it; the insert is the stretch of
     material through (u, v) of `insert` along the line, or a sheet's thickness in mm.  Their difference shall be `clearance`.
+    `reach` and `insert_reach` say how far in mm the two go on to either side of the line that is measured on: with corner
+    relief, which eats into both, the fit is that of the tightest lines within.
     """
 
     opening: Side
@@ -53,6 +55,8 @@ class Fit:
     insert: Side | float
     insert_at: Point
     clearance: float
+    reach: float = 0.0
+    insert_reach: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from panelwright.plates._validate import positive
-from panelwright.plates.curves import Arc, Line, Loop, Point
+from panelwright.plates.curves import Arc, Line, Loop, Point, Segment
 
 __all__ = ["Relief", "dog_bone", "relief_cuts", "t_bone"]
 
@@ -31,7 +31,12 @@ def dog_bone(tool: float) -> Relief:
 
 
 def t_bone(tool: float) -> Relief:
-    """Relief bored into the shorter of the corner's two sides only, where the mating plate hides it better."""
+    """Relief bored into one of the corner's two sides only.
+
+    In a slot that is the shorter side, where the plate that goes in hides it better; at the root of a tab or finger it is
+    the shoulder, so that the tab keeps its width.  A side of which the two reliefs at its ends would leave less than a third
+    is spared if the other one is longer.
+    """
     return Relief("T-bone", positive(tool, "tool diameter of a T-bone"))
 
 
@@ -51,20 +56,42 @@ def relief_cuts(loops: Sequence[Loop], corners: Iterable[tuple[Point, Relief]]) 
             relief = next((relief for point, relief in wanted if math.dist(point, spot) < 1e-6), None)
             if relief is None:
                 continue
+            if not _turns_in(before, after):
+                continue  # an outer corner: material lies on the left, so inner corners turn right
             ax, ay = before.tangent_at(1.0)
             bx, by = after.tangent_at(0.0)
-            if ax * by - ay * bx > -1e-6:
-                continue  # an outer corner: material lies on the left, so inner corners turn right
             radius = relief.tool / 2
             if relief.style == "dog-bone":
-                # the free wedge opens between the way back along one edge and forward along the other, mirrored
-                dx, dy = ax - bx, ay - by
+                # the free wedge opens between the way back along one edge and the way on along the other
+                dx, dy = bx - ax, by - ay
                 size = math.hypot(dx, dy)
                 center = (spot[0] + dx / size * radius, spot[1] + dy / size * radius)
-            elif before.length <= after.length:
+            elif _bores_into_first(loop, i, relief.tool):
                 center = (spot[0] - ax * radius, spot[1] - ay * radius)
             else:
                 center = (spot[0] + bx * radius, spot[1] + by * radius)
             start = (center[0] + radius, center[1])
             cuts.append(Loop((Arc(start, start, center, math.tau),)))
     return cuts
+
+
+def _bores_into_first(loop: Loop, i: int, tool: float) -> bool:
+    """Whether a T-bone at corner `i` goes into the side before it rather than the one after it.
+
+    A side that ends in an outer corner is the flank of a tab; a side between two inner corners is the end of a slot or a
+    shoulder between tabs.
+    """
+    before, after = loop.segments[i - 1], loop.segments[i]
+
+    def worth(side: Segment, *, is_flank: bool) -> tuple[bool, bool, float]:
+        leaves_a_third = side.length >= 3 * tool
+        return (leaves_a_third, not is_flank, side.length if is_flank else -side.length)
+
+    first = worth(before, is_flank=not _turns_in(loop.segments[i - 2], before))
+    second = worth(after, is_flank=not _turns_in(after, loop.segments[(i + 1) % len(loop)]))
+    return first >= second
+
+
+def _turns_in(before: Segment, after: Segment) -> bool:
+    (ax, ay), (bx, by) = before.tangent_at(1.0), after.tangent_at(0.0)
+    return ax * by - ay * bx < -1e-6

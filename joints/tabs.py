@@ -53,7 +53,7 @@ class Tabs:
         if low < -1e-9:
             # designed overlapping: the mate owns the edge, less the tabs
             claims += _cut_back(contact, setting, [(m - width / 2, m + width / 2) for m in middles])
-        across = contact.footprint
+        across = contact.footprint if contact.section is None else contact.section.footprint(low + length)
         middle = (across[0] + across[1]) / 2
         press = 0.0
         for m in middles:
@@ -66,16 +66,17 @@ class Tabs:
             depth = min(length, high - low)
             in_tab = (m, low + min(depth, high - low) / 2)
             if not open_sides & {"u-", "u+"}:
-                fits.append(Fit(second, (m, middle), "along", first, in_tab, c))
+                fits.append(Fit(second, (m, middle), "along", first, in_tab, c, (across[1] - across[0]) / 2, depth / 2))
                 press += max(0.0, -c) * depth * first.body.t
             if not open_sides & {"v-", "v+"}:
-                fits.append(Fit(second, (m, middle), "across", first.body.t, in_tab, c))
+                fits.append(Fit(second, (m, middle), "across", across[1] - across[0], in_tab, c, width / 2))
                 press += max(0.0, -c) * depth * width
         numbers = {
             "count": len(middles),
             "width_mm": width,
             "length_mm": length,
             "positions_mm": [round(m, 6) for m in middles],
+            **contact.numbers,
         }
         return Layout(tuple(claims), tuple(fits), numbers, press)
 

@@ -1,0 +1,249 @@
+"""Every kind of joint, held to the same promises.  A new kind is one more row in `ROWS`.
+
+For each row: the proof has nothing to say; the kernel's 3D booleans find the plates disjoint; volumes are areas times
+thickness; each plate is one valid piece with closed loops; clearances measured without the toolkit's own proof are the ones
+asked for; turning, mirroring, doubling and reordering change nothing; leaving the join out gives the plates back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from itertools import permutations
+from typing import Any
+
+import pytest
+from panelwright.assemblies import Assembly
+from panelwright.assemblies.product import Part, Product
+from panelwright.joints import cross_lap, dog_bone, fingers, t_bone, tabs
+from panelwright.plates import Frame, Stock
+from panelwright.plates.region import sorted_loops
+from readers import Meeting, is_closed, is_valid, pairs, region, shared_volume, solids_in, volume
+from scenes import Scene, build, corner, corner_overlapping, corner_short, crossing, cube_turns, tee
+
+
+@dataclass(frozen=True)
+class Row:
+    """One kind of joint in one scene.
+
+    `along` and `across` are the least numbers of closed openings that must be measured on each joined pair; `share` is the
+    depth in the mate at which to measure; `bottoms` says that the plates together leave the clearance free on the line.
+    """
+
+    name: str
+    scene: Callable[[float, float], Scene]
+    make: Callable[..., Any]
+    along: int
+    across: int
+    share: float = 0.5
+    bottoms: bool = False
+    warnings: frozenset[str] = frozenset()
+
+
+def _row(name: str, scene: Callable[[float, float], Scene], maker: Callable[..., Any], along: int, across: int,
+         share: float = 0.5, bottoms: bool = False, **options: Any) -> Row:
+    return Row(name, scene, lambda **more: maker(**options, **more), along, across, share, bottoms)
+
+
+ROWS = [
+    _row("tabs through", tee, tabs, 3, 3, count=3, width=14),
+    _row("tabs blind", tee, tabs, 2, 2, share=0.3, count=2, width=16, depth=2.5),
+    _row("tabs proud", tee, tabs, 2, 2, count=2, width=16, proud=6),
+    _row("tabs by pitch", tee, tabs, 3, 3, pitch=36, width=12),
+    _row("tabs at given places", tee, tabs, 2, 2, at=(20, 62.5), width=15),
+    _row("tabs of their own choice", tee, tabs, 2, 2),
+    _row("tabs with margins", tee, tabs, 2, 2, count=2, width=12, margin=20),
+    _row("tabs in open notches", corner, tabs, 3, 0, count=3, width=14),
+    _row("fingers first, butting", corner, fingers, 4, 0, width=12, ends="first"),
+    _row("fingers second, butting", corner, fingers, 4, 0, width=12, ends="second"),
+    _row("fingers mixed, butting", corner, fingers, 4, 0, width=12, ends="mixed"),
+    _row("fingers first, overlapping", corner_overlapping, fingers, 4, 0, width=12, ends="first"),
+    _row("fingers second, overlapping", corner_overlapping, fingers, 4, 0, width=12, ends="second"),
+    _row("fingers mixed, overlapping", corner_overlapping, fingers, 4, 0, count=5, ends="mixed"),
+    _row("fingers first, short", corner_short, fingers, 4, 0, count=5, ends="first"),
+    _row("fingers second, short", corner_short, fingers, 4, 0, width=12, ends="second"),
+    _row("fingers mixed, short", corner_short, fingers, 4, 0, width=12, ends="mixed"),
+    _row("fingers first, T", tee, fingers, 4, 4, width=12, ends="first"),
+    _row("fingers second, T", tee, fingers, 4, 3, width=12, ends="second"),
+    _row("fingers mixed, T", tee, fingers, 4, 3, count=4, ends="mixed"),
+    _row("cross-lap halved", crossing, cross_lap, 0, 0, bottoms=True),
+    _row("cross-lap 0.3", crossing, cross_lap, 0, 0, bottoms=True, ratio=0.3),
+    _row("cross-lap 0.7 from below", crossing, cross_lap, 0, 0, bottoms=True, ratio=0.7, opens_up="second"),
+]
+BY_NAME = pytest.mark.parametrize("row", ROWS, ids=[row.name.replace(" ", "-") for row in ROWS])
+CLEARANCES = (0.0, 0.12, -0.06)
+RELIEFS = {"square": None, "dog-bone": dog_bone(1.0), "t-bone": t_bone(1.0)}
+THICKNESSES = {"4-on-4": (4.0, 4.0), "3-on-6": (3.0, 6.0)}
+TURNS = {f"cube-{i}": frame for i, frame in enumerate(cube_turns())}
+TURNS["odd"] = Frame.turned((1, 2, 3), 37).shifted((13.7, -211.3, 57.1))
+TURNS["odder"] = Frame.turned((-5, 0.3, 2), 201.5).shifted((-1234.5, 0.25, 987.6))
+
+
+def stocks(thickness: tuple[float, float]) -> tuple[Stock, Stock]:
+    return (Stock("birch plywood", thickness[0]), Stock("MDF", thickness[1]))
+
+
+def made(row: Row, *, clearance: float = 0.12, relief: Any = None, thickness: tuple[float, float] = (4.0, 4.0),
+         **more: Any) -> Assembly:
+    joint = row.make(clearance=clearance, relief=relief)
+    return build(row.scene(*thickness), joint, stocks(thickness), **more)
+
+
+def assert_sound(row: Row, product: Product) -> None:
+    """Nothing to complain of, and each solid is one valid prism over its loops."""
+    assert [str(f) for f in product.findings if f.code not in row.warnings] == []
+    for part in product.parts:
+        assert is_valid(part.solid)
+        assert solids_in(part.solid) == 1
+        assert volume(part.solid) == pytest.approx(part.area_mm2 * part.stock.t, abs=1e-6)
+        assert all(is_closed(loop) for loop in part.loops)
+        assert [loop.area > 0 for loop in part.loops] == [True] + [False] * (len(part.loops) - 1)
+
+
+def assert_apart(product: Product) -> int:
+    """No two plates share material, by the kernel's 3D booleans.  Gives how many pairs were looked at."""
+    looked = 0
+    for a, b in pairs(product.parts):
+        assert shared_volume(a, b) < 1e-6, (a.name, b.name)
+        looked += 1
+    return looked
+
+
+def meetings(product: Product, scene: Scene, share: float) -> list[Meeting]:
+    parts: dict[str, Part] = {part.name: part for part in product.parts}
+    flats = {name: region(part) for name, part in parts.items()}
+    return [
+        Meeting(parts[m.first], parts[m.second], share, (flats[m.first], flats[m.second])) for m in scene.joins
+    ]
+
+
+def assert_fits(row: Row, product: Product, scene: Scene, clearance: float) -> None:
+    """Clearances measured on the solids with shapely, independently of the proof, are the ones asked for."""
+    for meeting in meetings(product, scene, row.share):
+        along, across = meeting.along(), meeting.across()
+        assert len(along) >= row.along
+        assert along == pytest.approx([clearance] * len(along), abs=1e-6)
+        assert len(across) >= row.across + 2 * row.bottoms
+        assert across == pytest.approx([clearance] * len(across), abs=1e-6)
+        if row.bottoms:
+            # there is nothing to press against at the bottom of a slot
+            assert meeting.left_free() == pytest.approx(max(0.0, clearance), abs=1e-6)
+
+
+def total(product: Product) -> float:
+    return sum(volume(part.solid) for part in product.parts)
+
+
+@cache
+def upright_total(row: Row, thickness: tuple[float, float] = (4.0, 4.0)) -> float:
+    """Material left in the scene as it stands."""
+    return total(made(row, thickness=thickness).product())
+
+
+@BY_NAME
+@pytest.mark.parametrize("clearance", CLEARANCES)
+@pytest.mark.parametrize("relief", RELIEFS)
+@pytest.mark.parametrize("thickness", THICKNESSES)
+def test_joint_is_sound_and_fits_as_asked(row: Row, clearance: float, relief: str, thickness: str) -> None:
+    """Proof, solids and independent measurement agree for every clearance, relief and thickness."""
+    sizes = THICKNESSES[thickness]
+    product = made(row, clearance=clearance, relief=RELIEFS[relief], thickness=sizes).product()
+    assert_sound(row, product)
+    assert len(product.joints) == 2
+    assert {record.clearance_mm for record in product.joints} == {clearance}
+    if clearance >= 0:
+        assert assert_apart(product) == 3
+    elif relief == "square":
+        # a press fit really presses
+        assert any(shared_volume(a, b) > 1e-3 for a, b in pairs(product.parts))
+    assert_fits(row, product, row.scene(*sizes), clearance)
+
+
+@BY_NAME
+@pytest.mark.parametrize("turn", TURNS)
+def test_joint_is_the_same_however_the_product_stands(row: Row, turn: str) -> None:
+    """Turned by any of the 24 turns of a cube, or oddly, everything still fits and as much material is left."""
+    product = made(row, at=TURNS[turn]).product()
+    assert_sound(row, product)
+    assert assert_apart(product) == 3
+    assert_fits(row, product, row.scene(4.0, 4.0), 0.12)
+    assert total(product) == pytest.approx(upright_total(row), abs=1e-6)
+
+
+@BY_NAME
+@pytest.mark.parametrize("turn", ["cube-0", "cube-9", "odd"])
+@pytest.mark.parametrize("thickness", THICKNESSES)
+def test_joint_of_the_mirror_image_fits(row: Row, turn: str, thickness: str) -> None:
+    """The mirrored scene is sound, and as much material is left in it."""
+    sizes = THICKNESSES[thickness]
+    product = made(row, mirror=True, at=TURNS[turn], thickness=sizes).product()
+    assert_sound(row, product)
+    assert assert_apart(product) == 3
+    assert_fits(row, product, row.scene(*sizes), 0.12)
+    assert total(product) == pytest.approx(upright_total(row, sizes), abs=1e-6)
+
+
+@BY_NAME
+def test_two_copies_side_by_side_are_the_same_panels(row: Row) -> None:
+    """Doubled, the scene needs twice the pieces of the same panels, and no more kinds of them."""
+    one = made(row).product()
+    two = made(row, copies=2, at=TURNS["odd"]).product()
+    assert [f for f in two.findings if f.code not in row.warnings and f.code != "FLOATS"] == []
+    assert {f.code for f in two.findings} <= {"FLOATS", *row.warnings}  # the copies stand apart, and that is said
+    assert [(panel.name, 2 * panel.quantity) for panel in one.panels] == [
+        (panel.name, panel.quantity) for panel in two.panels
+    ]
+    assert total(two) == pytest.approx(2 * total(one), abs=1e-6)
+
+
+@BY_NAME
+def test_order_of_joins_makes_no_difference(row: Row) -> None:
+    """Whatever the order in which joins are made, the loops come out equal to the last bit."""
+    scene = row.scene(4.0, 4.0)
+    orders = list(permutations(range(len(scene.joins))))
+    assert len(orders) > 1
+    results = [{p.name: p.loops for p in made(row, order=order).product().parts} for order in orders]
+    assert all(result == results[0] for result in results)
+
+
+@BY_NAME
+def test_naming_the_faces_the_other_way_round_still_fits(row: Row) -> None:
+    """Either face of a join may be named first."""
+    scene = row.scene(4.0, 4.0).turned_round()
+    product = build(scene, row.make(clearance=0.12), stocks((4.0, 4.0))).product()
+    assert_sound(row, product)
+    assert assert_apart(product) == 3
+    assert_fits(row, product, row.scene(4.0, 4.0), 0.12)
+
+
+@BY_NAME
+def test_leaving_the_join_out_gives_the_plates_back(row: Row) -> None:
+    """Joins change nothing that stays: without them each part is the plate as designed."""
+    bare = made(row, joined=False)
+    joined = made(row).product()
+    changed = 0
+    for placed, part, done in zip(bare.placed_plates(), bare.resolve().parts, joined.parts, strict=True):
+        assert part.loops == sorted_loops(placed.plate.outline.loops)
+        assert volume(part.solid) == pytest.approx(placed.plate.outline.area * placed.plate.stock.t, abs=1e-9)
+        changed += part.loops != done.loops
+    assert changed == 3
+
+
+@BY_NAME
+def test_resolving_twice_gives_the_same(row: Row) -> None:
+    """Resolving is pure: the same assembly, or one built again, gives equal loops, joints and findings."""
+    assembly = made(row)
+    first, again, rebuilt = assembly.product(), assembly.product(), made(row).product()
+    for other in (again, rebuilt):
+        assert [part.loops for part in first.parts] == [part.loops for part in other.parts]
+        assert first.joints == other.joints
+        assert first.findings == other.findings
+
+
+@BY_NAME
+def test_proof_reports_the_clearance_measured_here(row: Row) -> None:
+    """Where the proof measures clearances, they are those measured independently."""
+    product = made(row, clearance=0.12).product()
+    for record in product.joints:
+        assert record.numbers["measured_clearance_mm"] == pytest.approx([0.12, 0.12], abs=1e-6)
