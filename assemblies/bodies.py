@@ -12,13 +12,13 @@ from typing import Any
 
 from panelwright.joints import cross_lap, fingers, join, tabs
 from panelwright.joints.pattern import Joint
-from panelwright.plates._validate import positive, whole
+from panelwright.plates._validate import finite, positive, whole
 from panelwright.plates.curves import cos_sin_deg
 from panelwright.plates.errors import DesignError, SizeError
 from panelwright.plates.frame import Frame, Vector
 from panelwright.plates.outline import Outline
-from panelwright.plates.plate import PlacedPlate
-from panelwright.plates.shapes import rectangle, regular_polygon
+from panelwright.plates.plate import Face, PlacedPlate
+from panelwright.plates.shapes import rectangle, regular_polygon, trapezium
 from panelwright.plates.stock import Stock
 
 from .assembly import Assembly
@@ -64,6 +64,7 @@ def carcass(
     height: float,
     depth: float | None = None,
     sides: int = 4,
+    lean_deg: float = 0.0,
     lid: bool = False,
     base_stock: Stock | None = None,
     joint: Joint | None = None,
@@ -71,13 +72,15 @@ def carcass(
 ) -> Assembly:
     """A box: a base, upright walls, and a lid if wanted.
 
-    Four sides make a rectangle of `width` × `depth`, every plate full size and all of them joined by `fingers`; the plates are
-    `base`, `front`, `rear`, `left`, `right` and `lid`.  Any other number from 3 to 12 makes a regular prism, `width` across
-    flats (or twice from middle to side), whose walls `side 1`, `side 2` … stand edge to edge and are joined to base and
-    lid by `tabs`; square-cut edges leave a wedge open on the outside of each corner.
+    With a `depth` it is a rectangle of `width` × `depth`, every plate full size and all of them joined by `fingers`; the plates
+    are `base`, `front`, `rear`, `left`, `right` and `lid`.  Without one it is regular, with 3 to 12 `sides`, `width` across flats
+    (twice from middle to side) at its base; its walls `side 1`, `side 2` … are joined to each other by `fingers` and to base and
+    lid by a tab each, and square-cut edges leave small wedges open along corners that are not square.
+
+    - `lean_deg`: how far the walls of a regular one lean outward, from -30 to 45°; only without a lid.
 
     - `base_stock`: another stock for base and lid.
-    - `joint`: used throughout instead of `fingers()` or `tabs(count=2)`.
+    - `joint`: used instead of `fingers()`.
     - `cut`: cut-outs by plate name, as for `Outline.cut`, in the plate's own coordinates: x to the right and y up as seen from
       outside, from the middle of the plate.
 
@@ -91,12 +94,17 @@ def carcass(
         raise SizeError(f"number of sides of a carcass is {n}; 12 is the most", value=n, limit=12)
     walls = _Walls(Assembly(name, stock=stock), cut)
     flat = base_stock or stock
-    if n != 4:
-        if depth is not None:
-            raise SizeError("a carcass of other than four sides takes no depth; give width across flats", value=depth)
-        return _prism(walls, stock, flat, n, w, h, lid=lid, joint=joint or tabs(count=2))
+    lean = finite(lean_deg, "lean of a carcass")
+    if not -30 <= lean <= 45 or (lean and lid):
+        raise SizeError(
+            f"lean of a carcass is {lean:g}°{' with a lid' if lid else ''}; it may be -30 to 45°, and 0 with a lid",
+            value=lean,
+            limit=(-30, 45),
+        )
     if depth is None:
-        raise SizeError("a carcass of four sides needs a depth; give depth=", value=depth)
+        return _prism(walls, stock, flat, n, w, h, lean_deg=lean, lid=lid, joint=joint or fingers())
+    if n != 4 or lean:
+        raise SizeError("only an upright carcass of four sides takes a depth; leave out depth=", value=depth)
     return _box(walls, stock, flat, (w, positive(depth, "depth of a carcass"), h), lid=lid, joint=joint or fingers())
 
 
@@ -133,32 +141,43 @@ def _box(
 
 
 def _prism(
-    walls: _Walls, stock: Stock, flat: Stock, n: int, width: float, height: float, *, lid: bool, joint: Joint
+    walls: _Walls, stock: Stock, flat: Stock, n: int, width: float, height: float, *, lean_deg: float, lid: bool, joint: Joint
 ) -> Assembly:
-    t = stock.t
-    inside = height - flat.t * (2 if lid else 1)
-    # walls meet along their inner edges, so each is as wide as the inner polygon's side
-    side = 2 * (width / 2 - t) * math.tan(math.pi / n)
-    if inside <= 0 or side <= 2 * t:
+    t, lean = stock.t, math.radians(lean_deg)
+    cosine, sine = math.cos(lean), math.sin(lean)
+    # walls that lean out stand on their outer lower corner, so their inner one is that much higher
+    lift = max(0.0, t * sine)
+    slant = (height - flat.t * (2 if lid else 1) - abs(t * sine)) / cosine
+    # neighbours meet along their inner edges, so each is as wide as the inner polygon's side
+    low = width / 2 - t * cosine
+    high = low + slant * sine
+    sides = [2 * radius * math.tan(math.pi / n) for radius in (low, high)]
+    if slant <= 0 or min(sides) <= 2 * t:
         raise SizeError(
-            f"a carcass of {n} sides, {width:g} mm wide and {height:g} mm high, leaves walls of {side:.2f} × {inside:.2f} mm "
-            f"of a stock of {t:g} mm; make it larger",
-            value=side,
+            f"a carcass of {n} sides, {width:g} mm wide and {height:g} mm high, leaves walls {slant:.2f} mm high and "
+            f"{min(sides):.2f} mm wide of a stock of {t:g} mm; make it larger",
+            value=min(sides),
             limit=2 * t,
         )
     outline = regular_polygon(n, across_flats=width)
     base = walls.add("base", outline, Frame(), flat)
     top = walls.add("lid", outline, Frame((0.0, 0.0, height - flat.t)), flat) if lid else None
+    wall_outline = rectangle(sides[0], slant) if lean_deg == 0 else trapezium(sides[0], sides[1], slant)
+    placed: list[PlacedPlate] = []
     for i in range(n):
         # the polygon's first side looks to -y
-        cosine, sine = cos_sin_deg(-90.0 + 360.0 * i / n)
-        show: Vector = (cosine, sine, 0.0)
-        inner = width / 2 - t
-        origin: Vector = (inner * cosine, inner * sine, flat.t + inside / 2)
-        wall = walls.add(f"side {i + 1}", rectangle(side, inside), Frame.facing(origin, show=show, right=(-sine, cosine, 0.0)))
-        join(wall.face("<Z"), base.face(">Z"), joint)
+        x, y = cos_sin_deg(-90.0 + 360.0 * i / n)
+        middle = (low + high) / 2
+        origin: Vector = (middle * x, middle * y, flat.t + lift + slant * cosine / 2)
+        frame = Frame.facing(origin, show=(x * cosine, y * cosine, -sine), right=(-y, x, 0.0))
+        wall = walls.add(f"side {i + 1}", wall_outline, frame)
+        placed.append(wall)
+        join(wall.face("<Z"), base.face(">Z"), tabs(count=1))
         if top is not None:
-            join(wall.face(">Z"), top.face("<Z"), joint)
+            join(wall.face(">Z"), top.face("<Z"), tabs(count=1))
+    for i, wall in enumerate(placed):
+        following = placed[(i + 1) % n]
+        join(Face(wall, ("edge", 0, 1), "right edge"), Face(following, ("edge", 0, 3), "left edge"), joint)
     return walls.finish()
 
 
