@@ -1,0 +1,239 @@
+"""Outlines: areas against closed formulas, curves that stay what they are, and clear errors."""
+
+from __future__ import annotations
+
+import math
+
+import cadquery as cq
+import pytest
+from panelwright.plates import (
+    Outline,
+    OutlineError,
+    PlacementError,
+    SelectionError,
+    SizeError,
+    cable_slot,
+    circle,
+    disc,
+    finger_notch,
+    grid,
+    handle_hole,
+    obround,
+    outline_of,
+    polygon,
+    rectangle,
+    regular_polygon,
+    ring,
+    rounded_rectangle,
+    row,
+    sector,
+    trapezium,
+)
+from panelwright.plates._kernel.build import plate_solid
+from panelwright.plates._kernel.read import loops_of_plate, volume_of
+from panelwright.plates.curves import Arc, EllipseArc, Spline
+from panelwright.plates.region import pieces
+
+PI = math.pi
+
+PRIMITIVES = {
+    "rectangle": (rectangle(31, 17), 31 * 17),
+    "rounded rectangle": (rounded_rectangle(30, 20, 4), 600 - (4 - PI) * 16),
+    "each corner its own": (rounded_rectangle(30, 20, [1, 2, 3, 0]), 600 - (4 - PI) / 4 * (1 + 4 + 9)),
+    "disc": (disc(14), PI * 49),
+    "ring": (ring(20, 12), PI * (100 - 36)),
+    "sector": (sector(20, 75), PI * 100 * 75 / 360),
+    "wide sector": (sector(20, 300), PI * 100 * 300 / 360),
+    "triangle": (regular_polygon(3, across_corners=20), 3 * math.sqrt(3) / 4 * 100),
+    "hexagon": (regular_polygon(6, across_flats=10), math.sqrt(3) / 2 * 100),
+    "twelve sides": (regular_polygon(12, across_flats=10), 3 * math.tan(PI / 12) * 100),
+    "polygon either way round": (polygon([(0, 0), (0, 3), (4, 0)]), 6),
+    "trapezium": (trapezium(40, 20, 10, shift=7), 300),
+    "obround": (obround(20, 6), 14 * 6 + PI * 9),
+}
+
+
+@pytest.mark.parametrize("name", PRIMITIVES)
+def test_area_of_primitives(name: str) -> None:
+    """Every primitive has the area of its formula, flat and as a solid (elementary plane geometry)."""
+    outline, area = PRIMITIVES[name]
+    assert outline.area == pytest.approx(area, rel=1e-12)
+    solid = plate_solid(pieces(outline.loops), 3.0)
+    assert volume_of(solid) == pytest.approx(3 * area, rel=1e-9)
+    back = loops_of_plate(solid, 3.0)
+    assert sum(loop.area for loop in back) == pytest.approx(area, rel=1e-9)
+    assert [len(loop) for loop in back] == [len(loop) for loop in outline.loops]
+
+
+def test_primitives_are_centred() -> None:
+    """Symmetric primitives have their origin in the middle of their bounding box."""
+    for outline in (rectangle(31, 17), rounded_rectangle(30, 20, 3), disc(14), ring(20, 12), obround(20, 6)):
+        x0, y0, x1, y1 = outline.bounds
+        assert (x0 + x1, y0 + y1) == pytest.approx((0, 0), abs=1e-12)
+
+
+def sketch_with_curves() -> cq.Workplane:
+    """A closed outline with a line, an arc, an ellipse arc and a spline."""
+    return (
+        cq.Workplane()
+        .moveTo(0, 0)
+        .lineTo(40, 0)
+        .threePointArc((48, 10), (40, 20))
+        .spline([(30, 26), (20, 21)], includeCurrent=True)
+        .lineTo(0, 20)
+        .close()
+    )
+
+
+def test_curves_stay_what_they_are_through_cuts_and_solids() -> None:
+    """Arcs, ellipses and splines come back from cutting, from the solid and from turning as the same kinds of curve."""
+    plate = outline_of(sketch_with_curves()).cut(outline_of(cq.Workplane().ellipse(5, 3)).at(12, 10))
+    for turned in (plate, plate.turned(37), plate.mirrored()):
+        solid = plate_solid(pieces(turned.loops), 4.0)
+        kinds = [type(segment) for loop in loops_of_plate(solid, 4.0) for segment in loop]
+        assert kinds.count(Arc) == 1
+        assert kinds.count(Spline) == 1
+        assert kinds.count(EllipseArc) == 1
+        assert volume_of(solid) == pytest.approx(4 * plate.area, rel=1e-9)
+
+
+def test_a_cut_across_a_spline_keeps_the_rest_of_it() -> None:
+    """A notch through a spline edge leaves two splines, and takes the area that shapely finds."""
+    import shapely
+
+    plate = outline_of(sketch_with_curves())
+    notch = rectangle(4, 30).at(31, 20)
+    cut = plate.cut(notch)
+    kinds = [type(segment) for segment in cut.outer]
+    assert kinds.count(Spline) == 2
+    assert kinds.count(Arc) == 1
+    before, tool = (shapely.Polygon(outline.outer.points(1e-5)) for outline in (plate, notch))
+    assert cut.area == pytest.approx(before.difference(tool).area, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("shape", "area"),
+    [
+        (cq.Sketch().rect(20, 10), 200),
+        (cq.Sketch().rect(20, 10).vertices().fillet(2), 200 - (4 - PI) * 4),
+        (cq.Workplane().rect(20, 10), 200),
+        (cq.Workplane("XZ").ellipse(20, 10), PI * 200),
+        (cq.Workplane().box(10, 20, 3).faces(">Z").val(), 200),
+        (cq.Workplane().box(10, 20, 3).faces("<X").val(), 60),
+        (cq.Wire.makeCircle(5, cq.Vector(0, 0, 7), cq.Vector(0, 0, -1)), PI * 25),
+    ],
+)
+def test_cadquery_shapes_are_taken(shape: object, area: float) -> None:
+    """Sketch, Workplane, Face and Wire give the outline that they draw, wherever their plane lies."""
+    assert outline_of(shape).area == pytest.approx(area, rel=1e-9)
+
+
+def test_several_workplane_wires_cut_at_once() -> None:
+    """A workplane with six circles cuts six holes."""
+    assert len(rectangle(100, 50).cut(cq.Workplane().rarray(20, 20, 3, 2).circle(4)).holes) == 6
+
+
+def test_corner_rounding_and_chamfer_by_selector() -> None:
+    """Corners picked by a vertex selector lose what the formula says: (1 − π/4)r² or s²/2 each."""
+    plate = rectangle(40, 20)
+    assert plate.rounded(3).area == pytest.approx(800 - 4 * (1 - PI / 4) * 9)
+    assert plate.rounded(3, ">X and >Y").area == pytest.approx(800 - (1 - PI / 4) * 9)
+    assert plate.chamfered(3, ">Y").area == pytest.approx(800 - 2 * 4.5)
+    notched = plate.cut(rectangle(10, 10).at(0, 10))
+    assert notched.rounded(2).area == pytest.approx(750 - 4 * (1 - PI / 4) * 4), "two of eight corners turn inwards"
+    assert all(isinstance(s, Arc) for s in plate.rounded(3).outer.segments if s.length < 10)
+
+
+def test_ready_made_cut_outs() -> None:
+    """Notches, slots and handle holes remove what elementary geometry says, on the side that is named."""
+    plate = rectangle(120, 80)
+    half_disc = plate.cut(finger_notch(20, 10))
+    assert plate.area - half_disc.area == pytest.approx(PI * 50)
+    assert half_disc.outer.bounds == pytest.approx(plate.bounds)
+    for side in ("+Y", "-Y", "+X", "-X"):
+        slot = plate.cut(cable_slot(6, 12, side=side))
+        assert plate.area - slot.area == pytest.approx(6 * 9 + PI * 4.5)
+        hole = plate.cut(handle_hole(40, 12, side=side, inset=10)).holes[0]
+        gaps = {"-X": hole.bounds[0] + 60, "-Y": hole.bounds[1] + 40, "+X": 60 - hole.bounds[2], "+Y": 40 - hole.bounds[3]}
+        assert gaps[side] == pytest.approx(10)
+    deep = plate.cut(finger_notch(20, 25))
+    assert plate.area - deep.area == pytest.approx(20 * 15 + PI * 50)
+
+
+def test_rows_and_grids() -> None:
+    """Without a pitch, copies are spread over the outline with half a gap at each end."""
+    plate = rectangle(100, 60)
+    middles = sorted((hole.bounds[0] + hole.bounds[2]) / 2 for hole in plate.cut(row(circle(5), 4)).holes)
+    assert middles == pytest.approx([-37.5, -12.5, 12.5, 37.5])
+    upright = plate.cut(row(circle(5), 3, along="y", at=(20, 0))).holes
+    assert sorted((hole.bounds[1] + hole.bounds[3]) / 2 for hole in upright) == pytest.approx([-20, 0, 20])
+    assert len(plate.cut(grid(obround(8, 3), 6, 5)).holes) == 30
+    pitched = plate.cut(grid(circle(3), 3, 2, pitch=(10, 20), at=(5, 5))).holes
+    assert {round((hole.bounds[0] + hole.bounds[2]) / 2, 6) for hole in pitched} == {-5, 5, 15}
+
+
+def test_marks_cut_nothing_and_travel_along() -> None:
+    """Marked shapes leave the area alone and move with the outline."""
+    plate = rectangle(40, 20).marked(circle(5).at(10, 0))
+    assert plate.area == 800
+    moved = plate.turned(90)
+    assert moved.marks[0][0].point_at(0.0) == pytest.approx((0, 12.5))
+
+
+BAD = [
+    (lambda: rectangle(0, 5), SizeError, "width of a rectangle is 0 mm"),
+    (lambda: rectangle(5, -1), SizeError, "height of a rectangle is -1 mm"),
+    (lambda: rectangle(math.nan, 5), SizeError, "nan"),
+    (lambda: disc(math.inf), SizeError, "inf"),
+    (lambda: rectangle("wide", 5), SizeError, "'wide'"),
+    (lambda: rectangle(True, 5), SizeError, "True"),
+    (lambda: ring(10, 10), SizeError, "must be below the outer"),
+    (lambda: sector(10, 360), SizeError, "below 360°"),
+    (lambda: obround(5, 5), SizeError, "above its width"),
+    (lambda: regular_polygon(2, across_flats=5), SizeError, "must be 3 or more"),
+    (lambda: regular_polygon(6), SizeError, "exactly one"),
+    (lambda: rounded_rectangle(10, 10, [6, 6, 0, 0]), SizeError, "lower side of 10 mm"),
+    (lambda: rounded_rectangle(10, 10, [1, 2]), SizeError, "one for all corners or four"),
+    (lambda: polygon([(0, 0), (1, 1)]), OutlineError, "has 2 corners"),
+    (lambda: polygon([(0, 0), (10, 10), (10, 0), (0, 10)]), OutlineError, "crosses or touches itself"),
+    (lambda: polygon([(0, 0), (5, 0), (5, 0), (0, 5)]), OutlineError, "two corners"),
+    (lambda: rectangle(10, 10).cut(circle(2).at(20, 0)), OutlineError, "lies outside the outline"),
+    (lambda: rectangle(10, 10).cut(rectangle(2, 20)), OutlineError, "2 separate pieces"),
+    (lambda: rectangle(10, 10).cut(rectangle(20, 20)), OutlineError, "leaves nothing"),
+    (lambda: rectangle(10, 10).joined(rectangle(2, 2).at(20, 0)), OutlineError, "2 separate pieces"),
+    (lambda: rectangle(10, 10).cut(5), OutlineError, "no flat shape"),
+    (lambda: rectangle(10, 10).rounded(6), OutlineError, "10.000 mm long"),
+    (lambda: rectangle(10, 10).rounded(1, ">X[9]"), SelectionError, "picks none of the 4 corners"),
+    (lambda: rectangle(10, 10).rounded(1, "?!"), SelectionError, "not understood"),
+    (lambda: disc(10).cut(rectangle(4, 20).at(6, 0)).rounded(1, ">Y"), OutlineError, "an arc"),
+    (lambda: outline_of(cq.Workplane().box(1, 1, 1)), OutlineError, "solid is no outline"),
+    (lambda: outline_of(cq.Sketch().circle(2).push([(9, 0)]).circle(2)), OutlineError, "2 regions"),
+    (lambda: outline_of(cq.Wire.assembleEdges([cq.Edge.makeLine((0, 0, 0), (1, 0, 0))])), OutlineError, "open"),
+    (lambda: outline_of(cq.Workplane().sphere(5).faces().val()), OutlineError, "curved"),
+    (lambda: row(circle(5), 0), SizeError, "must be 1 or more"),
+    (lambda: row(circle(5), 2, along="z"), PlacementError, "'x' or 'y'"),
+    (lambda: rectangle(20, 10).cut(row(circle(5), 5)), SizeError, "run into each other"),
+    (lambda: cable_slot(10, 3), SizeError, "half the width"),
+    (lambda: finger_notch(side="up"), PlacementError, "side 'up'"),
+]
+
+
+@pytest.mark.parametrize(("make", "error", "says"), BAD)
+def test_bad_input_says_what_is_wrong(make: object, error: type[Exception], says: str) -> None:
+    """Every mistake is an error of ours that also is the nearest builtin, and names the value."""
+    with pytest.raises(error, match="(?s).*" + says.replace("?", r"\?")) as caught:
+        make()  # type: ignore[operator]
+    assert len(str(caught.value)) < 400
+
+
+def test_outlines_are_frozen() -> None:
+    """No edit changes the outline that it is called on."""
+    plate = rectangle(40, 20)
+    before = (plate.loops, plate.area)
+    plate.cut(circle(3))
+    plate.rounded(2)
+    plate.at(5, 5)
+    assert (plate.loops, plate.area) == before
+    with pytest.raises(AttributeError):
+        plate.loops = ()  # type: ignore[misc]
+    assert isinstance(plate, Outline)

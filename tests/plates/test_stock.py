@@ -1,0 +1,66 @@
+"""Stock: measured beats nominal, and sizes that no sheet has are refused."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from panelwright.plates import SizeError, Stock, rectangle
+from panelwright.plates.plate import Plate
+from panelwright.plates.stock import OKABE_ITO
+
+
+def test_measured_thickness_beats_nominal() -> None:
+    """Everything is computed with the caliper's value once there is one."""
+    assert Stock("MDF", 6).t == 6.0
+    assert Stock("MDF", 6, measured=5.83).t == 5.83
+
+
+@pytest.mark.parametrize(
+    ("thickness", "mass"),
+    [(4, 7.9), (6.5, 13.0), (9, 19.0), (12, 24.8)],
+)
+def test_mass_of_a_whole_sheet(thickness: float, mass: float) -> None:
+    """A 1220 × 2440 mm sheet of birch plywood weighs about what a data sheet says (7.9, 13.0, 19.0, 24.8 kg).
+
+    Source of the masses: birch plywood data sheet (vdocuments.site, birch-plywood-datasheet); 680 kg/m³ is from memory.
+    """
+    sheet = Plate(rectangle(1220, 2440), Stock("birch plywood", thickness, density=680))
+    assert sheet.mass_kg == pytest.approx(mass, rel=0.05)
+
+
+@pytest.mark.parametrize(
+    ("give", "says"),
+    [
+        ({"thickness": 0}, "thickness of stock 'x' is 0 mm"),
+        ({"thickness": -3}, "above 0"),
+        ({"thickness": math.nan}, "nan"),
+        ({"thickness": 3, "measured": 0}, "measured thickness"),
+        ({"thickness": 3, "kerf": -0.1}, "0 or more"),
+        ({"thickness": 3, "kerf": 3}, "width of one cut"),
+        ({"thickness": 3, "clearance": 5}, "gap of one joint"),
+        ({"thickness": 3, "density": 0}, "kg/m³"),
+        ({"thickness": 3, "sheet": (600, 0)}, "sheet height"),
+        ({"thickness": 3, "grain": "z"}, "'x', 'y' or None"),
+        ({"thickness": 3, "color": "wood"}, "orange"),
+    ],
+)
+def test_sizes_that_no_sheet_has(give: dict[str, object], says: str) -> None:
+    """The error names the stock, the size and the limit."""
+    with pytest.raises(SizeError, match=says):
+        Stock("x", **give)  # type: ignore[arg-type]
+
+
+def test_a_nameless_stock_is_refused() -> None:
+    """A stock needs the name that the shop uses."""
+    with pytest.raises(SizeError, match="name the shop uses"):
+        Stock("  ", 3)
+
+
+def test_colors_are_the_published_palette() -> None:
+    """Okabe and Ito's eight colours (Color Universal Design, 2008), values as published."""
+    assert OKABE_ITO["vermillion"] == "#D55E00"
+    assert OKABE_ITO["bluish green"] == "#009E73"
+    assert len(OKABE_ITO) == 8
+    assert Stock("x", 3, color="sky blue").rgb == (86, 180, 233)
+    assert Stock("x", 3, color="#010203").rgb == (1, 2, 3)
