@@ -72,13 +72,12 @@ def carcass(
 ) -> Assembly:
     """A box: a base, upright walls, and a lid if wanted.
 
-    With a `depth` it is a rectangle of `width` × `depth`, every plate full size and all of them joined by `fingers`; the plates
-    are `base`, `front`, `rear`, `left`, `right` and `lid`.  Without one it is regular, with 3 to 12 `sides`, `width` across flats
-    (twice from middle to side) at its base; its walls `side 1`, `side 2` … are joined to each other by `fingers` and to base and
-    lid by a tab each, and square-cut edges leave small wedges open along corners that are not square.
+    With a `depth` it is a rectangle of `width` × `depth`, every plate full size and all of them joined by `fingers`; the
+    plates are `base`, `front`, `rear`, `left`, `right` and `lid`.  Without one it is regular, with 3 to 12 `sides`, `width`
+    across flats (twice from middle to side) at its base; its walls `side 1`, `side 2` … are joined to each other by `fingers`
+    and to base and lid by a tab each, and square-cut edges leave small wedges open along corners that are not square.
 
     - `lean_deg`: how far the walls of a regular one lean outward, from -30 to 45°; only without a lid.
-
     - `base_stock`: another stock for base and lid.
     - `joint`: used instead of `fingers()`.
     - `cut`: cut-outs by plate name, as for `Outline.cut`, in the plate's own coordinates: x to the right and y up as seen from

@@ -146,9 +146,9 @@ class Contact:
     """Two plates along one joint line.
 
     `slab` is the interval of the first side's v from where its leading corner meets the second plate to where it comes out
-    flush with the far face; `footprint` is the shadow of what goes through there on the second side's axis.  `stretches` are the
-    intervals of u on which both plates have material to join.  `swapped` says that the first side belongs to the second face
-    named in the join.
+    flush with the far face; `footprint` is the shadow of what goes through there on the second side's axis.  `stretches` are
+    the intervals of u on which both plates have material to join.  `swapped` says that the first side belongs to the second
+    face named in the join.
 
     Where the second plate ends at the line (a corner), `reach` says from which side it comes and where it is flush with
     the first one's far face; where it goes on to both sides (a T), it is None.  `bite` is the v from which

@@ -10,91 +10,29 @@ clockwise, so material always lies to the left.
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from .tolerances import CHORD_TOLERANCE, POINT_TOLERANCE
+from .motion import TURN, Bounds, Motion, Point, cos_sin_deg
+from .spline import Spline
+from .tolerances import CHORD_TOLERANCE
 
-__all__ = ["Arc", "EllipseArc", "Line", "Loop", "Motion", "Point", "Segment", "Spline", "loop_through"]
-
-Point = tuple[float, float]
-Bounds = tuple[float, float, float, float]
-TURN = 2.0 * math.pi
-
-
-@dataclass(frozen=True, slots=True)
-class Motion:
-    """A planar map that keeps lengths: turn, optional mirror, then shift.
-
-    Takes (x, y) to (a·x + b·y + e, c·x + d·y + f).
-
-    >>> Motion.turn(90).apply((1.0, 0.0))
-    (0.0, 1.0)
-    >>> Motion.mirror_x().flips
-    True
-    """
-
-    a: float = 1.0
-    b: float = 0.0
-    c: float = 0.0
-    d: float = 1.0
-    e: float = 0.0
-    f: float = 0.0
-
-    @classmethod
-    def shift(cls, x: float, y: float) -> Motion:
-        """A shift by (x, y) mm."""
-        return cls(e=x, f=y)
-
-    @classmethod
-    def turn(cls, angle_deg: float) -> Motion:
-        """A turn about the origin, counter-clockwise, in degrees; quarter turns are exact."""
-        cosine, sine = cos_sin_deg(angle_deg)
-        return cls(cosine, -sine, sine, cosine)
-
-    @classmethod
-    def mirror_x(cls) -> Motion:
-        """The mirror image that swaps left and right (x becomes −x)."""
-        return cls(a=-1.0)
-
-    @property
-    def flips(self) -> bool:
-        """Whether the map turns left into right."""
-        return self.a * self.d - self.b * self.c < 0
-
-    def apply(self, point: Point) -> Point:
-        """Where a point goes."""
-        x, y = point
-        return (self.a * x + self.b * y + self.e, self.c * x + self.d * y + self.f)
-
-    def turned(self, vector: Point) -> Point:
-        """Where a direction goes: without the shift."""
-        x, y = vector
-        return (self.a * x + self.b * y, self.c * x + self.d * y)
-
-    def then(self, after: Motion) -> Motion:
-        """This map followed by another."""
-        e, f = after.apply((self.e, self.f))
-        a, c = after.turned((self.a, self.c))
-        b, d = after.turned((self.b, self.d))
-        return Motion(a, b, c, d, e, f)
-
-
-def cos_sin_deg(angle_deg: float) -> tuple[float, float]:
-    """Cosine and sine of an angle in degrees, exact at quarter turns.
-
-    >>> cos_sin_deg(270)
-    (0.0, -1.0)
-    """
-    quarter, rest = divmod(angle_deg, 90.0)
-    if rest == 0.0:
-        return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]
-    radians = math.radians(angle_deg)
-    return (math.cos(radians), math.sin(radians))
-
+__all__ = [
+    "TURN",
+    "Arc",
+    "Bounds",
+    "EllipseArc",
+    "Line",
+    "Loop",
+    "Motion",
+    "Point",
+    "Segment",
+    "Spline",
+    "cos_sin_deg",
+    "loop_through",
+]
 
 @dataclass(frozen=True, slots=True)
 class Line:
@@ -340,164 +278,6 @@ class EllipseArc:
         step = 2.0 * math.acos(max(0.0, 1.0 - tolerance / longest)) if longest > tolerance else math.pi / 2
         count = max(4, math.ceil(abs(self.last - self.first) / max(step, 1e-3)))
         return [self.point_at(index / count) for index in range(count)]
-
-
-@dataclass(frozen=True, slots=True)
-class Spline:
-    """A clamped B-spline, rational if `weights` are given.
-
-    `knots` is the full knot vector (each knot repeated by its multiplicity), so its length is poles + degree + 1.
-    """
-
-    degree: int
-    poles: tuple[Point, ...]
-    knots: tuple[float, ...]
-    weights: tuple[float, ...] | None = None
-
-    def _evaluate(self, parameter: float) -> tuple[Point, Point]:
-        """Point and derivative by de Boor's recursion in homogeneous coordinates."""
-        degree, knots = self.degree, self.knots
-        count = len(self.poles)
-        span = degree
-        while span < count - 1 and parameter >= knots[span + 1]:
-            span += 1
-        weights = self.weights or (1.0,) * count
-        net = [
-            (x * w, y * w, w)
-            for (x, y), w in zip(
-                self.poles[span - degree : span + 1], weights[span - degree : span + 1], strict=True
-            )
-        ]
-        last_two = net
-        for level in range(1, degree + 1):
-            if level == degree:
-                last_two = net
-            fresh = []
-            for j in range(len(net) - 1):
-                index = span - degree + level + j
-                low, high = knots[index], knots[index + degree + 1 - level]
-                mix = (parameter - low) / (high - low) if high > low else 0.0
-                fresh.append(tuple((1 - mix) * p + mix * q for p, q in zip(net[j], net[j + 1], strict=True)))
-            net = fresh  # type: ignore[assignment]  # tuples of three, built by zip
-        x, y, w = net[0]
-        gap = knots[span + 1] - knots[span]
-        rate = degree / gap if gap > 0 else 0.0
-        dx, dy, dw = (rate * (q - p) for p, q in zip(last_two[0], last_two[1], strict=True))
-        return (x / w, y / w), ((dx - x / w * dw) / w, (dy - y / w * dw) / w)
-
-    def _parameter(self, share: float) -> float:
-        low, high = self.knots[self.degree], self.knots[-self.degree - 1]
-        return low + (high - low) * share
-
-    @property
-    def start(self) -> Point:
-        """First point."""
-        return self.poles[0]
-
-    @property
-    def end(self) -> Point:
-        """Last point."""
-        return self.poles[-1]
-
-    @property
-    def length(self) -> float:
-        """Length in mm along fine chords."""
-        points = [*self.chords(1e-4), self.end]
-        return sum(math.dist(p, q) for p, q in itertools.pairwise(points))
-
-    @property
-    def bounds(self) -> Bounds:
-        """(x least, y least, x most, y most) of the control polygon, which encloses the curve."""
-        xs, ys = zip(*self.poles, strict=True)
-        return (min(xs), min(ys), max(xs), max(ys))
-
-    def point_at(self, share: float) -> Point:
-        """The point at a share of the parameter range."""
-        if share <= 0.0:
-            return self.start
-        if share >= 1.0:
-            return self.end
-        return self._evaluate(self._parameter(share))[0]
-
-    def tangent_at(self, share: float) -> Point:
-        """Unit direction of travel."""
-        dx, dy = self._evaluate(self._parameter(share))[1]
-        size = math.hypot(dx, dy)
-        return (dx / size, dy / size)
-
-    def reversed(self) -> Spline:
-        """The same curve travelled the other way."""
-        low, high = self.knots[0], self.knots[-1]
-        return Spline(
-            self.degree,
-            self.poles[::-1],
-            tuple(low + high - knot for knot in reversed(self.knots)),
-            None if self.weights is None else self.weights[::-1],
-        )
-
-    def moved(self, motion: Motion) -> Spline:
-        """The curve after a rigid motion or mirror."""
-        return Spline(self.degree, tuple(motion.apply(p) for p in self.poles), self.knots, self.weights)
-
-    def _spans(self) -> list[tuple[float, float]]:
-        distinct = sorted(set(self.knots[self.degree : len(self.knots) - self.degree]))
-        return list(itertools.pairwise(distinct))
-
-    def area_term(self) -> float:
-        """½∮(x dy − y dx) by eight-point Gauss-Legendre quadrature a knot span (exact for degrees up to 8)."""
-        total = 0.0
-        for low, high in self._spans():
-            half, middle = (high - low) / 2, (high + low) / 2
-            for node, weight in _GAUSS_8:
-                (x, y), (dx, dy) = self._evaluate(middle + half * node)
-                total += 0.5 * half * weight * (x * dy - y * dx)
-        return total
-
-    def chords(self, tolerance: float) -> list[Point]:
-        """Points from the start up to, but without, the end, refined until chords keep within `tolerance`."""
-        points: list[Point] = []
-        for low, high in self._spans():
-            self._refine(low, self._evaluate(low)[0], high, self._evaluate(high)[0], tolerance, points, depth=0)
-        points[0] = self.start
-        return points
-
-    def _refine(
-        self,
-        low: float,
-        first: Point,
-        high: float,
-        last: Point,
-        tolerance: float,
-        points: list[Point],
-        depth: int,
-    ) -> None:
-        middle = 0.5 * (low + high)
-        halfway = self._evaluate(middle)[0]
-        off = 0.0
-        for probe in (0.5 * (low + middle), middle, 0.5 * (middle + high)):
-            x, y = self._evaluate(probe)[0]
-            run_x, run_y = last[0] - first[0], last[1] - first[1]
-            size = math.hypot(run_x, run_y)
-            cross = (x - first[0]) * run_y - (y - first[1]) * run_x
-            off = max(off, abs(cross) / size if size > POINT_TOLERANCE else math.dist((x, y), first))
-        if (off <= tolerance and depth >= 1) or depth >= 14:
-            points.append(first)
-            return
-        self._refine(low, first, middle, halfway, tolerance, points, depth + 1)
-        self._refine(middle, halfway, high, last, tolerance, points, depth + 1)
-
-
-_GAUSS_8 = tuple(
-    (sign * node, weight)
-    for node, weight in (
-        (0.1834346424956498, 0.3626837833783620),
-        (0.5255324099163290, 0.3137066458778873),
-        (0.7966664774136267, 0.2223810344533745),
-        (0.9602898564975363, 0.1012285362903763),
-    )
-    for sign in (-1.0, 1.0)
-)
-"""Gauss-Legendre nodes and weights for eight points, Abramowitz and Stegun table 25.4."""
 
 
 Segment = Line | Arc | EllipseArc | Spline

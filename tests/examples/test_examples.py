@@ -105,7 +105,8 @@ def test_dxf_area_less_half_a_kerf_is_the_panel(built: tuple[Path, dict[str, Any
 def test_no_cut_path_crosses_another(built: tuple[Path, dict[str, Any]]) -> None:
     """Cut paths of one panel are apart by more than nothing, as svgelements reads them."""
     import shapely
-    from svgelements import SVG, Circle, Path as SvgPath
+    from svgelements import SVG, Circle
+    from svgelements import Path as SvgPath
 
     out, manifest = built
     for panel in manifest["plates"]:

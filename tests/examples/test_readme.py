@@ -36,7 +36,7 @@ def test_every_name_in_the_readme_exists() -> None:
         *panelwright.assemblies.__all__,
     }
     outlines = README[README.index("Outlines: ") : README.index("## Joints")]
-    named = {word for word in re.findall(r"`([a-z_]+)`", outlines)}
+    named = set(re.findall(r"`([a-z_]+)`", outlines))
     assert len(named) > 15
     assert named <= public
 

@@ -1,0 +1,169 @@
+"""B-splines in the plane."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from .motion import Bounds, Motion, Point
+from .tolerances import POINT_TOLERANCE
+
+__all__ = ["Spline"]
+
+
+@dataclass(frozen=True, slots=True)
+class Spline:
+    """A clamped B-spline, rational if `weights` are given.
+
+    `knots` is the full knot vector (each knot repeated by its multiplicity), so its length is poles + degree + 1.
+    """
+
+    degree: int
+    poles: tuple[Point, ...]
+    knots: tuple[float, ...]
+    weights: tuple[float, ...] | None = None
+
+    def _evaluate(self, parameter: float) -> tuple[Point, Point]:
+        """Point and derivative by de Boor's recursion in homogeneous coordinates."""
+        degree, knots = self.degree, self.knots
+        count = len(self.poles)
+        span = degree
+        while span < count - 1 and parameter >= knots[span + 1]:
+            span += 1
+        weights = self.weights or (1.0,) * count
+        net = [
+            (x * w, y * w, w)
+            for (x, y), w in zip(
+                self.poles[span - degree : span + 1], weights[span - degree : span + 1], strict=True
+            )
+        ]
+        last_two = net
+        for level in range(1, degree + 1):
+            if level == degree:
+                last_two = net
+            fresh = []
+            for j in range(len(net) - 1):
+                index = span - degree + level + j
+                low, high = knots[index], knots[index + degree + 1 - level]
+                mix = (parameter - low) / (high - low) if high > low else 0.0
+                fresh.append(tuple((1 - mix) * p + mix * q for p, q in zip(net[j], net[j + 1], strict=True)))
+            net = fresh  # type: ignore[assignment]  # tuples of three, built by zip
+        x, y, w = net[0]
+        gap = knots[span + 1] - knots[span]
+        rate = degree / gap if gap > 0 else 0.0
+        dx, dy, dw = (rate * (q - p) for p, q in zip(last_two[0], last_two[1], strict=True))
+        return (x / w, y / w), ((dx - x / w * dw) / w, (dy - y / w * dw) / w)
+
+    def _parameter(self, share: float) -> float:
+        low, high = self.knots[self.degree], self.knots[-self.degree - 1]
+        return low + (high - low) * share
+
+    @property
+    def start(self) -> Point:
+        """First point."""
+        return self.poles[0]
+
+    @property
+    def end(self) -> Point:
+        """Last point."""
+        return self.poles[-1]
+
+    @property
+    def length(self) -> float:
+        """Length in mm along fine chords."""
+        points = [*self.chords(1e-4), self.end]
+        return sum(math.dist(p, q) for p, q in pairwise(points))
+
+    @property
+    def bounds(self) -> Bounds:
+        """(x least, y least, x most, y most) of the control polygon, which encloses the curve."""
+        xs, ys = zip(*self.poles, strict=True)
+        return (min(xs), min(ys), max(xs), max(ys))
+
+    def point_at(self, share: float) -> Point:
+        """The point at a share of the parameter range."""
+        if share <= 0.0:
+            return self.start
+        if share >= 1.0:
+            return self.end
+        return self._evaluate(self._parameter(share))[0]
+
+    def tangent_at(self, share: float) -> Point:
+        """Unit direction of travel."""
+        dx, dy = self._evaluate(self._parameter(share))[1]
+        size = math.hypot(dx, dy)
+        return (dx / size, dy / size)
+
+    def reversed(self) -> Spline:
+        """The same curve travelled the other way."""
+        low, high = self.knots[0], self.knots[-1]
+        return Spline(
+            self.degree,
+            self.poles[::-1],
+            tuple(low + high - knot for knot in reversed(self.knots)),
+            None if self.weights is None else self.weights[::-1],
+        )
+
+    def moved(self, motion: Motion) -> Spline:
+        """The curve after a rigid motion or mirror."""
+        return Spline(self.degree, tuple(motion.apply(p) for p in self.poles), self.knots, self.weights)
+
+    def _spans(self) -> list[tuple[float, float]]:
+        distinct = sorted(set(self.knots[self.degree : len(self.knots) - self.degree]))
+        return list(pairwise(distinct))
+
+    def area_term(self) -> float:
+        """½∮(x dy − y dx) by eight-point Gauss-Legendre quadrature a knot span (exact for degrees up to 8)."""
+        total = 0.0
+        for low, high in self._spans():
+            half, middle = (high - low) / 2, (high + low) / 2
+            for node, weight in _GAUSS_8:
+                (x, y), (dx, dy) = self._evaluate(middle + half * node)
+                total += 0.5 * half * weight * (x * dy - y * dx)
+        return total
+
+    def chords(self, tolerance: float) -> list[Point]:
+        """Points from the start up to, but without, the end, refined until chords keep within `tolerance`."""
+        points: list[Point] = []
+        for low, high in self._spans():
+            self._refine(low, self._evaluate(low)[0], high, self._evaluate(high)[0], tolerance, points, depth=0)
+        points[0] = self.start
+        return points
+
+    def _refine(
+        self,
+        low: float,
+        first: Point,
+        high: float,
+        last: Point,
+        tolerance: float,
+        points: list[Point],
+        depth: int,
+    ) -> None:
+        middle = 0.5 * (low + high)
+        halfway = self._evaluate(middle)[0]
+        off = 0.0
+        for probe in (0.5 * (low + middle), middle, 0.5 * (middle + high)):
+            x, y = self._evaluate(probe)[0]
+            run_x, run_y = last[0] - first[0], last[1] - first[1]
+            size = math.hypot(run_x, run_y)
+            cross = (x - first[0]) * run_y - (y - first[1]) * run_x
+            off = max(off, abs(cross) / size if size > POINT_TOLERANCE else math.dist((x, y), first))
+        if (off <= tolerance and depth >= 1) or depth >= 14:
+            points.append(first)
+            return
+        self._refine(low, first, middle, halfway, tolerance, points, depth + 1)
+        self._refine(middle, halfway, high, last, tolerance, points, depth + 1)
+
+
+_GAUSS_8 = tuple(
+    (sign * node, weight)
+    for node, weight in (
+        (0.1834346424956498, 0.3626837833783620),
+        (0.5255324099163290, 0.3137066458778873),
+        (0.7966664774136267, 0.2223810344533745),
+        (0.9602898564975363, 0.1012285362903763),
+    )
+    for sign in (-1.0, 1.0)
+)
+"""Gauss-Legendre nodes and weights for eight points, Abramowitz and Stegun table 25.4."""
