@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from .motion import Bounds, Motion, Point
 from .tolerances import POINT_TOLERANCE
