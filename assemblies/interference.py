@@ -87,9 +87,9 @@ def _square(a: Slab, b: Slab, grow: float) -> tuple[float, Vector | None]:
     half = np.diff(stops) / 2
     middle = (stops[:-1] + stops[1:]) / 2
     offset = half / math.sqrt(3)
-    volumes = np.zeros_like(half)
-    for x in (middle - offset, middle + offset):
-        volumes += half * _filled(in_a, x, span_a) * _filled(in_b, x, span_b)
+    nodes = np.column_stack([middle - offset, middle + offset]).ravel()
+    shared = _filled(in_a, nodes, span_a) * _filled(in_b, nodes, span_b)
+    volumes = half * shared.reshape(-1, 2).sum(axis=1)
     total = float(volumes.sum())
     if total <= 0:
         return 0.0, None

@@ -1,0 +1,96 @@
+"""What a whole process takes: memory for a hundred slotted plates, and the time until `--help` answers."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+
+from timing import Row, timed_beside
+
+__all__ = ["rows"]
+
+MOST_MEGABYTES = 400.0
+MOST_HELP = 0.2
+
+PEAK = "import resource, sys; print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1024 if sys.platform != 'darwin' else 2**20))"
+
+ALONE = f"import cadquery; {PEAK}"
+
+PLAIN_BOARDS = f"""
+import cadquery
+from panelwright.plates import Stock, grid, rectangle, Plate
+from panelwright.plates._kernel.read import loops_of_plate
+stock = Stock("MDF", 3.0)
+kept = []
+for number in range(100):
+    solid = Plate(rectangle(300 + number, 200).cut(grid(rectangle(3, 2), 8, 5)), stock).to_cadquery()
+    kept.append((solid, loops_of_plate(solid.wrapped, 3.0)))
+assert sum(len(loops) - 1 for _, loops in kept) == 4000
+{PEAK}
+"""
+
+DIVIDERS = f"""
+import cadquery
+from panelwright.assemblies import divider_grid
+from panelwright.assemblies.prove import prove
+from panelwright.plates import Stock
+stock = Stock("MDF", 3.0, kerf=0.2, clearance=0.1)
+cells = divider_grid("cells", stock=stock, width=1200, depth=500, height=40, columns=73, rows=29)
+product = prove(cells)
+assert len(product.parts) == 100 and 2 * len(product.joints) == 4032 and not product.errors
+{PEAK}
+"""
+"""72 × 28 dividers cross at 2,016 places, with a slot in each of the two plates."""
+
+
+def rows() -> Iterator[Row]:
+    """All cases."""
+    base = _megabytes(ALONE)
+    for what, program in (
+        ("6 100 boards of 40 slots each, cut, extruded, read back and kept", PLAIN_BOARDS),
+        ("6 100 cross-lapped dividers with 4,032 slots, resolved and proved", DIVIDERS),
+    ):
+        peak = _megabytes(program)
+        yield Row(
+            what,
+            f"peak of {peak:.0f} MB",
+            f"a process that only imports cadquery {base:.0f} MB",
+            f"{peak - base:.0f} MB more",
+            f"<= {MOST_MEGABYTES:g} MB more",
+            peak - base <= MOST_MEGABYTES,
+        )
+    yield _help()
+
+
+def _megabytes(program: str) -> float:
+    """Peak memory of a fresh process in MB, as the program prints it in its last line."""
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False)
+    if done.returncode != 0:
+        raise AssertionError(f"a measured process failed:\n{done.stderr}")
+    return float(done.stdout.split()[-1])
+
+
+def _help() -> Row:
+    environment = dict(os.environ, COLUMNS="100")
+
+    def ours() -> None:
+        command = [sys.executable, "-m", "panelwright.assemblies.cli", "--help"]
+        done = subprocess.run(command, capture_output=True, text=True, env=environment, check=True)
+        if "usage:" not in done.stdout:
+            raise AssertionError(f"--help said {done.stdout!r}")
+
+    def nothing() -> None:
+        subprocess.run([sys.executable, "-c", "pass"], capture_output=True, env=environment, check=True)
+
+    mine, theirs = timed_beside(ours, nothing, 10)
+    more = mine.best - theirs.best
+    return Row(
+        "7 panelwright --help",
+        str(mine),
+        f"python -c pass {theirs}",
+        f"{more * 1e3:.0f} ms more (medians {(mine.median - theirs.median) * 1e3:.0f} ms), {mine.best / theirs.best:.1f} x",
+        f"<= {MOST_HELP * 1e3:g} ms more",
+        more <= MOST_HELP,
+    )
