@@ -113,7 +113,7 @@ class Outline:
             tool = tools[combined.idle_cuts[0]]
             raise OutlineError(
                 f"the cut-out at {_middle(tool)}, {_extent(tool)}, lies outside the outline, which spans "
-                f"{_span(self.outer)}; move it in or leave it out",
+                f"{_span(self.outer)}, or in another cut-out; move it or leave it out",
                 value=tool.bounds,
                 limit=self.bounds,
             )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from typing import Any
 
 from boards import BOARD, SLOT, THICKNESS, cadquery_board, kernel_board, kernel_wires, slotted
@@ -54,12 +55,12 @@ def _beside_cadquery(full: bool) -> Row:
     mine = timed(ours, 9)
     if full:
         _check_volume(cadquery_board(20).wrapped, 20)
-        other = timed(lambda: cadquery_board(slots), 1, warm=0).best
+        other = timed(partial(cadquery_board, slots), 1, warm=0).best
         note = "measured once"
     else:
         sizes = (20, 40, 80)
         _check_volume(cadquery_board(sizes[0]).wrapped, sizes[0])
-        times = [timed(lambda size=size: cadquery_board(size), 2 if size < 80 else 1, warm=0).best for size in sizes]
+        times = [timed(partial(cadquery_board, size), 2 if size < 80 else 1, warm=0).best for size in sizes]
         factor, exponent = power_law(sizes, times)
         other = factor * slots**exponent
         seen = ", ".join(f"{milliseconds(value)} at {size}" for size, value in zip(sizes, times, strict=True))
@@ -81,7 +82,7 @@ def _growth() -> Row:
         loops = _built_and_read(size)
         if len(loops) != size + 1:
             raise AssertionError(f"a board of {size} slots gave {len(loops)} loops")
-    times = [timed(lambda size=size: _built_and_read(size), 7 if size <= 320 else 4) for size in sizes]
+    times = [timed(partial(_built_and_read, size), 7 if size <= 320 else 4) for size in sizes]
     exponent = growth(sizes, [value.best for value in times])
     by_median = growth(sizes, [value.median for value in times])
     last = growth(sizes[-2:], [value.best for value in times[-2:]])
@@ -100,7 +101,7 @@ def _beside_kernel() -> Iterator[Row]:
     wires = kernel_wires(slots)
     _check_volume(_built(slots), slots)
     _check_volume(kernel_board(wires), slots)
-    mine, theirs = timed_beside(lambda: _built(slots), lambda: kernel_board(wires), 15)
+    mine, theirs = timed_beside(partial(_built, slots), partial(kernel_board, wires), 15)
     ratio = mine.best / theirs.best
     yield Row(
         "3 one plate, 320 slots, cut and extruded",
@@ -110,7 +111,7 @@ def _beside_kernel() -> Iterator[Row]:
         f"<= {MOST_OVER_KERNEL:g} x",
         ratio <= MOST_OVER_KERNEL,
     )
-    mine, theirs = timed_beside(lambda: _built_and_read(slots), lambda: kernel_board(wires), 9)
+    mine, theirs = timed_beside(partial(_built_and_read, slots), partial(kernel_board, wires), 9)
     ratio = mine.best / theirs.best
     yield Row(
         "3 the same, with all loops read back from the solid",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib.util
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -88,11 +89,7 @@ def _proof(design: Callable[[], Assembly], product: Product) -> Iterator[Row]:
     pairs = list(_by_proof(placed))
     for what, these in (("", placed), (", one part of the grid moved so that plates collide", moved)):
         its_pairs = list(_by_proof(these))
-        mine, theirs = timed_beside(
-            lambda these=these: _by_proof(these),
-            lambda these=these, its_pairs=its_pairs: _by_booleans(these, its_pairs),
-            5,
-        )
+        mine, theirs = timed_beside(partial(_by_proof, these), partial(_by_booleans, these, its_pairs), 9)
         ratio = theirs.best / mine.best
         yield Row(
             f"4 interference of the tray's {len(its_pairs)} neighbouring pairs{what}",

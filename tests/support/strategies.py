@@ -38,12 +38,12 @@ def finger_joints(draw: st.DrawFn) -> Any:
 
 @st.composite
 def divider_grids(draw: st.DrawFn) -> tuple[Assembly, int]:
-    """n × m dividers that cross at any places, perhaps too near each other; and the number of crossings."""
+    """n × m dividers that cross at many places, 10 mm apart at least; and the number of crossings."""
     height = draw(st.floats(20, 80))
     t = draw(THICKNESSES)
     assembly = Assembly("divider grid", stock=Stock("MDF", t, clearance=draw(CLEARANCES)))
     columns, rows = draw(st.integers(1, 4)), draw(st.integers(1, 4))
-    places = st.floats(-70, 70).map(lambda value: round(value, 1))
+    places = st.integers(-7, 7).map(lambda value: 10.0 * value)
     xs = draw(st.lists(places, min_size=columns, max_size=columns, unique=True))
     ys = draw(st.lists(places, min_size=rows, max_size=rows, unique=True))
     across = [
@@ -67,8 +67,8 @@ def tab_layouts(draw: st.DrawFn) -> tuple[Assembly, int]:
     """Walls on a base with holes, with tabs wanted in all ways that the spec allows; and the number of walls."""
     t = draw(THICKNESSES)
     base_shape = rectangle(200, 150)
-    for _ in range(draw(st.integers(0, 3))):
-        x, y = draw(st.floats(-80, 80)), draw(st.floats(-55, 55))
+    for column in draw(st.lists(st.integers(-4, 4), max_size=3, unique=True)):
+        x, y = 20.0 * column + draw(st.floats(-2, 2)), draw(st.floats(-55, 55))
         size = draw(st.floats(3, 15))
         base_shape = base_shape.cut(circle(size).at(x, y))
     assembly = Assembly("brush rack", stock=Stock("birch plywood", t, clearance=draw(CLEARANCES)))
