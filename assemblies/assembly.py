@@ -103,6 +103,7 @@ class Assembly:
         self._assemblies: dict[str, PlacedAssembly] = {}
         self._loose: set[str] = set()
         self._joins: list[_Join] = []
+        self._joined: set[frozenset[tuple[str, tuple[Any, ...]]]] = set()
         self._touching: Joint | None = None
         self._pairs: dict[frozenset[Stock], float] = {}
 
@@ -206,18 +207,20 @@ class Assembly:
 
     def record_join(self, first: Face, second: Face, joint: Joint) -> None:
         """Keep a join (`panelwright.joints.join` calls this).  Raises `JointError` if the two faces are joined already."""
-        names = {placed.name for placed in self.placed_plates()}
         for face in (first, second):
-            if face.placed.name not in names:
+            if face.placed.name.split(".")[0] not in self._plates.keys() | self._assemblies.keys():
                 raise ForeignFaceError(
                     f"plate {face.placed.name!r} does not stand in assembly {self.name!r}", plates=(face.placed.name,)
                 )
-        if _key(first, second) in self.joined_faces():
+        key = _key(first, second)
+        is_inner = "." in first.placed.name and "." in second.placed.name
+        if key in self._joined or (is_inner and key in self.joined_faces()):
             raise JointError(
                 f"{first} and {second} are joined already; leave one join out",
                 plates=(first.placed.name, second.placed.name),
                 face=first.selector,
             )
+        self._joined.add(key)
         self._joins.append(_Join(first, second, joint))
 
     def record_touching(self, joint: Joint) -> None:
@@ -228,7 +231,7 @@ class Assembly:
 
     def joined_faces(self) -> frozenset[frozenset[tuple[str, tuple[Any, ...]]]]:
         """The pairs of faces that have a joint of their own, by plate name and place; sub-assemblies' joints too."""
-        own = {_key(join.first, join.second) for join in self._joins}
+        own = set(self._joined)
         for sub in self._assemblies.values():
             for pair in sub.assembly.joined_faces():
                 own.add(frozenset((f"{sub.name}.{name}", place) for name, place in pair))
