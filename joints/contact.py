@@ -287,9 +287,10 @@ def edge_contact(a: Hold, b: Hold, kind: str, *, corner: bool = False) -> Contac
     stretches = [] if column is None else _edge_stretches(sides[1], footprint, column, length, mate)
     if column is None or not stretches:
         gap = _sideways_gap(sides[1], footprint, length)
+        beside = f"{gap:.3f} mm beside it" if gap > CONTACT_TOLERANCE else "only meets its border, with no face under the edge"
         raise _error(
-            f"{kind} between {gap_between(a, b)}: the edge lies in the plane of the face but {gap:.3f} mm beside it; "
-            "move one of the plates so that they touch",
+            f"{kind} between {gap_between(a, b)}: the edge lies in the plane of the face but {beside}; "
+            "move one of the plates, or make the face larger, so that the edge lies on it",
             a,
             b,
             value=gap,
