@@ -163,11 +163,12 @@ def opening(
     inset = 0.25
     us = [u[0] + (u[1] - u[0]) * (inset + (1 - 2 * inset) * i / 4) for i in range(5)]
     vs = [v[0] + (v[1] - v[0]) * (inset + (1 - 2 * inset) * i / 4) for i in range(5)]
+    look = LOOK + max(0.0, clearance / 2)  # beyond the cut, not only beyond what goes in
     beyond = {
-        "u-": [(u[0] - LOOK, w) for w in vs],
-        "u+": [(u[1] + LOOK, w) for w in vs],
-        "v-": [(w, v[0] - LOOK) for w in us],
-        "v+": [(w, v[1] + LOOK) for w in us],
+        "u-": [(u[0] - look, w) for w in vs],
+        "u+": [(u[1] + look, w) for w in vs],
+        "v-": [(w, v[0] - look) for w in us],
+        "v+": [(w, v[1] + look) for w in us],
     }
     names = [name for name in may_open for _ in beyond[name]]
     covered = side.covers([point for name in may_open for point in beyond[name]])

@@ -58,11 +58,11 @@ def _faces_of(value: Any) -> list[Any]:
     if isinstance(value, cq.Wire):
         if not value.IsClosed():
             raise OutlineError("the wire is open; close it", value=value)
-        return [cq.Face.makeFromWires(value)]
+        return [_filled(value)]
     if isinstance(value, cq.Edge):
         if not value.IsClosed():
             raise OutlineError("the edge is open; draw a closed wire", value=value)
-        return [cq.Face.makeFromWires(cq.Wire.assembleEdges([value]))]
+        return [_filled(cq.Wire.assembleEdges([value]))]
     if isinstance(value, cq.Solid):
         raise OutlineError(
             "a solid is no outline; give one of its faces, for example workplane.faces('>Z').val()", value=value
@@ -72,3 +72,12 @@ def _faces_of(value: Any) -> list[Any]:
     raise OutlineError(
         f"{value!r} is no flat shape; give a CadQuery Sketch, Workplane, Face or Wire", value=value
     )
+
+
+def _filled(wire: Any) -> Any:
+    import cadquery as cq
+
+    try:
+        return cq.Face.makeFromWires(wire)
+    except ValueError as problem:
+        raise OutlineError(f"the wire bounds no flat region ({problem}); draw it in one plane", value=wire) from problem

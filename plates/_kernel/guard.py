@@ -13,11 +13,12 @@ __all__ = ["guarded"]
 @contextmanager
 def guarded(action: str) -> Iterator[None]:
     """Run kernel calls; whatever the kernel throws comes out as `KernelError` that says what was being done."""
-    from OCP.Standard import Standard_Failure
-
     try:
         yield
-    except (Standard_Failure, RuntimeError) as failure:
-        if isinstance(failure, KernelError):
+    except KernelError:
+        raise
+    except Exception as failure:
+        # each kernel exception is a class of its own here: in Python they share no base but Exception
+        if not isinstance(failure, RuntimeError) and not type(failure).__module__.startswith("OCP."):
             raise
         raise KernelError(f"the geometry kernel failed while {action}: {failure}") from failure
