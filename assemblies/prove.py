@@ -190,13 +190,15 @@ def _measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[F
         off = value - item.clearance
         if abs(off) > FIT_TOLERANCE:
             code, word = ("FIT-TIGHT", "tight") if off < 0 else ("FIT-LOOSE", "loose")
+            # two reliefs that meet leave nothing of the side between them to bear on
+            why = "; its corner reliefs meet there, so use a smaller tool or t_bone()" if made.relief and off > 0 else ""
             findings.append(
                 Finding(
                     "error",
                     code,
                     (a, b),
                     f"{made.joint.kind} between {a!r} and {b!r}: the opening in {side.body.name!r}{_at(place)} is "
-                    f"{abs(off):.3f} mm too {word}: clearance is {value:.3f} mm where {item.clearance:.3f} mm is planned",
+                    f"{abs(off):.3f} mm too {word}: clearance is {value:.3f} mm where {item.clearance:.3f} mm is planned{why}",
                     place,
                     {"clearance_mm": value, "planned_mm": item.clearance},
                 )

@@ -64,6 +64,7 @@ def _curve_of(segment: Arc | EllipseArc | Spline, z: float) -> tuple[Any, float,
 
     up = gp_Dir(0, 0, 1)
     if isinstance(segment, Arc):
+        segment = _through_its_ends(segment)
         axes = gp_Ax2(gp_Pnt(*segment.center, z), up, gp_Dir(1, 0, 0))
         backward = segment.sweep < 0
         start: Point = segment.end if backward else segment.start
@@ -90,6 +91,29 @@ def _curve_of(segment: Arc | EllipseArc | Spline, z: float) -> tuple[Any, float,
         multiplicities.SetValue(number, segment.knots.count(knot))
     curve = Geom_BSplineCurve(poles, weights, knots, multiplicities, segment.degree, False)
     return curve, distinct[0], distinct[-1], False
+
+
+def _through_its_ends(arc: Arc) -> Arc:
+    """The arc with its centre moved so that both ends lie on it exactly, as the kernel demands to 1e-7 mm.
+
+    Where circles nearly touch, their crossing is known less well than that, and ends are snapped to shared corners.
+    """
+    if arc.is_full:
+        return arc
+    start_x, start_y = arc.start[0] - arc.center[0], arc.start[1] - arc.center[1]
+    cosine, sine = math.cos(arc.sweep), math.sin(arc.sweep)
+    reached = (
+        arc.center[0] + start_x * cosine - start_y * sine,
+        arc.center[1] + start_x * sine + start_y * cosine,
+    )
+    chord = math.dist(arc.start, arc.end)
+    if math.dist(reached, arc.end) <= 1e-9 or chord < 1e-3:
+        return arc
+    half_turn = arc.sweep / 2
+    rise = chord / 2 * math.cos(half_turn) / math.sin(half_turn)
+    dx, dy = (arc.end[0] - arc.start[0]) / chord, (arc.end[1] - arc.start[1]) / chord
+    middle = ((arc.start[0] + arc.end[0]) / 2, (arc.start[1] + arc.end[1]) / 2)
+    return Arc(arc.start, arc.end, (middle[0] - dy * rise, middle[1] + dx * rise), arc.sweep)
 
 
 def face_of(outer: Loop, holes: Sequence[Loop] = (), z: float = 0.0, *, wires: Sequence[Any] | None = None) -> Any:
