@@ -25,7 +25,7 @@ from .naming import usable_name
 if TYPE_CHECKING:
     import cadquery as cq
 
-    from .product import Finding, Product
+    from .product import Bought, Finding, Part, Product
     from .resolve import Resolved
 
 __all__ = ["Assembly", "PlacedAssembly"]
@@ -74,6 +74,7 @@ class Assembly:
     - `stock`: what plates are made of unless they say otherwise.
     - `clearance`: mm, for all joints made here that give none of their own; by default the larger of the two stocks'.
     - `relief`: corner relief for all joints made here that give none.
+    - `show_hardware`: whether screws and nuts stand in the STEP and in `to_cadquery()`; they are proven and counted anyway.
 
     >>> from panelwright.joints import join, tabs
     >>> from panelwright.plates import rectangle, standing
@@ -92,6 +93,7 @@ class Assembly:
         stock: Stock | None = None,
         clearance: float | None = None,
         relief: Relief | None = None,
+        show_hardware: bool = True,
     ) -> None:
         self.name = usable_name(name, "assembly")
         if stock is not None and not isinstance(stock, Stock):
@@ -99,6 +101,7 @@ class Assembly:
         self.stock = stock
         self.clearance = None if clearance is None else finite(clearance, f"clearance of assembly {name!r}")
         self.relief = relief
+        self.show_hardware = show_hardware
         self._plates: dict[str, PlacedPlate] = {}
         self._assemblies: dict[str, PlacedAssembly] = {}
         self._loose: set[str] = set()
@@ -294,10 +297,15 @@ class Assembly:
         return prove(self)
 
     def to_cadquery(self) -> cq.Assembly:
-        """The resolved product as a CadQuery assembly: one named, coloured, placed object a plate."""
+        """The resolved product as a CadQuery assembly: one named, coloured, placed object for each plate, screw and nut."""
         from panelwright.plates._kernel.export import cadquery_assembly
 
-        parts = self.resolve().parts
+        from .hardware import bought_parts
+
+        resolved = self.resolve()
+        parts: list[Part | Bought] = [*resolved.parts]
+        if self.show_hardware:
+            parts += bought_parts(resolved.made)
         return cadquery_assembly(self.name, [(p.name, p.solid, p.frame, p.stock.rgb) for p in parts])
 
     def _repr_svg_(self) -> str:

@@ -53,7 +53,8 @@ def bom_csv(product: Product) -> str:
             ]
         )
     for item in product.hardware:
-        writer.writerow(["hardware", _harmless(item.designation), item.quantity, *[""] * 7])
+        name, note = _harmless(item.designation), _harmless(item.note)
+        writer.writerow(["hardware", name, item.quantity, *[""] * 5, _number(item.mass_kg), note])
     return text.getvalue()
 
 

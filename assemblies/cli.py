@@ -17,7 +17,7 @@ import sys
 import textwrap
 import traceback
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -111,7 +111,7 @@ def _parser() -> tuple[_Parser, dict[str, _Parser]]:
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
     build = commands.add_parser(
         "build",
-        usage="panelwright build DESIGN.py --out DIR [--set NAME=VALUE ...] [--json] [--anyway]",
+        usage="panelwright build DESIGN.py --out DIR [--set NAME=VALUE ...] [--json] [--anyway] [--no-hardware]",
         help="prove a design and write its STEP, panels, bill of materials and manifest",
         description="Prove a design and write its output folder; errors found keep the old folder as it is.",
         add_help=False,
@@ -141,6 +141,7 @@ def _parser() -> tuple[_Parser, dict[str, _Parser]]:
         command.add_argument("--json", action="store_true", help="print one JSON object instead of text")
         if command is build:
             command.add_argument("--anyway", action="store_true", help="write even if the proof found errors")
+            command.add_argument("--no-hardware", action="store_true", help="leave screws and nuts out of the STEP")
         command.add_argument("--traceback", action="store_true", help="show where a failure came from, in full")
         command.add_argument("-h", "--help", action="store_true", help="show this and the design's parameters")
     return parser, {"build": build, "check": check}
@@ -224,6 +225,8 @@ def _make(chosen: argparse.Namespace) -> _Outcome:
         if out is None or (product.errors and not chosen.anyway):
             return _Outcome(code, product=product)
         progress.next()
+        if chosen.no_hardware:
+            product = replace(product, show_hardware=False)
         write_product(product, out, file=design.path.name, parameters=design.values(settings))
     return _Outcome(code, out=out, product=product)
 

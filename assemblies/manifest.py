@@ -59,7 +59,8 @@ def manifest_of(
         "design": {"file": file, "name": product.name},
         "files": dict(digests),
         "hardware": [
-            {"designation": item.designation, "quantity": item.quantity} for item in product.hardware
+            {"designation": item.designation, "mass_kg": plain(item.mass_kg), "note": item.note, "quantity": item.quantity}
+            for item in product.hardware
         ],
         "joints": [_joint_entry(joint) for joint in product.joints],
         "parameters": {name: plain(value, digits=None) for name, value in (parameters or {}).items()},

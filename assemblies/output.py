@@ -77,7 +77,7 @@ def _write_files(product: Product, folder: Path) -> list[str]:
     """Write everything but the manifest; returns the paths relative to the folder, with "/"."""
     from panelwright.plates._kernel.step import write_step
 
-    write_step(folder / "assembly.step", product.name, product.parts)
+    write_step(folder / "assembly.step", product.name, product.shown)
     (folder / "bom.csv").write_bytes(bom_csv(product).encode("utf-8", "backslashreplace"))
     written = ["assembly.step", "bom.csv"]
     for path, data in _panel_files(product):

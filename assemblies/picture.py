@@ -21,11 +21,10 @@ from panelwright.plates.curves import Arc, Bounds, EllipseArc, Line, Point, Segm
 from panelwright.plates.errors import KernelError, SelectionError, SizeError
 from panelwright.plates.frame import Frame, Vector, minus, scaled
 
-from .product import Part
-
 if TYPE_CHECKING:
     from panelwright.plates._kernel.hidden_line import Outlook
     from panelwright.plates._kernel.shaded import Pixels
+    from panelwright.plates._kernel.step import PlacedSolid
 
 __all__ = ["VIEWS", "View", "line_drawing", "shaded_pixels", "shaded_png"]
 
@@ -87,7 +86,7 @@ three directions of a box are foreshortened alike, by √(2/3)."""
 
 
 def line_drawing(
-    parts: Sequence[Part],
+    parts: Sequence[PlacedSolid],
     *,
     view: str | View = "corner",
     explode: float = 0.0,
@@ -144,7 +143,7 @@ def line_drawing(
 
 
 def shaded_png(
-    parts: Sequence[Part],
+    parts: Sequence[PlacedSolid],
     *,
     view: str | View = "corner",
     explode: float = 0.0,
@@ -172,7 +171,7 @@ def shaded_png(
 
 
 def shaded_pixels(
-    parts: Sequence[Part],
+    parts: Sequence[PlacedSolid],
     *,
     view: str | View = "corner",
     explode: float = 0.0,
@@ -224,7 +223,7 @@ def _outlook(view: str | View) -> Outlook:
     return Outlook.towards(view.viewer, up=view.up)
 
 
-def _frames(parts: Sequence[Part], explode: float) -> list[Frame]:
+def _frames(parts: Sequence[PlacedSolid], explode: float) -> list[Frame]:
     """Where the plates stand, moved apart if asked."""
     from panelwright.plates._kernel.hidden_line import world_bounds
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any, ClassVar, Literal
 
+from panelwright.joints.fasteners import Fastener
 from panelwright.plates.curves import Loop, Segment
 from panelwright.plates.frame import Frame
 from panelwright.plates.stock import Stock
 
-__all__ = ["Finding", "Hardware", "JointRecord", "Panel", "Part", "Product"]
+__all__ = ["Bought", "Finding", "Hardware", "JointRecord", "Panel", "Part", "Product"]
 
 Level = Literal["error", "warning", "info"]
 
@@ -47,10 +48,43 @@ class JointRecord:
 
 @dataclass(frozen=True, slots=True)
 class Hardware:
-    """Bought parts that a joint needs: a full designation, and how many."""
+    """Bought parts that joints need: a full designation, how many, the mass of one, and a note for the bench.
+
+    The mass is that of a simple solid in steel: without thread, with sharp corners.  None where there is no solid.
+    """
 
     designation: str
     quantity: int
+    mass_kg: float | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Finish:
+    """What a bought part looks like in previews."""
+
+    rgb: tuple[int, int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Bought:
+    """One screw or nut where it sits: like a `Part` it has a name, a frame, and a solid in that frame.
+
+    `name` is the designation and a number; `mass_kg` that of the solid in steel.
+    """
+
+    name: str
+    fastener: Fastener
+    solid: Any
+    mass_kg: float
+
+    stock: ClassVar[_Finish] = _Finish((127, 127, 127))
+    """Neutral grey: no colour of the palette, so that no plate looks like it."""
+
+    @property
+    def frame(self) -> Frame:
+        """Where it sits in the product."""
+        return self.fastener.frame
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +148,7 @@ class Panel:
 
 @dataclass(frozen=True, slots=True)
 class Product:
-    """A resolved and checked assembly."""
+    """A resolved and checked assembly.  `show_hardware` says whether `bought` is shown in the STEP."""
 
     name: str
     parts: tuple[Part, ...]
@@ -122,6 +156,13 @@ class Product:
     joints: tuple[JointRecord, ...]
     hardware: tuple[Hardware, ...]
     findings: tuple[Finding, ...]
+    bought: tuple[Bought, ...] = ()
+    show_hardware: bool = True
+
+    @property
+    def shown(self) -> tuple[Part | Bought, ...]:
+        """What previews show: the plates, then the screws and nuts unless the assembly hides them."""
+        return (*self.parts, *self.bought) if self.show_hardware else self.parts
 
     @property
     def errors(self) -> tuple[Finding, ...]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -13,9 +12,10 @@ from panelwright.plates.curves import Loop
 from panelwright.plates.probe import Probe
 from panelwright.plates.tolerances import CONTACT_TOLERANCE, FIT_TOLERANCE, OVERLAP_VOLUME
 
+from .hardware import bought_parts, hardware_list, hardware_overlaps
 from .interference import Slab, all_pairs, common_volume
 from .panels import panels_of
-from .product import Finding, Hardware, JointRecord, Part, Product
+from .product import Finding, JointRecord, Part, Product
 from .resolve import Made, Resolved, resolve
 from .webs import thin_places
 
@@ -32,6 +32,7 @@ def prove(assembly: Assembly) -> Product:
     resolved = resolve(assembly)
     probes = {part.name: Probe(part.loops) for part in resolved.parts}
     slabs = [Slab(p.name, p.frame, p.stock.t, probes[p.name], p.solid) for p in resolved.parts]
+    bought = bought_parts(resolved.made)
     panels, kerf_findings = panels_of(resolved.parts)
     measured = [_measured(made, probes) for made in resolved.made]
     findings = [
@@ -40,6 +41,7 @@ def prove(assembly: Assembly) -> Product:
             for error in resolved.failures
         ),
         *_overlaps(slabs, resolved),
+        *hardware_overlaps(bought, slabs),
         *_floating(slabs, resolved, assembly.loose_plates()),
         *_missing_slots(resolved),
         *(finding for _, found in measured for finding in found),
@@ -52,17 +54,15 @@ def prove(assembly: Assembly) -> Product:
     ]
     findings.sort(key=lambda f: _RANK[f.level])
     records = tuple(_record(made, fits) for made, (fits, _) in zip(resolved.made, measured, strict=True))
-    hardware: Counter[str] = Counter()
-    for made in resolved.made:
-        for designation, quantity in made.layout.hardware:
-            hardware[designation] += quantity
     return Product(
         assembly.name,
         resolved.parts,
         panels,
         records,
-        tuple(Hardware(name, hardware[name]) for name in sorted(hardware)),
+        hardware_list(resolved.made, bought),
         tuple(findings),
+        bought,
+        assembly.show_hardware,
     )
 
 
@@ -186,7 +186,8 @@ def _measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[F
                 )
             )
             continue
-        values.append(value)
+        if not isinstance(item, Fit) or item.is_clearance:
+            values.append(value)
         off = value - item.clearance
         if abs(off) > FIT_TOLERANCE:
             code, word = ("FIT-TIGHT", "tight") if off < 0 else ("FIT-LOOSE", "loose")

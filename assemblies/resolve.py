@@ -3,8 +3,8 @@
 What decides, and nothing else does:
 
 1. Joints that own their line (fingers, cross-laps) are laid out first; then those that yield (tabs), which see as obstacles
-   the material that the first ones claim, every cut-out, and the whole footprint of every other yielding joint.  So no
-   joint depends on the order in which joins were made.
+   the material that the first ones claim, every cut-out, and the whole footprint of every other yielding joint (of one that
+   cuts deeper into its plates, the whole strips).  So no joint depends on the order in which joins were made.
 2. Where three plates claim one corner cube, `corners.settle` says who keeps it.
 3. All claims on a plate are carried out in one planar pass; cuts win over additions.  Then the plate is extruded once.
 """
@@ -12,14 +12,14 @@ What decides, and nothing else does:
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from panelwright.joints.contact import Body, Contact, Side
-from panelwright.joints.pattern import Claim, Joint, Layout, Setting
+from panelwright.joints.pattern import Claim, DeepJoint, Joint, Layout, Setting
 from panelwright.joints.relief import Relief, relief_cuts
 from panelwright.joints.section import clip
-from panelwright.plates.curves import Loop, Point
+from panelwright.plates.curves import Arc, Loop, Point
 from panelwright.plates.errors import JointError, PanelwrightError
 from panelwright.plates.probe import Interval, without
 from panelwright.plates.region import combine, pieces
@@ -62,6 +62,8 @@ class Resolved:
 class _Pending:
     rule: Any
     contact: Contact
+    strips: tuple[Interval, Interval] | None = None
+    """What a joint that cuts beside its line may cut: v in the first plate, w in the second."""
 
 
 def resolve(assembly: Assembly) -> Resolved:
@@ -71,7 +73,9 @@ def resolve(assembly: Assembly) -> Resolved:
     pending: list[_Pending] = []
     for rule in rules:
         try:
-            pending.append(_Pending(rule, rule.joint.meet(rule.first, rule.second)))
+            contact = rule.joint.meet(rule.first, rule.second)
+            strips = rule.joint.strips(contact) if isinstance(rule.joint, DeepJoint) else None
+            pending.append(_Pending(rule, contact, strips))
         except JointError as error:
             failures.append(error)
     sharing = [(i, p.contact) for i, p in enumerate(pending) if p.rule.joint.shares_corners]
@@ -82,12 +86,14 @@ def resolve(assembly: Assembly) -> Resolved:
         for i, item in enumerate(pending):
             if item.rule.joint.yields is not wants_to_yield:
                 continue
-            free = item.contact.stretches
+            free = deep = item.contact.stretches
             if wants_to_yield:
-                footprints = [p.contact for j, p in enumerate(pending) if p.rule.joint.yields and j != i]
-                free = tuple(without(free, _obstacles(item.contact, fixed, footprints)))
+                others = [p for j, p in enumerate(pending) if p.rule.joint.yields and j != i]
+                free = deep = tuple(without(free, _obstacles(item.contact, _strips(item.contact), fixed, others)))
+                if item.strips is not None:
+                    deep = tuple(without(free, _obstacles(item.contact, item.strips, fixed, others)))
             try:
-                setting = Setting(item.rule.clearance, free, trimmed(i, corners))
+                setting = Setting(item.rule.clearance, free, trimmed(i, corners), deep)
                 layouts[i] = item.rule.joint.lay_out(item.contact, setting)
             except JointError as error:
                 failures.append(error)
@@ -107,21 +113,27 @@ def _claims_by_body(layouts: Sequence[Layout]) -> dict[int, list[Loop]]:
     return found
 
 
-def _obstacles(contact: Contact, fixed: dict[int, list[Loop]], others: Sequence[Contact]) -> list[Interval]:
-    """Intervals of u that something else needs, a web of one thickness included."""
+def _strips(contact: Contact) -> tuple[Interval, Interval]:
+    """Where any joint claims material beside its line: v in the first plate, w in the second."""
+    return (min(0.0, contact.slab[0]), max(0.0, contact.slab[1])), contact.footprint
+
+
+def _obstacles(
+    contact: Contact, strips: tuple[Interval, Interval], fixed: dict[int, list[Loop]], others: Sequence[_Pending]
+) -> list[Interval]:
+    """Intervals of u that something else needs in two strips along the line, a web of one thickness included."""
     blocked: list[Interval] = []
-    depth = max(0.0, -contact.slab[0])
-    for side, (low, high) in (
-        (contact.first, (-depth, max(0.0, contact.slab[1]))),
-        (contact.second, contact.footprint),
-    ):
+    for side, (low, high) in zip((contact.first, contact.second), strips, strict=True):
         web = side.body.t
         strip = (low - web + 1e-6, high + web - 1e-6)
         loops = [*fixed.get(side.body.number, ()), *_near_holes(side, strip)]
         for other in others:
-            if other.second.body is side.body:
-                span = (other.stretches[0][0], other.stretches[-1][1])
-                loops.append(other.second.rectangle(span, other.footprint))
+            span = (other.contact.stretches[0][0], other.contact.stretches[-1][1])
+            if other.contact.second.body is side.body:
+                across = other.contact.footprint if other.strips is None else other.strips[1]
+                loops.append(other.contact.second.rectangle(span, across))
+            if other.strips is not None and other.contact.first.body is side.body:
+                loops.append(other.contact.first.rectangle(span, other.strips[0]))
         for loop in loops:
             # only the part of the obstacle that lies in the strip counts, or a slanting one would block the whole line
             inside = clip([side.seen(point) for point in loop.points(0.01)], (0.0, 1.0), *strip)
@@ -175,7 +187,7 @@ def _part(
     adds = [claim.loop for _, claim in claims if claim.action == "add"]
     cuts = [(owner, claim) for owner, claim in claims if claim.action == "cut"]
     reliefs = [
-        (segment.start, owner.relief)
+        (segment.start, replace(owner.relief, style=claim.relief_style or owner.relief.style))
         for owner, claim in claims
         if owner is not None and owner.relief is not None
         for segment in claim.loop
@@ -202,7 +214,12 @@ def _part(
 def _trace(loops: Sequence[Loop]) -> tuple[Hashable, ...]:
     """What tells claims apart, to a tenth of the kernel's own tolerance."""
     return tuple(
-        (len(loop), *(round(value, 8) + 0.0 for segment in loop for value in segment.start)) for loop in loops
+        (
+            len(loop),
+            *(round(value, 8) + 0.0 for segment in loop for value in segment.start),
+            *(round(value, 8) + 0.0 for segment in loop if isinstance(segment, Arc) for value in segment.center),
+        )
+        for loop in loops
     )
 
 

@@ -18,7 +18,7 @@ def main() -> None:
         assert spec.loader is not None
         module = module_from_spec(spec)
         spec.loader.exec_module(module)
-        parts = module.design().resolve().parts
+        parts = module.design().product().shown
         for suffix, explode in (("", 0.0), ("-apart", 0.7)):
             target = HERE / "pictures" / f"{path.stem.replace('_', '-')}{suffix}.png"
             target.write_bytes(shaded_png(parts, width=900, height=650, explode=explode))

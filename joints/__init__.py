@@ -10,6 +10,7 @@ from .fingers import fingers
 from .join import join, join_touching, touching
 from .pattern import Joint
 from .relief import Relief, dog_bone, t_bone
+from .t_nut import t_nut
 from .tabs import tabs
 
 __all__ = [
@@ -21,6 +22,7 @@ __all__ = [
     "join",
     "join_touching",
     "t_bone",
+    "t_nut",
     "tabs",
     "touching",
 ]

@@ -15,9 +15,22 @@ from panelwright.plates.errors import JointError
 from panelwright.plates.probe import Interval
 
 from .contact import Contact, Hold, Side
+from .fasteners import Fastener
 from .relief import Relief
 
-__all__ = ["LOOK", "RUN_OUT", "Claim", "Fit", "Joint", "Lap", "Layout", "Setting", "joint_error", "opening"]
+__all__ = [
+    "LOOK",
+    "RUN_OUT",
+    "Claim",
+    "DeepJoint",
+    "Fit",
+    "Joint",
+    "Lap",
+    "Layout",
+    "Setting",
+    "joint_error",
+    "opening",
+]
 
 RUN_OUT = 1.0
 """How far, as a multiple of the thickness of what goes in, an open cut runs out over a border."""
@@ -30,13 +43,15 @@ LOOK = 1e-3
 class Claim:
     """A flat region that a plate gains ("add") or loses ("cut"), in that plate's own coordinates.
 
-    A cut that `must_bite` is one that the joint is no joint without: a slot, not a mere trimming.
+    A cut that `must_bite` is one that the joint is no joint without: a slot, not a mere trimming.  `relief_style` is what
+    corner relief looks like here, whatever style the joint asks for, where only one keeps what bears.
     """
 
     side: Side
     action: Literal["add", "cut"]
     loop: Loop
     must_bite: bool = False
+    relief_style: Literal["dog-bone", "T-bone"] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,7 +61,8 @@ class Fit:
     The opening is the free stretch through (u, v) of `opening`, along the line or across it; the insert is the stretch of
     material through (u, v) of `insert` along the line, or a sheet's thickness in mm.  Their difference shall be `clearance`.
     `reach` and `insert_reach` say how far in mm the two go on to either side of the line that is measured on: with corner
-    relief, which eats into both, the fit is that of the tightest lines within.
+    relief, which eats into both, the fit is that of the tightest lines within.  `is_clearance` is False for play that isn't the
+    joint's clearance, such as a screw's in its hole: it is checked, but not told as the joint's clearance.
     """
 
     opening: Side
@@ -57,6 +73,7 @@ class Fit:
     clearance: float
     reach: float = 0.0
     insert_reach: float = 0.0
+    is_clearance: bool = field(default=True, kw_only=True)
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,7 +93,8 @@ class Layout:
     """Everything that one joint does.
 
     `overlap_mm3` is the most that the two plates may share because a press fit wants them to; `numbers` are the joint's
-    settled sizes for people and for the manifest.
+    settled sizes for people and for the manifest.  `fasteners` are bought parts that are shown and checked where they sit;
+    `hardware` are designations and numbers of those that aren't.
     """
 
     claims: tuple[Claim, ...]
@@ -86,6 +104,7 @@ class Layout:
     cells: tuple[tuple[Interval, int], ...] = ()
     laps: tuple[Lap, ...] = ()
     hardware: tuple[tuple[str, int], ...] = ()
+    fasteners: tuple[Fastener, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -93,12 +112,14 @@ class Setting:
     """What surrounds a joint: its clearance in mm, and the stretches of u that are free for it.
 
     `trimmed` holds, for joints that share corners, the intervals of u at the start and the end of the line that three
-    plates claim together and that are settled elsewhere.
+    plates claim together and that are settled elsewhere.  `deep` holds, for a `DeepJoint`, the stretches that are free over
+    the whole of its strips.
     """
 
     clearance: float
     free: tuple[Interval, ...]
     trimmed: tuple[Interval, ...] = field(default=())
+    deep: tuple[Interval, ...] = field(default=())
 
 
 @runtime_checkable
@@ -128,6 +149,15 @@ class Joint(Protocol):
 
     def lay_out(self, contact: Contact, setting: Setting) -> Layout:
         """Who owns what along the line.  Raises `JointError` if it does not fit."""
+        ...
+
+
+@runtime_checkable
+class DeepJoint(Joint, Protocol):
+    """A joint that cuts into its plates beside the line, where others must keep clear of it."""
+
+    def strips(self, contact: Contact) -> tuple[Interval, Interval]:
+        """What it may cut: v in the first plate, w in the second.  Raises `JointError` if this kind cannot be made there."""
         ...
 
 

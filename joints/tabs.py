@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
@@ -13,10 +12,10 @@ from panelwright.plates.probe import Interval, common
 
 from .contact import Contact, Hold, edge_contact
 from .pattern import RUN_OUT, Claim, Fit, Layout, Setting, joint_error, opening
+from .places import Row, inside_margins, places
 from .relief import Relief
-from .spread import room_for, spread
 
-__all__ = ["Tabs", "tabs"]
+__all__ = ["Tabs", "tabs", "tabs_cut_back"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,15 +43,19 @@ class Tabs:
     def lay_out(self, contact: Contact, setting: Setting) -> Layout:
         """One slot for each tab; the mate owns everything between."""
         middles, width = self._places(contact, setting)
+        return self.laid_at(contact, setting.clearance, middles, width)
+
+    def laid_at(self, contact: Contact, clearance: float, middles: Sequence[float], width: float) -> Layout:
+        """The layout with tabs of `width` mm in given places along u."""
         first, second = contact.first, contact.second
         low, high = contact.slab
         length = self._length(contact, high - low)
-        c = setting.clearance
+        c = clearance
         claims: list[Claim] = []
         fits: list[Fit] = []
         if low < -1e-9:
             # designed overlapping: the mate owns the edge, less the tabs
-            claims += _cut_back(contact, setting, [(m - width / 2, m + width / 2) for m in middles])
+            claims += tabs_cut_back(contact, [(m - width / 2, m + width / 2) for m in middles])
         across = contact.footprint if contact.section is None else contact.section.footprint(low + length)
         middle = (across[0] + across[1]) / 2
         press = 0.0
@@ -95,109 +98,20 @@ class Tabs:
 
     def _places(self, contact: Contact, setting: Setting) -> tuple[list[float], float]:
         """Middles of the tabs along u, and their width."""
-        stretches = list(contact.stretches)
-        longest = sum(high - low for low, high in stretches)
-        if self.margin is not None:
-            inner = [(low + self.margin, high - self.margin) for low, high in stretches]
-            inner = [(low, high) for low, high in inner if high > low]
-            if not inner:
-                raise joint_error(
-                    contact,
-                    self.kind,
-                    f"margins of {self.margin:g} mm at both ends leave no room on a contact of {longest:.3f} mm",
-                    value=self.margin,
-                    limit=longest / 2,
-                )
-        else:
-            inner = stretches
-        free = common(inner, setting.free)
-        room = sum(high - low for low, high in free)
-        width = self.width if self.width is not None else self._own_width(contact, room)
-        if self.at is not None:
-            return self._given_places(contact, setting, width), width
-        if width > longest + 1e-9:
-            raise joint_error(
-                contact,
-                self.kind,
-                f"tabs are {width:g} mm wide, but the contact is only {longest:.3f} mm long; make them narrower",
-                value=width,
-                limit=longest,
-            )
-        count = self._own_count(free, width)
-        middles = self._pitched(free, width, count) if self.pitch is not None else spread(free, count, width)
-        if middles is None or not middles:
-            listed = ", ".join(f"{low:.2f} to {high:.2f}" for low, high in free) or "none"
-            raise joint_error(
-                contact,
-                self.kind,
-                f"{count} tabs of {width:g} mm don't fit on the free stretches ({listed}) of a contact of "
-                f"{longest:.3f} mm; use fewer or narrower tabs, or smaller margins",
-                value=count,
-                limit=room_for(free, width),
-            )
-        return middles, width
+        row = Row(self.kind, "tab", self.count, self.pitch, self.margin, self.at)
+        free = common(inside_margins(row, contact), setting.free)
+        width = self.width_on(contact, free, len(self.at) if self.at is not None else (self.count or 2))
+        return places(row, contact, width, contact.stretches, setting.free), width
 
-    def _own_width(self, contact: Contact, room: float) -> float:
-        """Four thicknesses, or less where the gaps would get narrower than the tabs."""
-        count = len(self.at) if self.at is not None else (self.count or 2)
+    def width_on(self, contact: Contact, free: Sequence[Interval], count: int) -> float:
+        """The given width, or four thicknesses, or less where the gaps between `count` of them would be narrower than they."""
+        if self.width is not None:
+            return self.width
+        room = sum(high - low for low, high in free)
         return min(4 * contact.first.body.t, max(room, 1e-3) / (2 * count))
 
-    def _own_count(self, free: Sequence[Interval], width: float) -> int:
-        if self.count is not None:
-            return self.count
-        if self.pitch is not None:
-            return sum(int((high - low - width + 1e-9) // self.pitch) + 1 for low, high in free if high - low >= width)
-        return max(1, min(2, room_for(free, width)))
 
-    def _pitched(self, free: Sequence[Interval], width: float, count: int) -> list[float] | None:
-        """As many as fit a pitch apart, centred on each free stretch."""
-        assert self.pitch is not None
-        middles: list[float] = []
-        for low, high in free:
-            if high - low < width:
-                continue
-            number = int((high - low - width + 1e-9) // self.pitch) + 1
-            first = (low + high) / 2 - self.pitch * (number - 1) / 2
-            middles.extend(first + self.pitch * i for i in range(number))
-        return middles if len(middles) == count else None
-
-    def _given_places(self, contact: Contact, setting: Setting, width: float) -> list[float]:
-        assert self.at is not None
-        middles = sorted(self.at)
-        for before, after in itertools.pairwise(middles):
-            if after - before < width:
-                raise joint_error(
-                    contact,
-                    self.kind,
-                    f"tabs of {width:g} mm at {before:g} and {after:g} mm overlap; move them at least {width:g} mm apart",
-                    value=after - before,
-                    limit=width,
-                )
-        for m in middles:
-            u = (m - width / 2, m + width / 2)
-            if not any(low - 1e-6 <= u[0] and u[1] <= high + 1e-6 for low, high in contact.stretches):
-                listed = ", ".join(f"{low:.2f} to {high:.2f}" for low, high in contact.stretches)
-                raise joint_error(
-                    contact,
-                    self.kind,
-                    f"a tab of {width:g} mm at {m:g} mm reaches off the contact, which spans {listed} mm; move it in",
-                    value=m,
-                    limit=contact.stretches,
-                )
-            if not any(low - 1e-6 <= u[0] and u[1] <= high + 1e-6 for low, high in setting.free):
-                listed = ", ".join(f"{low:.2f} to {high:.2f}" for low, high in setting.free) or "none"
-                raise joint_error(
-                    contact,
-                    self.kind,
-                    f"a tab of {width:g} mm at {m:g} mm collides with another joint or a cut-out (a web of one thickness "
-                    f"included); free stretches: {listed} mm",
-                    value=m,
-                    limit=setting.free,
-                )
-        return middles
-
-
-def _cut_back(contact: Contact, setting: Setting, tabs_at: Sequence[Interval]) -> list[Claim]:
+def tabs_cut_back(contact: Contact, tabs_at: Sequence[Interval]) -> list[Claim]:
     """Cuts that take the first plate's edge out of the mate, between its tabs."""
     first = contact.first
     low = contact.slab[0]

@@ -148,7 +148,7 @@ class TestContents:
                 "numbers": {"tab_mm": 3.333333, "at_mm": [5.0, 25.0]},
             }
         ]
-        assert found["hardware"][0] == {"designation": "ISO 4762 M3 × 16", "quantity": 4}
+        assert found["hardware"][0] == {"designation": "ISO 4762 M3 × 16", "mass_kg": None, "note": "", "quantity": 4}
         assert found["checks"] == [
             {
                 "level": "warning",

@@ -1,0 +1,182 @@
+"""Bought parts: screws and nuts as solids where they sit, what they hit, what they weigh, how many to buy."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections import Counter
+from collections.abc import Sequence
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from panelwright.joints.fasteners import Fastener, NutBody, ScrewBody
+from panelwright.plates.frame import Frame, Vector, cross, dot, minus
+from panelwright.plates.tolerances import CONTACT_TOLERANCE, OVERLAP_VOLUME
+
+from .interference import Slab
+from .product import Bought, Finding, Hardware
+from .resolve import Made
+
+__all__ = ["STEEL", "bought_parts", "hardware_list", "hardware_overlaps"]
+
+STEEL = 7850.0
+"""Density of fasteners, kg/m³: the usual value for carbon steel (EN 1991-1-1, table A.4 gives 77.0 to 78.5 kN/m³)."""
+
+Floats = NDArray[np.float64]
+
+
+def bought_parts(made: Sequence[Made]) -> tuple[Bought, ...]:
+    """The fasteners of all joints as named solids, sorted by designation and place; parts alike share one solid."""
+    from panelwright.plates._kernel.fasteners import nut_solid, screw_solid, volume_of
+
+    solids: dict[ScrewBody | NutBody, tuple[Any, float]] = {}
+    counts: Counter[str] = Counter()
+    found = []
+    fasteners = [fastener for item in made for fastener in item.layout.fasteners]
+    for fastener in sorted(fasteners, key=_order):
+        body = fastener.body
+        if body not in solids:
+            if isinstance(body, ScrewBody):
+                solid = screw_solid(
+                    body.head,
+                    d=body.d,
+                    dk=body.dk,
+                    k=body.k,
+                    proud=body.proud,
+                    reach=body.reach,
+                    key=body.key,
+                    key_depth=body.key_depth,
+                )
+            else:
+                solid = nut_solid(body.sides, s=body.s, m=body.m, bore=body.bore)
+            solids[body] = (solid, volume_of(solid) * 1e-9 * STEEL)
+        counts[fastener.designation] += 1
+        solid, mass = solids[body]
+        found.append(Bought(f"{fastener.designation} {counts[fastener.designation]}", fastener, solid, mass))
+    return tuple(found)
+
+
+def _order(fastener: Fastener) -> tuple[str, tuple[float, ...]]:
+    return fastener.designation, tuple(round(value, 6) + 0.0 for value in fastener.frame.origin)
+
+
+def hardware_list(made: Sequence[Made], bought: Sequence[Bought]) -> tuple[Hardware, ...]:
+    """What to buy, by designation, with the mass of one piece where there is a solid of it."""
+    counts: Counter[str] = Counter()
+    for item in made:
+        for designation, quantity in item.layout.hardware:
+            counts[designation] += quantity
+    masses: dict[str, float] = {}
+    notes: dict[str, str] = {}
+    for part in bought:
+        counts[part.fastener.designation] += 1
+        masses[part.fastener.designation] = part.mass_kg
+        notes[part.fastener.designation] = part.fastener.note
+    return tuple(Hardware(name, counts[name], masses.get(name), notes.get(name, "")) for name in sorted(counts))
+
+
+class _Body:
+    """A fastener ready for interference questions: convex pieces that hold it, as points in the product's frame."""
+
+    def __init__(self, part: Bought) -> None:
+        self.part = part
+        self.pieces = [_placed(piece, part.frame) for piece in _convex_pieces(part.fastener.body)]
+        everything = np.vstack(self.pieces)
+        self.low, self.high = everything.min(axis=0), everything.max(axis=0)
+
+    @cached_property
+    def middle(self) -> Vector:
+        x, y, z = ((self.low + self.high) / 2).tolist()
+        return (x, y, z)
+
+    def is_near(self, low: Floats, high: Floats) -> bool:
+        return bool((self.low < high - CONTACT_TOLERANCE).all() and (self.high > low + CONTACT_TOLERANCE).all())
+
+    def may_hit(self, slab: Slab) -> bool:
+        """Whether a shadow of the fastener on the plate's plane meets the plate: if not, nothing is shared."""
+        import shapely
+
+        for piece in self.pieces:
+            flat = np.array([slab.frame.local((x, y, z)) for x, y, z in piece.tolist()])
+            low, high = max(0.0, float(flat[:, 2].min())), min(slab.t, float(flat[:, 2].max()))
+            if high - low <= CONTACT_TOLERANCE:
+                continue
+            shadow = shapely.MultiPoint(flat[:, :2]).convex_hull
+            if shadow.intersection(slab.polygon).area * (high - low) > OVERLAP_VOLUME:
+                return True
+        return False
+
+
+def _placed(points: Floats, frame: Frame) -> Floats:
+    axes = np.array([frame.x, frame.y, frame.z])
+    placed: Floats = points @ axes + np.array(frame.origin)
+    return placed
+
+
+def _convex_pieces(body: ScrewBody | NutBody) -> list[Floats]:
+    if isinstance(body, NutBody):
+        radius = body.s / math.sqrt(3) if body.sides == 6 else body.s / math.sqrt(2)
+        first = 30.0 if body.sides == 6 else 45.0
+        return [_prism(radius, body.sides, first, 0.0, body.m)]
+    n = 48
+    outside = 1 / math.cos(math.pi / n)  # round a circle, so that nothing is missed
+    head = _prism(body.dk / 2 * outside, n, 0.0, -body.proud, min(0.0, body.k - body.proud))
+    shank = _prism(body.d / 2 * outside, n, 0.0, 0.0, body.reach)
+    if body.head != "countersunk":
+        return [head, shank]
+    # the cone's end that sinks into the hole
+    sunk = body.k - body.proud
+    return [head, _prism((body.d / 2 + sunk) * outside, n, 0.0, 0.0, sunk), shank]
+
+
+def _prism(radius: float, sides: int, first_deg: float, low: float, high: float) -> Floats:
+    angles = np.radians(first_deg + 360.0 / sides * np.arange(sides))
+    ring = np.column_stack([radius * np.cos(angles), radius * np.sin(angles)])
+    return np.vstack([np.column_stack([ring, np.full(sides, z)]) for z in (low, high)])
+
+
+def hardware_overlaps(bought: Sequence[Bought], slabs: Sequence[Slab]) -> list[Finding]:
+    """Fasteners that share material with a plate or with each other; a nut's own screw does not count."""
+    from panelwright.plates._kernel.solids import common_of
+
+    bodies = [_Body(part) for part in bought]
+    findings = []
+    for body in bodies:
+        part = body.part
+        for slab in slabs:
+            if not body.is_near(slab.low, slab.high) or not body.may_hit(slab):
+                continue
+            volume, place = common_of((part.solid, part.frame), (slab.solid, slab.frame))
+            if volume > OVERLAP_VOLUME:
+                text = f"{part.fastener.kind} {part.name!r} and plate {slab.name!r}"
+                findings.append(_overlap((slab.name,), text, volume, place or body.middle))
+    for a, b in itertools.combinations(bodies, 2):
+        if not a.is_near(b.low, b.high) or _on_one_thread(a.part, b.part):
+            continue
+        volume, place = common_of((a.part.solid, a.part.frame), (b.part.solid, b.part.frame))
+        if volume > OVERLAP_VOLUME:
+            text = f"{a.part.fastener.kind} {a.part.name!r} and {b.part.fastener.kind} {b.part.name!r}"
+            findings.append(_overlap((), text, volume, place or a.middle))
+    return findings
+
+
+def _on_one_thread(a: Bought, b: Bought) -> bool:
+    """Whether one is a screw, the other a nut, and both lie on one axis."""
+    if a.fastener.kind == b.fastener.kind:
+        return False
+    off = cross(minus(a.frame.origin, b.frame.origin), a.frame.z)
+    return dot(a.frame.z, b.frame.z) > 1 - 1e-9 and dot(off, off) < CONTACT_TOLERANCE**2
+
+
+def _overlap(plates: tuple[str, ...], text: str, volume: float, place: Vector) -> Finding:
+    x, y, z = place
+    return Finding(
+        "error",
+        "OVERLAP",
+        plates,
+        f"{text} share {volume:.3f} mm³ around ({x:.1f}, {y:.1f}, {z:.1f}); move the screw, or what is in its way",
+        place,
+        {"volume_mm3": volume, "limit_mm3": OVERLAP_VOLUME},
+    )

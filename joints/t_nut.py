@@ -1,0 +1,276 @@
+"""Captive nuts: a screw through the mate into a T-shaped opening that holds its nut, in the edge of the plate that butts on it.
+
+Seen on the broad face of the first plate, its edge with the mate at the top::
+
+    ────────┐   ┌────────   edge, on the mate
+            │   │           web: what the nut pulls against
+       ┌────┘   └────┐
+       │     nut     │      pocket: as wide as the nut across flats, as deep as the nut is thick
+       └────┐   ┌────┘
+            │   │           slot: as wide as the screw's clearance hole, room for its tip
+            └───┘
+
+The screw lies in the middle of the plate's thickness, and the nut goes in from the broad face.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from panelwright.plates._validate import finite, positive, whole
+from panelwright.plates.errors import SizeError
+from panelwright.plates.probe import Interval, common, joined, without
+
+from .contact import Contact, Hold, edge_contact
+from .fasteners import hole_for, nut_of, screw_of
+from .nut_pocket import Capture, Pocket
+from .pattern import Layout, Setting, joint_error
+from .places import Row, inside_margins, own_count, places
+from .relief import Relief
+from .spread import spread
+from .tabs import Tabs, tabs_cut_back
+
+__all__ = ["TNut", "t_nut"]
+
+
+@dataclass(frozen=True, slots=True)
+class TNut:
+    """Spec of a row of captive nuts, with or without tabs between them; make one with `t_nut`."""
+
+    size: str
+    nut: str
+    screw: str
+    hole: str
+    length: int | None
+    web: float | None
+    count: int | None
+    pitch: float | None
+    margin: float | None
+    at: tuple[float, ...] | None
+    tabs: Tabs | None
+    clearance: float | None
+    relief: Relief | None
+
+    kind: ClassVar[str] = "t_nut"
+    yields: ClassVar[bool] = True
+    shares_corners: ClassVar[bool] = False
+
+    @property
+    def _capture(self) -> Capture:
+        size = self.size
+        nut, screw, hole = nut_of(self.nut, size), screw_of(self.screw, size), hole_for(size, self.hole)
+        return Capture(self.kind, size, nut, screw, hole, self.length, self.web)
+
+    def meet(self, first: Hold, second: Hold) -> Contact:
+        """The edge and the broad face it stands on, in either order: the plate with the edge holds the nuts."""
+        contact = edge_contact(first, second, self.kind)
+        if contact.section is not None and abs(contact.section.angle_deg - 90.0) > 1e-6:
+            angle = contact.section.angle_deg
+            raise joint_error(
+                contact,
+                self.kind,
+                f"the plates meet at {angle:.2f}°, but a screw needs 90° to sit square on the mate; use tabs there",
+                value=angle,
+                limit=90.0,
+            )
+        return contact
+
+    def strips(self, contact: Contact) -> tuple[Interval, Interval]:
+        """From the slot's end to the mate's far face, and over the hole."""
+        pocket = self._capture.on(contact, max(0.0, self.clearance or 0.0))
+        half = pocket.capture.hole / 2
+        low, high = contact.footprint
+        return (pocket.end, max(0.0, contact.slab[1])), (min(low, pocket.middle - half), max(high, pocket.middle + half))
+
+    def lay_out(self, contact: Contact, setting: Setting) -> Layout:
+        """A hole, a slot and a pocket for each nut; tabs between them as asked."""
+        pocket = self._capture.on(contact, max(0.0, setting.clearance))
+        nuts, tab_middles, tab_width = self._places(contact, setting, pocket)
+        claims = [claim for m in nuts for claim in pocket.claims(m)]
+        fits = [fit for m in nuts for fit in pocket.fits(m)]
+        fasteners = [fastener for m in nuts for fastener in pocket.fasteners(m)]
+        numbers = {"count": len(nuts), "positions_mm": [round(m, 6) for m in nuts], **pocket.numbers}
+        press = 0.0
+        if self.tabs is not None:
+            clearance = setting.clearance if self.tabs.clearance is None else self.tabs.clearance
+            layout = self.tabs.laid_at(contact, clearance, tab_middles, tab_width)
+            claims += layout.claims
+            # tabs with a clearance of their own don't speak for the joint
+            own = abs(clearance - setting.clearance) < 1e-9
+            fits += layout.fits if own else [dataclasses.replace(fit, is_clearance=False) for fit in layout.fits]
+            press = layout.overlap_mm3
+            numbers["tabs"] = dict(layout.numbers)
+        elif contact.slab[0] < -1e-9:
+            claims += tabs_cut_back(contact, ())
+        return Layout(tuple(claims), tuple(fits), numbers, press, fasteners=tuple(fasteners))
+
+    def _places(
+        self, contact: Contact, setting: Setting, pocket: Pocket
+    ) -> tuple[list[float], list[float], float]:
+        """Middles of the nuts, middles of the tabs, and the width of a tab."""
+        web = max(contact.first.body.t, contact.second.body.t)
+        room, broad = pocket.room(), pocket.broad
+        free = common(room, setting.deep or setting.free)
+        where = "the part of the contact with a web of material all round it"
+        nuts = Row(self.kind, "nut pocket", self.count, self.pitch, self.margin, self.at, web, where)
+        if self.tabs is None:
+            return places(nuts, contact, broad, room, free), [], 0.0
+        few = len(self.at) if self.at is not None else own_count(nuts, free, broad + web)
+        count = self.tabs.count
+        if count is None and self.tabs.pitch is None and self.tabs.at is None:
+            count = few + 1
+        words = "a nut, another joint or a cut-out"
+        tabs = Row(self.kind, "tab", count, self.tabs.pitch, self.tabs.margin, self.tabs.at, obstacles=words)
+        many = len(tabs.at) if tabs.at is not None else count or 2
+        width = self.tabs.width_on(contact, setting.free, few + many)
+        nuts_wait, tabs_wait = (row.pitch is None and row.at is None for row in (nuts, tabs))
+        if nuts_wait and tabs_wait:
+            return *self._alternating(contact, (nuts, few, broad), (tabs, many, width), free, web), width
+        if nuts_wait:
+            tab_middles = places(tabs, contact, width, contact.stretches, setting.free)
+            left = without(free, _around(tab_middles, width / 2 + web))
+            return places(nuts, contact, broad, room, left), tab_middles, width
+        middles = places(nuts, contact, broad, room, free)
+        left = without(setting.free, _around(middles, broad / 2 + web))
+        return middles, places(tabs, contact, width, contact.stretches, left), width
+
+    def _alternating(
+        self,
+        contact: Contact,
+        nuts: tuple[Row, int, float],
+        tabs: tuple[Row, int, float],
+        free: list[Interval],
+        web: float,
+    ) -> tuple[list[float], list[float]]:
+        """Nuts and tabs by turns, their middles evenly apart over what is free."""
+        order = _by_turns(nuts[1], tabs[1])
+        usable = common(free, common(inside_margins(nuts[0], contact), inside_margins(tabs[0], contact)))
+        broad = max(nuts[2], tabs[2]) + web
+        padded = [(low - web / 2, high + web / 2) for low, high in usable]
+        middles = spread(padded, len(order), broad)
+        if middles is None:
+            listed = ", ".join(f"{low:.2f} to {high:.2f}" for low, high in usable) or "none"
+            raise joint_error(
+                contact,
+                self.kind,
+                f"{nuts[1]} nut pockets of {nuts[2]:g} mm and {tabs[1]} tabs of {tabs[2]:g} mm don't fit by turns on the free "
+                f"stretches ({listed}), each {web:g} mm apart from the next; use fewer or narrower tabs, or fewer nuts",
+                value=len(order),
+            )
+        pairs = list(zip(order, middles, strict=True))
+        return [m for what, m in pairs if what == "nut"], [m for what, m in pairs if what == "tab"]
+
+def _around(middles: Sequence[float], half: float) -> list[Interval]:
+    return joined([(m - half, m + half) for m in middles])
+
+
+def _by_turns(nuts: int, tabs: int) -> list[str]:
+    """Nuts and tabs mixed evenly and, where that is possible, alike from both ends, tabs outermost if there are as many.
+
+    >>> "".join(word[0] for word in _by_turns(2, 3)), "".join(word[0] for word in _by_turns(2, 2))
+    ('tntnt', 'tnnt')
+    """
+    # exact halves of shares, so that equal places are equal
+    marks = [((2 * i + 1) * tabs, "nut") for i in range(nuts)] + [((2 * i + 1) * nuts, "tab") for i in range(tabs)]
+    middle = nuts * tabs
+    return [what for place, what in sorted(marks, key=lambda mark: (mark[0], (mark[1] == "nut") == (mark[0] <= middle)))]
+
+
+def t_nut(
+    size: str,
+    count: int | None = None,
+    *,
+    pitch: float | None = None,
+    margin: float | None = None,
+    at: Sequence[float] | None = None,
+    tabs: Tabs | None = None,
+    nut: str = "ISO 4032",
+    screw: str = "ISO 4762",
+    hole: str = "medium",
+    length: int | None = None,
+    web: float | None = None,
+    clearance: float | None = None,
+    relief: Relief | None = None,
+) -> TNut:
+    """Screws through the mate into nuts held by T-shaped openings in the edge that butts on it: a joint to take apart.
+
+    The plate whose *edge face* is joined holds the nuts, the one whose *broad face* is joined gets the holes and, on its far
+    face, the screw heads.  The plates must meet at 90°.
+
+    - `size`: "M2.5", "M3", "M4", "M5" or "M6".
+    - `count`, `pitch`, `at`, `margin`: how many nuts and where, as for `tabs`.
+    - `tabs`: tabs on the same edge, such as `tabs(width=10)`, so that screws hold and tabs locate.  Where both are counted,
+      they take turns, evenly apart; tabs that say no number are one more than the nuts.  Where only one of them is given a
+      `pitch` or places `at`, those come first and the others go into the gaps; where both are, each goes where it is told.
+    - `nut`: "ISO 4032" (hexagon), "ISO 4035" (hexagon, thin), "DIN 562" (square, thin) or, from M5, "DIN 557" (square).
+    - `screw`: "ISO 4762" (cap head) or, from M3, "ISO 7380-1" (button head) or "ISO 10642" (countersunk head; a laser cuts no
+      countersink, so the head rests on the rim of its hole and stands out by `head_stands_out_mm` in the joint's numbers).
+    - `hole`: series of the clearance hole and the slot by ISO 273, "fine", "medium" or "coarse".
+    - `length`: nominal length of the screw, mm; by default the shortest standard one whose tip stands out of the nut by at
+      least one pitch.  The slot goes on half a diameter beyond the tip, so that it never bottoms out.
+    - `web`: material between edge and nut, mm, at least one thickness; by default two diameters or one thickness.
+    - `clearance`: pocket minus nut, mm, in width and in thickness, and slot minus tab for tabs that say nothing else; by
+      default the assembly's or stock's.  A nut is never pressed in: below 0 the pocket has the nut's own size.
+    - `relief`: `dog_bone(tool)` or `t_bone(tool)` for a round cutter; in pockets it is bored into their ends, whichever is
+      asked for, so that the shoulders beside the slot, which bear the pull, stay whole.
+
+    A hexagon nut lies with two flats against the pocket's sides, so its corners look out of the sheet's faces by
+    `nut_stands_out_mm` where the sheet is thinner than the nut is wide; a third of its width must lie in the sheet.  Pockets
+    keep one thickness away from each other, from tabs, borders, other joints and cut-outs.
+
+    Raises `SizeError` for a size, standard or length that doesn't exist.
+
+    >>> from panelwright.assemblies import Assembly
+    >>> from panelwright.joints import join, tabs
+    >>> from panelwright.plates import Stock, rectangle, standing
+    >>> stand = Assembly("cone stand", stock=Stock("birch plywood", 4, clearance=0.1))
+    >>> base = stand.add("base", rectangle(140, 60))
+    >>> back = stand.add("back", rectangle(140, 50), standing(base.face(">Z"), facing="-Y", inset=None))
+    >>> join(back.face("<Z"), base.face(">Z"), t_nut("M3", count=2, tabs=tabs(width=10)))
+    >>> product = stand.product()
+    >>> [f"{item.quantity} {item.designation}" for item in product.hardware], product.findings
+    (['2 ISO 4032 M3', '2 ISO 4762 M3 × 16'], ())
+    >>> numbers = product.joints[0].numbers
+    >>> numbers["positions_mm"], numbers["tabs"]["positions_mm"]
+    ([42.8, 97.2], [15.6, 70.0, 124.4])
+    >>> t_nut("M3", length=13)
+    Traceback (most recent call last):
+    ...
+    panelwright.plates.errors.SizeError: there is no ISO 4762 M3 × 13; lengths are 5, 6, 8, 10, 12, 16, 20, 25, 30
+    """
+    nut_of(nut, size)
+    known = screw_of(screw, size).lengths
+    hole_for(size, hole)
+    if length is not None and length not in known:
+        listed = ", ".join(map(str, known))
+        raise SizeError(f"there is no {screw} {size} × {length:g}; lengths are {listed}", value=length, limit=known)
+    given = [name for name, value in (("count", count), ("pitch", pitch), ("at", at)) if value is not None]
+    if len(given) > 1:
+        raise SizeError(f"nuts are given {' and '.join(given)}; give one of count, pitch and at", value=given)
+    places_given = None if at is None else tuple(finite(place, "place of a nut") for place in at)
+    if places_given is not None and not places_given:
+        raise SizeError("at= of nuts holds no place; give one or more, or use tabs()", value=at)
+    if tabs is not None and not isinstance(tabs, Tabs):
+        raise SizeError(f"tabs= of t_nut is {tabs!r}; give tabs(…)", value=tabs)
+    if tabs is not None and tabs.relief is not None:
+        if relief is not None and relief != tabs.relief:
+            raise SizeError("t_nut and its tabs are given different relief; give it once", value=(relief, tabs.relief))
+        relief = tabs.relief
+    return TNut(
+        size,
+        nut,
+        screw,
+        hole,
+        None if length is None else int(length),
+        None if web is None else positive(web, "web of t_nut"),
+        None if count is None else whole(count, "count of nuts"),
+        None if pitch is None else positive(pitch, "pitch of nuts"),
+        None if margin is None else positive(margin, "margin of nuts", zero_is_fine=True),
+        places_given,
+        tabs,
+        None if clearance is None else finite(clearance, "clearance of t_nut"),
+        relief,
+    )
