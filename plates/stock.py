@@ -39,8 +39,12 @@ class Stock:
       stock with grain are only the same panel if their grain runs the same way.
     - `both_faces_good`: whether a panel may be turned over.
     - `color`: name in the Okabe–Ito palette or "#RRGGBB", for previews.
+    - `shear_modulus`, `shear_strength`: in MPa, for what is twisted or sheared in use, such as the links of a living hinge;
+      None if nobody stated them, and then nothing is said of torque and stress.
+    - `youngs_modulus` in MPa and `poisson` (Poisson's ratio, above -1 and below 0.5): what data sheets of acrylic give
+      instead of a shear modulus.
 
-    Raises `SizeError` for a size that no sheet has.
+    Raises `SizeError` for a size that no sheet has, and for a strength or modulus that no material has.
 
     >>> birch = Stock("birch plywood", thickness=5, measured=4.85, kerf=0.2, clearance=0.1)
     >>> birch.t
@@ -61,6 +65,10 @@ class Stock:
     grain: Literal["x", "y"] | None = field(default=None, kw_only=True)
     both_faces_good: bool = field(default=True, kw_only=True)
     color: str = field(default="orange", kw_only=True)
+    shear_modulus: float | None = field(default=None, kw_only=True)
+    shear_strength: float | None = field(default=None, kw_only=True)
+    youngs_modulus: float | None = field(default=None, kw_only=True)
+    poisson: float | None = field(default=None, kw_only=True)
 
     def __post_init__(self) -> None:
         if not isinstance(self.material, str) or not self.material.strip():
@@ -90,6 +98,19 @@ class Stock:
                 positive(side, f"sheet {name} {of}")
         if self.density is not None:
             positive(self.density, f"density {of}", unit="kg/m³")
+        for stiffness, name in (
+            (self.shear_modulus, "shear modulus"),
+            (self.shear_strength, "shear strength"),
+            (self.youngs_modulus, "Young's modulus"),
+        ):
+            if stiffness is not None:
+                positive(stiffness, f"{name} {of}", unit="MPa")
+        if self.poisson is not None and not -1 < finite(self.poisson, f"Poisson's ratio {of}") < 0.5:
+            raise SizeError(
+                f"Poisson's ratio {of} is {self.poisson:g}; it must be above -1 and below 0.5, usually 0.2 to 0.4",
+                value=self.poisson,
+                limit=0.5,
+            )
         if self.grain not in (None, "x", "y"):
             raise SizeError(f"grain {of} is {self.grain!r}; give 'x', 'y' or None", value=self.grain)
         _ = self.rgb
@@ -98,6 +119,24 @@ class Stock:
     def t(self) -> float:
         """Thickness in mm that everything is computed with: measured if known, nominal otherwise."""
         return float(self.thickness if self.measured is None else self.measured)
+
+    @property
+    def rigidity(self) -> float | None:
+        """Shear modulus G in MPa that everything is computed with; None if it is not known.
+
+        As stated, or else E/(2(1 + ν)), which holds for isotropic sheet; not where there is a grain.
+
+        >>> acrylic = Stock("cast acrylic", 3, youngs_modulus=3100, poisson=0.35, shear_strength=55)
+        >>> round(acrylic.rigidity)
+        1148
+        >>> print(Stock("birch plywood", 4, grain="x", youngs_modulus=9000, poisson=0.3).rigidity)
+        None
+        """
+        if self.shear_modulus is not None:
+            return float(self.shear_modulus)
+        if self.youngs_modulus is None or self.poisson is None or self.grain is not None:
+            return None
+        return self.youngs_modulus / (2 * (1 + self.poisson))
 
     @property
     def rgb(self) -> tuple[int, int, int]:

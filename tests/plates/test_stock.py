@@ -43,6 +43,11 @@ def test_mass_of_a_whole_sheet(thickness: float, density: float, mass: float) ->
         ({"thickness": 3, "sheet": (600, 0)}, "sheet height"),
         ({"thickness": 3, "grain": "z"}, "'x', 'y' or None"),
         ({"thickness": 3, "color": "wood"}, "orange"),
+        ({"thickness": 3, "shear_modulus": 0}, "shear modulus of stock 'x' is 0 MPa; it must be above 0"),
+        ({"thickness": 3, "shear_strength": -5}, "shear strength of stock 'x' is -5 MPa"),
+        ({"thickness": 3, "youngs_modulus": math.inf}, "Young's modulus of stock 'x' is inf"),
+        ({"thickness": 3, "poisson": 0.5}, "above -1 and below 0.5"),
+        ({"thickness": 3, "poisson": -1}, "above -1 and below 0.5"),
     ],
 )
 def test_sizes_that_no_sheet_has(give: dict[str, object], says: str) -> None:
@@ -64,3 +69,16 @@ def test_colors_are_the_published_palette() -> None:
     assert len(OKABE_ITO) == 8
     assert Stock("x", 3, color="sky blue").rgb == (86, 180, 233)
     assert Stock("x", 3, color="#010203").rgb == (1, 2, 3)
+
+
+def test_shear_modulus_is_derived_for_isotropic_sheet_only() -> None:
+    """G = E/(2(1 + ν)) (isotropic elasticity) where none is stated, but not where there is a grain.
+
+    E and ν: cast acrylic data sheet, samson-supply.com.  G of birch plywood: Handbook of Finnish Plywood, from memory.
+    """
+    assert Stock("cast acrylic", 3, youngs_modulus=3100, poisson=0.35).rigidity == pytest.approx(1148.148, abs=1e-3)
+    assert Stock("cast acrylic", 3, youngs_modulus=3100, poisson=0.35, shear_modulus=1200).rigidity == 1200.0
+    assert Stock("birch plywood", 4, shear_modulus=620, grain="x").rigidity == 620.0
+    assert Stock("birch plywood", 4, youngs_modulus=9000, poisson=0.3, grain="x").rigidity is None
+    assert Stock("MDF", 4, youngs_modulus=2700).rigidity is None
+    assert Stock("MDF", 4).rigidity is None
