@@ -41,15 +41,18 @@ FIXED_GUID = "{00000000-0000-0000-0000-000000000000}"
 
 def panel_dxf(panel: Panel) -> bytes:
     """The DXF file of one panel: its cut paths and marks as seen from the show face, in mm."""
-    return flat_dxf(panel.cuts, panel.marks)
+    return flat_dxf(panel.cuts, panel.marks, panel.strokes)
 
 
-def flat_dxf(cuts: Iterable[Loop], marks: Iterable[Sequence[Segment]] = ()) -> bytes:
+def flat_dxf(
+    cuts: Iterable[Loop], marks: Iterable[Sequence[Segment]] = (), strokes: Iterable[Sequence[Segment]] = ()
+) -> bytes:
     """A DXF file of cut paths and marks, all in mm.
 
     Clockwise loops go to `CUT-INSIDE`, counter-clockwise ones to `CUT-OUTSIDE`, chains of `marks` to `MARK`.  A loop of
     lines and arcs becomes one closed LWPOLYLINE, a circle a CIRCLE, a full ellipse an ELLIPSE, a closed spline a
-    SPLINE; other loops become entities end to end.
+    SPLINE; other loops become entities end to end.  `strokes`, slits that are cut in one pass, become open polylines on
+    `CUT-INSIDE`, before its loops.
 
     >>> from panelwright.plates.curves import loop_through
     >>> text = flat_dxf([loop_through([(0, 0), (50, 0), (50, 30), (0, 30)])]).decode("ascii")
@@ -61,6 +64,8 @@ def flat_dxf(cuts: Iterable[Loop], marks: Iterable[Sequence[Segment]] = ()) -> b
     space = doc.modelspace()
     for chain in sorted(marks, key=_chain_key):
         _add(space, tuple(chain), MARK)
+    for chain in sorted(strokes, key=_chain_key):
+        _add(space, tuple(chain), CUT_INSIDE)
     for layer, wanted in ((CUT_INSIDE, True), (CUT_OUTSIDE, False)):
         for loop in sorted((one for one in loops if (one.area < 0) is wanted), key=_loop_key):
             _add(space, loop.canonical().segments, layer)

@@ -76,15 +76,21 @@ def manifest_text(manifest: Mapping[str, Any]) -> str:
 
 
 def panel_entry(panel: Panel) -> dict[str, Any]:
-    """What the manifest and the command line say of a panel; `instances` names the plates that it serves."""
+    """What the manifest and the command line say of a panel.
+
+    `instances` names the plates that it serves; `members` those that hinges make one panel, none for a panel without hinges;
+    `strokes` counts slits that the beam cuts in one pass, open lines in the files.
+    """
     return {
         "area_mm2": plain(panel.area_mm2),
         "bbox_mm": plain(panel.bbox_mm),
         "instances": list(panel.plates),
         "kerf_mm": plain(float(panel.stock.kerf)),
         "mass_kg": plain(panel.mass_kg),
+        "members": list(panel.members),
         "name": panel.name,
         "quantity": panel.quantity,
+        "strokes": len(panel.strokes),
         "stock": panel.stock.material,
         "thickness_mm": plain(float(panel.stock.t)),
     }

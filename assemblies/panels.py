@@ -50,12 +50,14 @@ def panels_of(parts: Sequence[Part]) -> tuple[tuple[Panel, ...], tuple[Finding, 
     for group in grouped(parts):
         part = group[0]
         names = tuple(member.name for member in group)
+        unrolled = part.unrolled
         x0, y0 = min(loop.bounds[0] for loop in part.loops), min(loop.bounds[1] for loop in part.loops)
         motion = Motion.shift(-x0, -y0)
         loops = tuple(loop.moved(motion) for loop in part.loops)
         cuts: tuple[Loop, ...]
         try:
-            cuts = cut_paths(loops, part.stock.kerf, panel=part.name)
+            to_cut = loops if unrolled is None else tuple(loop.moved(motion) for loop in unrolled.loops)
+            cuts = cut_paths(to_cut, part.stock.kerf, panel=part.name)
         except KerfError as error:
             findings.append(
                 Finding("error", "KERF", names, str(error), numbers={"kerf_mm": part.stock.kerf})
@@ -71,6 +73,8 @@ def panels_of(parts: Sequence[Part]) -> tuple[tuple[Panel, ...], tuple[Finding, 
                 tuple(tuple(segment.moved(motion) for segment in mark) for mark in part.marks),
                 part.area_mm2,
                 part.mass_kg,
+                () if unrolled is None else tuple(tuple(s.moved(motion) for s in stroke) for stroke in unrolled.strokes),
+                () if unrolled is None else unrolled.members,
             )
         )
     return tuple(panels), tuple(findings)

@@ -10,7 +10,7 @@ from panelwright.plates.curves import Loop, Segment
 from panelwright.plates.frame import Frame
 from panelwright.plates.stock import Stock
 
-__all__ = ["Bought", "Finding", "Hardware", "JointRecord", "Panel", "Part", "Product"]
+__all__ = ["Bought", "Finding", "Hardware", "JointRecord", "Panel", "Part", "Product", "Unrolled"]
 
 Level = Literal["error", "warning", "info"]
 
@@ -88,10 +88,26 @@ class Bought:
 
 
 @dataclass(frozen=True, slots=True)
+class Unrolled:
+    """What a bent part is made of when it lies flat.
+
+    `members` are its plates.  `whole` are its loops before any slit, `loops` those with slits wider than the kerf only;
+    `strokes` are the middle lines of slits as wide as the kerf, which the beam cuts in one pass.
+    """
+
+    members: tuple[str, ...]
+    whole: tuple[Loop, ...]
+    loops: tuple[Loop, ...]
+    strokes: tuple[tuple[Segment, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Part:
     """One plate after its joints: a solid in its own frame, and where it stands.
 
-    `solid` is the kernel's solid in the plate's local frame; `loops` were read back from it, outer loops first.
+    `solid` is the kernel's solid in the plate's local frame; `loops` were read back from it, outer loops first.  Plates
+    that hinges make one panel are one part: its `solid` is bent, its `loops` lie flat in the frame of its first plate, and
+    `unrolled` says the rest.
     """
 
     name: str
@@ -100,10 +116,16 @@ class Part:
     solid: Any
     loops: tuple[Loop, ...]
     marks: tuple[tuple[Segment, ...], ...] = ()
+    unrolled: Unrolled | None = None
+
+    @property
+    def plates(self) -> tuple[str, ...]:
+        """Names of the plates that this part is."""
+        return (self.name,) if self.unrolled is None else self.unrolled.members
 
     @property
     def area_mm2(self) -> float:
-        """Area of the show face, from the loops of the solid."""
+        """Area of the flat part, from the loops of the solid."""
         return sum(loop.area for loop in self.loops)
 
     @property
@@ -118,8 +140,10 @@ class Part:
 class Panel:
     """One distinct flat part to cut, and the plates that it serves.
 
-    `loops` is the finished shape as seen from the show face, moved so that its bounding box starts at the origin;
-    `cuts` holds the same loops moved half a kerf into the waste, in the same order: what the machine follows.
+    `loops` is the finished shape as seen from the show face, moved so that its bounding box starts at the origin; `cuts`
+    holds the same loops moved half a kerf into the waste, in the same order: what the machine follows.  Slits as wide as
+    the kerf are no loops in `cuts` but `strokes`: open chains that the beam follows once.  `members` are the plates that
+    hinges make one panel, in its first piece; empty for a panel without hinges.
     """
 
     name: str
@@ -130,6 +154,8 @@ class Panel:
     marks: tuple[tuple[Segment, ...], ...]
     area_mm2: float
     mass_kg: float | None
+    strokes: tuple[tuple[Segment, ...], ...] = ()
+    members: tuple[str, ...] = ()
 
     @property
     def quantity(self) -> int:

@@ -12,6 +12,7 @@ from panelwright.plates.curves import Loop
 from panelwright.plates.probe import Probe
 from panelwright.plates.tolerances import CONTACT_TOLERANCE, FIT_TOLERANCE, OVERLAP_VOLUME
 
+from .bent_proof import hinge_findings, strip_overlaps, strip_touches
 from .hardware import bought_parts, hardware_list, hardware_overlaps
 from .interference import Slab, all_pairs, common_volume
 from .panels import panels_of
@@ -30,8 +31,8 @@ _RANK = {"error": 0, "warning": 1, "info": 2}
 def prove(assembly: Assembly) -> Product:
     """Resolve an assembly and check it.  Joints that cannot be made become findings like everything else."""
     resolved = resolve(assembly)
-    probes = {part.name: Probe(part.loops) for part in resolved.parts}
-    slabs = [Slab(p.name, p.frame, p.stock.t, probes[p.name], p.solid) for p in resolved.parts]
+    probes = {part.name: Probe(part.loops) for part in resolved.flats}
+    slabs = [Slab(p.name, p.frame, p.stock.t, probes[p.name], p.solid) for p in resolved.flats]
     bought = bought_parts(resolved.made)
     panels, kerf_findings = panels_of(resolved.parts)
     measured = [_measured(made, probes) for made in resolved.made]
@@ -41,11 +42,13 @@ def prove(assembly: Assembly) -> Product:
             for error in resolved.failures
         ),
         *_overlaps(slabs, resolved),
+        *strip_overlaps(resolved.strips, slabs),
         *hardware_overlaps(bought, slabs),
         *_floating(slabs, resolved, assembly.loose_plates()),
         *_missing_slots(resolved),
+        *hinge_findings(resolved.made),
         *(finding for _, found in measured for finding in found),
-        *_pieces(resolved.parts),
+        *_pieces(resolved.flats),
         *_lost_holes(resolved),
         *kerf_findings,
         *_sheets(panels),
@@ -121,6 +124,9 @@ def _floating(slabs: Sequence[Slab], resolved: Resolved, loose: frozenset[str]) 
         for a, b in all_pairs(slabs):
             if find(a.name) != find(b.name) and common_volume(a, b, grow=CONTACT_TOLERANCE)[0] > 0:
                 leader[find(a.name)] = find(b.name)
+    if resolved.strips and len({find(name) for name in leader}) > 1:
+        for touching in strip_touches(resolved.strips, slabs):
+            leader[find(touching[0])] = find(touching[1])
     groups: dict[str, list[str]] = {}
     for slab in slabs:
         groups.setdefault(find(slab.name), []).append(slab.name)
@@ -286,7 +292,7 @@ def _place(part: Part, loop: Loop) -> tuple[float, float, float]:
 def _lost_holes(resolved: Resolved) -> list[Finding]:
     """Cut-outs as designed that joints have cut into or swallowed."""
     findings = []
-    for body, part in zip(resolved.bodies, resolved.parts, strict=True):
+    for body, part in zip(resolved.bodies, resolved.flats, strict=True):
         kept = {_trace(loop) for loop in part.loops}
         for hole in body.plate.outline.holes:
             if _trace(hole) in kept or any(_near(hole, loop) for loop in part.loops if loop.area < 0):
@@ -361,7 +367,9 @@ def _names(parts: Sequence[Part]) -> list[Finding]:
 def _thin(names: tuple[str, ...], parts: Sequence[Part]) -> list[Finding]:
     part = next(part for part in parts if part.name == names[0])
     findings = []
-    for kind, (x, y), width in thin_places(part.loops, part.stock.t):
+    # a hinge's links are narrow on purpose, so what counts is the panel without its slits
+    for kind, (x, y), width in thin_places(part.loops if part.unrolled is None else part.unrolled.whole, part.stock.t):
+        # a bent panel has no one frame, so its first plate's, in which it lies flat, has to do
         place = part.frame.point((x, y, part.stock.t / 2))
         level, code = ("error", "SLIVER") if kind == "sliver" else ("warning", "WEB")
         also = f" (and {len(names) - 1} more like it)" if len(names) > 1 else ""

@@ -24,6 +24,7 @@ from panelwright.plates.errors import JointError, PanelwrightError
 from panelwright.plates.probe import Interval, without
 from panelwright.plates.region import combine, pieces
 
+from .bent import BentStrip, bent_part, groups_of
 from .corners import Corner, corner_claims, find_corners, trimmed
 from .product import Part
 
@@ -48,11 +49,14 @@ class Made:
 class Resolved:
     """The parts of an assembly after its joints, the joints themselves, and those that could not be made.
 
-    `idle` lists claims that a joint relied on and that cut nothing.
+    `flats` are the plates after their joints, one for each body; `parts` is what is cut and shown, where plates that hinges
+    link are one.  `strips` are the hinges' bent strips.  `idle` lists claims that a joint relied on and that cut nothing.
     """
 
     bodies: tuple[Body, ...]
+    flats: tuple[Part, ...]
     parts: tuple[Part, ...]
+    strips: tuple[BentStrip, ...]
     made: tuple[Made, ...]
     failures: tuple[JointError, ...]
     idle: tuple[tuple[Made, Claim], ...]
@@ -101,8 +105,36 @@ def resolve(assembly: Assembly) -> Resolved:
         i: Made(pending[i].rule.joint, pending[i].contact, layouts[i], pending[i].rule.clearance, pending[i].rule.relief)
         for i in sorted(layouts)
     }
-    parts, idle = _parts(bodies, made, corners)
-    return Resolved(bodies, parts, tuple(made.values()), tuple(failures), idle)
+    flats, idle = _parts(bodies, made, corners)
+    parts, bent, rings = _bent(flats, made)
+    return Resolved(bodies, flats, parts, bent, tuple(made.values()), (*failures, *rings), idle)
+
+
+def _bent(
+    flats: tuple[Part, ...], made: dict[int, Made]
+) -> tuple[tuple[Part, ...], tuple[BentStrip, ...], list[JointError]]:
+    """The plates with those that hinges link made one part, standing where its first plate stood."""
+    hinges = [
+        (item.contact.first.body.number, item.contact.second.body.number, item.layout.strip)
+        for item in made.values()
+        if item.layout.strip is not None
+    ]
+    if not hinges:
+        return flats, (), []
+    groups, errors = groups_of(hinges)
+    parts = dict(enumerate(flats))
+    strips: list[BentStrip] = []
+    for group in groups:
+        try:
+            part, found = bent_part(group, flats)
+        except JointError as error:
+            errors.append(error)
+            continue
+        for number in group.members[1:]:
+            del parts[number]
+        parts[group.members[0]] = part
+        strips += found
+    return tuple(parts.values()), tuple(strips), errors
 
 
 def _claims_by_body(layouts: Sequence[Layout]) -> dict[int, list[Loop]]:

@@ -63,7 +63,10 @@ def panel_svg(panel: Panel) -> bytes:
     ]
     chains: dict[str, list[Sequence[Segment]]] = {
         MARK: [mark for mark in panel.marks if mark],
-        CUT_INSIDE: [loop.segments for loop in _ordered(panel.cuts) if loop.area < 0],
+        CUT_INSIDE: [
+            *sorted(panel.strokes, key=_place),
+            *(loop.segments for loop in _ordered(panel.cuts) if loop.area < 0),
+        ],
         CUT_OUTSIDE: [loop.segments for loop in _ordered(panel.cuts) if loop.area >= 0],
     }
     for layer, (color, stroke) in STROKES.items():
@@ -72,6 +75,10 @@ def panel_svg(panel: Panel) -> bytes:
         lines.append("</g>")
     lines.append("</svg>\n")
     return "\n".join(lines).encode("utf-8")
+
+
+def _place(stroke: Sequence[Segment]) -> tuple[float, ...]:
+    return (*(round(v, 6) for v in stroke[0].start), *(round(v, 6) for v in stroke[-1].end))
 
 
 def _ordered(loops: Sequence[Loop]) -> list[Loop]:

@@ -8,6 +8,7 @@
 from .cross_lap import cross_lap
 from .fingers import fingers
 from .join import join, join_touching, touching
+from .living_hinge import living_hinge
 from .pattern import Joint
 from .relief import Relief, dog_bone, t_bone
 from .t_nut import t_nut
@@ -21,6 +22,7 @@ __all__ = [
     "fingers",
     "join",
     "join_touching",
+    "living_hinge",
     "t_bone",
     "t_nut",
     "tabs",

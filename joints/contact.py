@@ -15,6 +15,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from panelwright.plates.curves import Line, Loop, Point, loop_through
 from panelwright.plates.errors import JointError
@@ -24,6 +25,9 @@ from panelwright.plates.probe import Interval, Probe, common, joined
 from panelwright.plates.tolerances import ANGLE_TOLERANCE, CONTACT_TOLERANCE
 
 from .section import FAR, Reach, Section, clip
+
+if TYPE_CHECKING:
+    from .bend import Bend
 
 __all__ = ["Body", "Contact", "Hold", "Side", "crossing_contact", "edge_contact", "gap_between"]
 
@@ -152,7 +156,7 @@ class Contact:
 
     Where the second plate ends at the line (a corner), `reach` says from which side it comes and where it is flush with
     the first one's far face; where it goes on to both sides (a T), it is None.  `bite` is the v from which
-    on the second plate is in the first one's way.
+    on the second plate is in the first one's way.  `bend` is set where the two meet along a cylinder instead.
     """
 
     first: Side
@@ -166,6 +170,7 @@ class Contact:
     section: Section | None = None
     reach: Reach | None = None
     bite: float = 0.0
+    bend: Bend | None = None
 
     @property
     def numbers(self) -> dict[str, float]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, ClassVar, Literal, Protocol, runtime_checkable
+from typing import TYPE_CHECKING, Any, ClassVar, Literal, Protocol, runtime_checkable
 
 from panelwright.plates.curves import Loop, Point
 from panelwright.plates.errors import JointError
@@ -17,6 +17,9 @@ from panelwright.plates.probe import Interval
 from .contact import Contact, Hold, Side
 from .fasteners import Fastener
 from .relief import Relief
+
+if TYPE_CHECKING:
+    from .living_hinge import Strip
 
 __all__ = [
     "LOOK",
@@ -94,7 +97,7 @@ class Layout:
 
     `overlap_mm3` is the most that the two plates may share because a press fit wants them to; `numbers` are the joint's
     settled sizes for people and for the manifest.  `fasteners` are bought parts that are shown and checked where they sit;
-    `hardware` are designations and numbers of those that aren't.
+    `hardware` are designations and numbers of those that aren't.  `strip` is what bends between the two plates.
     """
 
     claims: tuple[Claim, ...]
@@ -105,6 +108,7 @@ class Layout:
     laps: tuple[Lap, ...] = ()
     hardware: tuple[tuple[str, int], ...] = ()
     fasteners: tuple[Fastener, ...] = ()
+    strip: Strip | None = None
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@
 (220.0, 100.0)
 """
 
+from .bend_placement import bent_on
 from .cutouts import cable_slot, finger_notch, grid, handle_hole, row
 from .errors import (
     DesignError,
@@ -62,6 +63,7 @@ __all__ = [
     "SizeError",
     "Stock",
     "against",
+    "bent_on",
     "cable_slot",
     "circle",
     "disc",

@@ -69,6 +69,17 @@ class Motion:
         b, d = after.turned((self.b, self.d))
         return Motion(a, b, c, d, e, f)
 
+    @property
+    def inverse(self) -> Motion:
+        """The map that takes every point back.
+
+        >>> Motion.turn(90).then(Motion.shift(3, 1)).inverse.apply((3.0, 1.0))
+        (0.0, 0.0)
+        """
+        # the linear part keeps lengths, so its transpose takes it back
+        e, f = -(self.a * self.e + self.c * self.f), -(self.b * self.e + self.d * self.f)
+        return Motion(self.a, self.c, self.b, self.d, e, f)
+
 
 def cos_sin_deg(angle_deg: float) -> tuple[float, float]:
     """Cosine and sine of an angle in degrees, exact at quarter turns.

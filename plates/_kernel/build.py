@@ -9,7 +9,7 @@ from typing import Any
 from ..curves import Arc, EllipseArc, Line, Loop, Point, Segment, Spline
 from .guard import guarded
 
-__all__ = ["edge_of", "face_of", "plate_solid", "wire_of"]
+__all__ = ["curve_of", "edge_of", "face_of", "plate_solid", "wire_of"]
 
 
 def wire_of(loop: Loop, z: float = 0.0) -> Any:
@@ -49,7 +49,7 @@ def edge_of(segment: Segment, z: float = 0.0, first: Any = None, last: Any = Non
         last = last or BRepBuilderAPI_MakeVertex(gp_Pnt(*segment.end, z)).Vertex()
     if isinstance(segment, Line):
         return BRepBuilderAPI_MakeEdge(first, last).Edge()
-    curve, low, high, backward = _curve_of(segment, z)
+    curve, low, high, backward = curve_of(segment, z)
     ends = (last, first) if backward else (first, last)
     maker = BRepBuilderAPI_MakeEdge(curve, *ends, low, high)
     with guarded(f"making an edge from a {type(segment).__name__}"):
@@ -57,7 +57,7 @@ def edge_of(segment: Segment, z: float = 0.0, first: Any = None, last: Any = Non
     return edge.Reversed() if backward else edge
 
 
-def _curve_of(segment: Arc | EllipseArc | Spline, z: float) -> tuple[Any, float, float, bool]:
+def curve_of(segment: Arc | EllipseArc | Spline, z: float) -> tuple[Any, float, float, bool]:
     """The kernel's curve, its parameter range, and whether the segment runs against it."""
     from OCP.Geom import Geom_BSplineCurve, Geom_Circle, Geom_Ellipse
     from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt

@@ -1,0 +1,288 @@
+"""Plates that hinges make one panel: laid flat side by side, slit, and bent again for the picture and the proof.
+
+Hinges link plates to groups.  In each group the plate that was added first gives the panel its coordinates; the others
+follow along the hinges.  A group is a tree, since a ring of hinges can't be laid flat.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from panelwright.joints.bend import Bend
+from panelwright.joints.living_hinge import Strip
+from panelwright.joints.slits import Slit, Stretch
+from panelwright.plates.bending import FlatPiece, RoundPiece
+from panelwright.plates.curves import Loop, Motion, Point, loop_through
+from panelwright.plates.errors import JointError
+from panelwright.plates.frame import Frame
+from panelwright.plates.region import combine, pieces
+
+from .naming import usable_name
+from .product import Part, Unrolled
+
+__all__ = ["BentStrip", "Group", "bent_part", "groups_of"]
+
+SPREAD = 1e-3
+"""Area in mm² by which the panel may be smaller than its parts before they count as lying on each other when laid flat."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Link:
+    """One hinge, and the numbers of the plates that it joins."""
+
+    first: int
+    second: int
+    strip: Strip
+
+
+@dataclass(frozen=True, eq=False)
+class Group:
+    """Plates and hinges of one panel: `members` are numbers of plates, the first one gives the coordinates."""
+
+    members: tuple[int, ...]
+    links: tuple[_Link, ...]
+
+    @property
+    def panel(self) -> str | None:
+        """The panel's name, if one of its hinges gives it."""
+        return next((link.strip.panel for link in self.links if link.strip.panel is not None), None)
+
+
+@dataclass(frozen=True, eq=False)
+class BentStrip:
+    """One bent strip as it stands: its name for messages, and its piece before it is slit, in the product's frame.
+
+    `plates` are the two that it joins, `members` all plates of its panel.
+    """
+
+    plates: tuple[str, str]
+    members: tuple[str, ...]
+    piece: RoundPiece
+    slits: int
+
+
+def groups_of(strips: Sequence[tuple[int, int, Strip]]) -> tuple[list[Group], list[JointError]]:
+    """The groups that hinges between plates make, by the number of their first plate, and an error for each ring."""
+    home: dict[int, list[int]] = {}
+    links: list[_Link] = []
+    errors = []
+    for first, second, strip in strips:
+        a, b = home.setdefault(first, [first]), home.setdefault(second, [second])
+        if a is b:
+            names = (strip.bend.first.body.name, strip.bend.second.body.name)
+            errors.append(
+                JointError(
+                    f"living_hinge between {names[0]!r} and {names[1]!r}: with the other hinges it closes a ring, which can't "
+                    "be cut flat; join one corner of the ring by fingers or tabs instead",
+                    plates=names,
+                )
+            )
+            continue
+        links.append(_Link(first, second, strip))
+        merged = a + b
+        for number in merged:
+            home[number] = merged
+    found = {min(members): members for members in home.values() if len(members) > 1}
+    return [
+        Group(tuple(sorted(members)), tuple(link for link in links if link.first in members))
+        for _, members in sorted(found.items())
+    ], errors
+
+
+@dataclass(frozen=True, eq=False)
+class _Laid:
+    """A plate laid flat: from its own plane to the panel's, and from the panel into the root plate's frame."""
+
+    motion: Motion
+    frame: Frame
+
+
+@dataclass(frozen=True, eq=False)
+class _LaidStrip:
+    link: _Link
+    motion: Motion
+    frame: Frame
+    bend: Bend
+
+    def place(self, u: float, s: float) -> Point:
+        """Where a point of the strip lies in the panel; s counts from the first plate's edge."""
+        return self.motion.apply(self.bend.first.flat(u, s))
+
+    @property
+    def outline(self) -> Loop:
+        """The strip's own outline in the panel."""
+        (low, high), length = self.bend.span, self.bend.length
+        corners = [(low, 0.0), (high, 0.0), (high, length), (low, length)]
+        return loop_through([self.place(*corner) for corner in corners]).counter_clockwise()
+
+    def round_piece(self, loops: tuple[Loop, ...]) -> RoundPiece:
+        bend = self.bend
+        along = self.motion.turned(bend.first.along)
+        across = self.motion.turned(bend.first.across)
+        return _round(self.place(0.0, 0.0), along, across, bend, self.frame, loops)
+
+
+def _round(
+    origin: Point, along: Point, across: Point, bend: Bend, frame: Frame, loops: tuple[Loop, ...] = ()
+) -> RoundPiece:
+    angle = math.radians(bend.angle_deg) * (1 if bend.to_show else -1)
+    return RoundPiece(loops, frame, origin, along, across, bend.middle_radius, angle, bend.thickness)
+
+
+def _laid_out(group: Group) -> tuple[dict[int, _Laid], list[_LaidStrip]]:
+    """Every plate and strip of a group in the panel, outwards from the first plate."""
+    laid = {group.members[0]: _Laid(Motion(), Frame())}
+    strips: list[_LaidStrip] = []
+    waiting = list(group.links)
+    while waiting:
+        link = next(item for item in waiting if item.first in laid or item.second in laid)
+        waiting.remove(link)
+        bend = link.strip.bend
+        if link.first in laid:
+            known = laid[link.first]
+            strip = _LaidStrip(link, known.motion, known.frame, bend)
+            beyond = strip.round_piece(()).beyond
+            laid[link.second] = _Laid(bend.motion.then(known.motion), beyond)
+        else:
+            known = laid[link.second]
+            motion = bend.motion.inverse.then(known.motion)
+            side = bend.second
+            piece = _round(
+                known.motion.apply(side.flat(0.0, 0.0)),
+                known.motion.turned(side.along),
+                known.motion.turned(side.across),
+                bend,
+                known.frame,
+            )
+            laid[link.first] = _Laid(motion, piece.beyond)
+            strip = _LaidStrip(link, motion, piece.beyond, bend)
+        strips.append(strip)
+    return laid, strips
+
+
+def bent_part(group: Group, flats: Sequence[Part]) -> tuple[Part, list[BentStrip]]:
+    """The panel of a group of finished flat plates as one part: drawn flat, slit and bent.
+
+    Raises `JointError` if its plates would lie on each other when laid flat.
+    """
+    from panelwright.plates._kernel.bent import bent_solid
+    from panelwright.plates._kernel.build import plate_solid
+    from panelwright.plates._kernel.read import loops_of_plate
+
+    root = flats[group.members[0]]
+    names = tuple(flats[number].name for number in group.members)
+    name = "+".join(names) if group.panel is None else usable_name(group.panel, "panel")
+    laid, strips = _laid_out(group)
+    flat_loops = {
+        number: tuple(loop.moved(place.motion) for loop in flats[number].loops) for number, place in laid.items()
+    }
+    first, *others = group.members
+    outers = [loop for number in others for loop in flat_loops[number] if loop.area > 0]
+    holes = [loop.reversed() for number in others for loop in flat_loops[number] if loop.area < 0]
+    unslit = combine(flat_loops[first], [*(strip.outline for strip in strips), *outers], holes).loops
+    _check_spread(names, unslit, [*(loop for loops in flat_loops.values() for loop in loops), *(s.outline for s in strips)])
+    planned = [(strip, slit) for strip in strips for slit in _slits(strip, unslit)]
+    t, kerf = root.stock.t, root.stock.kerf
+    cuts = [slit.loop(strip.place) for strip, slit in planned]
+    in_one_pass = [kerf > 0 and abs(slit.width - kerf) < 1e-9 for _, slit in planned]
+    wide = [loop for loop, is_stroke in zip(cuts, in_one_pass, strict=True) if not is_stroke]
+    narrow = [loop for loop, is_stroke in zip(cuts, in_one_pass, strict=True) if is_stroke]
+    whole = combine(unslit, cuts=wide).loops
+    finished = combine(whole, cuts=narrow).loops
+    flat_solid = plate_solid(pieces(finished), t)
+    loops = loops_of_plate(flat_solid, t)
+    bent: list[FlatPiece | RoundPiece] = [FlatPiece(flat_loops[number], laid[number].frame) for number in group.members]
+    found = []
+    for strip in strips:
+        own = [loop for (other, _), loop in zip(planned, cuts, strict=True) if other is strip]
+        bent.append(strip.round_piece(combine([strip.outline], cuts=own).loops))
+        plain = strip.round_piece((strip.outline,))
+        standing = RoundPiece(
+            plain.loops, plain.frame.then(root.frame), plain.origin, plain.along, plain.across, plain.radius, plain.angle, t
+        )
+        ends = (strip.bend.first.body.name, strip.bend.second.body.name)
+        found.append(BentStrip(ends, names, standing, len(own)))
+    marks = tuple(
+        tuple(segment.moved(laid[number].motion) for segment in mark)
+        for number in group.members
+        for mark in flats[number].marks
+    )
+    strokes = tuple(
+        slit.path(strip.place) for (strip, slit), is_stroke in zip(planned, in_one_pass, strict=True) if is_stroke
+    )
+    panel = Unrolled(names, tuple(unslit), whole, strokes)
+    part = Part(name, root.stock, root.frame, bent_solid(bent, t), loops, marks, panel)
+    return part, found
+
+
+def _check_spread(names: Sequence[str], unslit: Sequence[Loop], loops: Sequence[Loop]) -> None:
+    missing = sum(loop.area for loop in loops) - sum(loop.area for loop in unslit)
+    if abs(missing) > SPREAD:
+        listed = ", ".join(repr(name) for name in names)
+        raise JointError(
+            f"living_hinge: laid flat, plates {listed} and the strips between them lie on each other by {missing:.2f} mm²; "
+            "join one of them by fingers or tabs instead, or make it smaller",
+            plates=tuple(names),
+            value=missing,
+            limit=SPREAD,
+        )
+
+
+def _slits(strip: _LaidStrip, unslit: Sequence[Loop]) -> list[Slit]:
+    return strip.link.strip.slits(_free_of(strip, unslit))
+
+
+def _free_of(strip: _LaidStrip, unslit: Sequence[Loop]) -> Callable[[float, float], Sequence[Stretch]]:
+    """Where slits may be between two s: within the strip, away from what cuts into its borders or stands out of them."""
+    import shapely
+
+    bend = strip.bend
+    low, high = bend.span
+    web = max(strip.link.strip.lattice.bridge, bend.thickness)
+    side, back = bend.first, strip.motion.inverse
+
+    def seen(loop: Loop) -> Any:
+        return shapely.Polygon([side.seen(back.apply(point)) for point in loop.points(0.01)])
+
+    material = shapely.union_all([seen(loop) for loop in unslit if loop.area > 0])
+    material = material.difference(shapely.union_all([seen(loop) for loop in unslit if loop.area < 0]))
+    around = shapely.box(low, -web, high, bend.length + web)
+    beside = [shapely.box(low - 2 * web, 0.0, low, bend.length), shapely.box(high, 0.0, high + 2 * web, bend.length)]
+    # films that rounding leaves along the borders are nothing
+    voids = around.difference(material).buffer(-1e-6, join_style="mitre").buffer(1e-6, join_style="mitre")
+    humps = shapely.union_all(beside).intersection(material)
+    humps = humps.buffer(-1e-6, join_style="mitre").buffer(1e-6, join_style="mitre")
+    plain = [Stretch(low, high, True, True)]
+    if voids.is_empty and humps.is_empty:
+        return lambda s0, s1: plain
+
+    def free(s0: float, s1: float) -> list[Stretch]:
+        band = shapely.box(low - 3 * web, s0 - web, high + 3 * web, s1 + web)
+        blocked: list[tuple[float, float]] = []
+        for shape in (voids, humps):
+            cut = shape.intersection(band)
+            for piece in getattr(cut, "geoms", [cut]):
+                if not piece.is_empty:
+                    u0, _, u1, _ = piece.bounds
+                    # what stands out of a border blocks it as far as the border itself
+                    blocked.append((min(u0, high) - web, max(u1, low) + web))
+        stretches = [Stretch(low, high, True, True)]
+        for u0, u1 in blocked:
+            stretches = [part for stretch in stretches for part in _without(stretch, u0, u1)]
+        return stretches
+
+    return free
+
+
+def _without(stretch: Stretch, low: float, high: float) -> list[Stretch]:
+    if high <= stretch.low or low >= stretch.high:
+        return [stretch]
+    parts = []
+    if low > stretch.low:
+        parts.append(Stretch(stretch.low, low, stretch.opens_low, False))
+    if high < stretch.high:
+        parts.append(Stretch(high, stretch.high, False, stretch.opens_high))
+    return parts
