@@ -10,13 +10,15 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from .assembly import Assembly, PlacedAssembly
+    from .bent_sheet import bend
     from .bodies import carcass, divider_grid, tray
 
-__all__ = ["Assembly", "PlacedAssembly", "carcass", "divider_grid", "tray"]
+__all__ = ["Assembly", "PlacedAssembly", "bend", "carcass", "divider_grid", "tray"]
 
 _HOMES = {
     "Assembly": "assembly",
     "PlacedAssembly": "assembly",
+    "bend": "bent_sheet",
     "carcass": "bodies",
     "divider_grid": "bodies",
     "tray": "bodies",

@@ -5,22 +5,26 @@ An `Assembly` only collects.  `resolve`, `check` and `product` work on what has 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from panelwright.joints.contact import Body, Hold
+from panelwright.joints.living_hinge import LivingHinge
 from panelwright.joints.pattern import Joint
 from panelwright.joints.relief import Relief
-from panelwright.plates._validate import finite
+from panelwright.plates._validate import finite, positive
 from panelwright.plates.errors import DesignError, ForeignFaceError, JointError, NamingError
 from panelwright.plates.frame import Frame
 from panelwright.plates.outline import Outline, outline_of
 from panelwright.plates.placement import Placement, placement_of
 from panelwright.plates.plate import Face, PlacedPlate, Plate
+from panelwright.plates.shapes import rectangle
 from panelwright.plates.stock import Stock
 
+from .bent_sheet import Bend, SheetPart, parts_of, wall_path
 from .naming import usable_name
+from .placed_sheet import Chain, PlacedSheet
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -105,6 +109,7 @@ class Assembly:
         self._plates: dict[str, PlacedPlate] = {}
         self._assemblies: dict[str, PlacedAssembly] = {}
         self._loose: set[str] = set()
+        self._chains: list[Chain] = []
         self._joins: list[_Join] = []
         self._joined: set[frozenset[tuple[str, tuple[Any, ...]]]] = set()
         self._touching: Joint | None = None
@@ -129,30 +134,149 @@ class Assembly:
         or unusable, `DesignError` for a plate without stock.
         """
         known = usable_name(name, "plate")
-        if known in self._plates or known in self._assemblies:
-            raise NamingError(
-                f"assembly {self.name!r} has a plate {known!r} already; give this one another name",
-                plates=(known,),
-                value=name,
-            )
+        self._check_new(known)
         if isinstance(item, Assembly):
             return self._add_assembly(known, item, place)
         if isinstance(item, Plate):
             plate = item if stock is None else Plate(item.outline, stock)
         else:
             outline = item if isinstance(item, Outline) else outline_of(item)
-            chosen = stock or self.stock
-            if chosen is None:
-                raise DesignError(
-                    f"plate {known!r} has no stock; give stock= here or to Assembly({self.name!r}, …)", plates=(known,)
-                )
-            plate = Plate(outline, chosen)
+            plate = Plate(outline, self._stock_of(known, stock))
         plate, frame = placement_of(place).place(plate)
         placed = PlacedPlate(known, plate, frame, self)
         self._plates[known] = placed
         if loose:
             self._loose.add(known)
         return placed
+
+    def add_bent(
+        self,
+        name: str,
+        outline: Any,
+        bends: Bend | Iterable[Bend],
+        place: Placement | Frame | cq.Location | cq.Plane | None = None,
+        *,
+        hinge: LivingHinge | None = None,
+        stock: Stock | None = None,
+    ) -> PlacedSheet:
+        """Put in a sheet that is bent where the design says: one panel, drawn flat, with hinges laid into it.
+
+        `outline` is the flat sheet, `bends` say where along its x it bends (see `bend`); `place` is where its first flat part
+        goes.  `hinge` gives the slits' pattern and sizes; by default `living_hinge()`.
+
+        Raises `SizeError` for bends that overlap or end at a border, `OutlineError` for a cut-out in a bend.
+
+        >>> from panelwright.assemblies import bend
+        >>> from panelwright.plates import rectangle
+        >>> stand = Assembly("card stand", stock=Stock("birch plywood", 3, kerf=0.2))
+        >>> sheet = stand.add_bent("sheet", rectangle(200, 60), bend(-36, radius=45, angle_deg=90))
+        >>> [part.name for part in sheet], [panel.name for panel in stand.product().panels], stand.check()
+        (['sheet 1', 'sheet bend 1', 'sheet 2'], ['sheet'], ())
+        """
+        flat = outline if isinstance(outline, Outline) else outline_of(outline)
+        known = usable_name(name, "sheet")
+        chosen = self._stock_of(known, stock)
+        given = (bends,) if isinstance(bends, Bend) else tuple(bends)
+        if not given:
+            raise DesignError(f"sheet {known!r} has no bend; use add() for a flat plate", plates=(known,))
+        rolls = [item.roll(chosen.t) for item in given]
+        first = parts_of(known, flat, rolls, Frame(), chosen.t)[0]
+        _, frame = placement_of(place).place(Plate(first.outline, chosen))
+        return self._add_parts(known, parts_of(known, flat, rolls, frame, chosen.t), chosen, hinge)
+
+    def add_wrap(
+        self,
+        name: str,
+        height: float,
+        path: Outline | Any,
+        place: Frame | cq.Location | cq.Plane | None = None,
+        *,
+        outside: bool = True,
+        seam: tuple[float, float] | None = None,
+        cut: Any = (),
+        hinge: LivingHinge | None = None,
+        stock: Stock | None = None,
+    ) -> PlacedSheet:
+        """Put in a wall that goes round a path, bent wherever the path is an arc: one panel.
+
+        `path` is an outline of lines and tangent arcs in the plane of `place`, such as a base's own outline and frame; the
+        wall stands on that plane, `height` mm high, its show face outwards, outside the path or, with `outside=False`,
+        inside it.  It begins and ends at `seam`, the point of the path nearest to it: by default the path's one sharp
+        corner, where the two ends can be joined by fingers, or the middle of its longest straight side.  `cut` are cut-outs
+        in the flat wall, x counted from the seam along the middle of the sheet, y from its lower border.
+
+        Raises `OutlineError` for other curves (see `Outline.in_arcs`) and for other sharp corners, `SizeError` for arcs
+        that are too tight.
+
+        >>> from panelwright.joints import join, tabs
+        >>> from panelwright.plates import rounded_rectangle
+        >>> pot = Assembly("brush pot", stock=Stock("birch plywood", 3, kerf=0.2, clearance=0.1))
+        >>> base = pot.add("base", rounded_rectangle(160, 130, 50))
+        >>> wall = pot.add_wrap("wall", 60, rounded_rectangle(140, 110, 45), Frame((0, 0, 3)))
+        >>> join(wall.faces("<Z"), base.face(">Z"), tabs(count=1, width=12))
+        >>> len(wall.flats), len(wall.bends), pot.check()
+        (5, 4, ())
+        """
+        known = usable_name(name, "sheet")
+        chosen = self._stock_of(known, stock)
+        high = positive(height, f"height of wall {known!r}")
+        drawn = path if isinstance(path, Outline) else outline_of(path)
+        way = wall_path(drawn.outer, chosen.t, outside=outside, seam=seam, land=chosen.t)
+        flat = rectangle(way.length, high).at(way.length / 2, high / 2)
+        shapes = tuple(cut) if isinstance(cut, Sequence) else (cut,)
+        if shapes:
+            flat = flat.cut(*shapes)
+        ground = Frame() if place is None else Frame.of(place)
+        (x, y), (tx, ty) = way.start, way.tangent
+        inwards = 0.0 if outside else chosen.t
+        # right is along the path, up is out of its plane, so that the show face looks to the right of travel: outwards
+        right, look = ground.direction((tx, ty, 0.0)), ground.direction((ty, -tx, 0.0))
+        frame = Frame(ground.point((x - inwards * ty, y + inwards * tx, 0.0)), right, ground.z, look)
+        return self._add_parts(known, parts_of(known, flat, way.rolls, frame, chosen.t), chosen, hinge)
+
+    def _stock_of(self, name: str, stock: Stock | None) -> Stock:
+        chosen = stock or self.stock
+        if chosen is None:
+            raise DesignError(
+                f"plate {name!r} has no stock; give stock= here or to Assembly({self.name!r}, …)", plates=(name,)
+            )
+        return chosen
+
+    def _add_parts(
+        self, name: str, parts: Sequence[SheetPart], stock: Stock, hinge: LivingHinge | None
+    ) -> PlacedSheet:
+        counts = {True: 0, False: 0}
+        placed: list[PlacedPlate] = []
+        for part in parts:
+            is_bent = part.roll is not None
+            counts[is_bent] += 1
+            known = f"{name} {'bend ' if is_bent else ''}{counts[is_bent]}"
+            placed.append(PlacedPlate(known, Plate(part.outline, stock), part.frame, self, part.roll))
+        for known in (name, *(part.name for part in placed)):
+            self._check_new(known)
+        self._plates.update((part.name, part) for part in placed)
+        chosen = LivingHinge.plain() if hinge is None else hinge
+        if not isinstance(chosen, LivingHinge):
+            raise DesignError(f"hinge of sheet {name!r} is {hinge!r}; give living_hinge(…)", plates=(name,), value=hinge)
+        self._chains.append(Chain(name, tuple(part.name for part in placed), chosen))
+        return PlacedSheet(name, tuple(placed))
+
+    def _check_new(self, name: str) -> None:
+        if name in self._plates or name in self._assemblies or any(chain.name == name for chain in self._chains):
+            raise NamingError(
+                f"assembly {self.name!r} has a plate {name!r} already; give this one another name",
+                plates=(name,),
+                value=name,
+            )
+
+    def chains(self) -> tuple[Chain, ...]:
+        """The bent sheets of this assembly and of its sub-assemblies, all names in full."""
+        inner = [
+            Chain(f"{sub.name}.{chain.name}", tuple(f"{sub.name}.{part}" for part in chain.parts), chain.hinge)
+            for sub in self._assemblies.values()
+            for chain in sub.assembly.chains()
+        ]
+        return (*self._chains, *inner)
 
     def _add_assembly(self, name: str, assembly: Assembly, place: Any) -> PlacedAssembly:
         if assembly is self or any(assembly is inner for inner in self._ancestry(assembly)):
@@ -243,7 +367,7 @@ class Assembly:
     def flattened(self) -> tuple[tuple[Body, ...], tuple[_Rule, ...]]:
         """All plates in one frame, and all joins between them with what applies to each, in a stable order."""
         bodies = tuple(
-            Body(number, placed.name, placed.plate, placed.frame)
+            Body(number, placed.name, placed.plate, placed.frame, placed.roll)
             for number, placed in enumerate(self.placed_plates())
         )
         by_name = {body.name: body for body in bodies}

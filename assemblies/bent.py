@@ -7,13 +7,14 @@ follow along the hinges.  A group is a tree, since a ring of hinges can't be lai
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from panelwright.joints.bend import Bend
+from panelwright.joints.contact import Body
 from panelwright.joints.living_hinge import Strip
-from panelwright.joints.slits import Slit, Stretch
+from panelwright.joints.slits import Stretch
 from panelwright.plates.bending import FlatPiece, RoundPiece
 from panelwright.plates.curves import Loop, Motion, Point, loop_through
 from panelwright.plates.errors import JointError
@@ -23,7 +24,7 @@ from panelwright.plates.region import combine, pieces
 from .naming import usable_name
 from .product import Part, Unrolled
 
-__all__ = ["BentStrip", "Group", "bent_part", "groups_of"]
+__all__ = ["BentStrip", "Group", "Seam", "bent_part", "groups_of"]
 
 SPREAD = 1e-3
 """Area in mm² by which the panel may be smaller than its parts before they count as lying on each other when laid flat."""
@@ -39,36 +40,52 @@ class _Link:
 
 
 @dataclass(frozen=True, eq=False)
+class Seam:
+    """A bend line between two neighbouring parts of one bent sheet; `panel` is the sheet's name."""
+
+    first: int
+    second: int
+    panel: str
+
+
+@dataclass(frozen=True, eq=False)
 class Group:
-    """Plates and hinges of one panel: `members` are numbers of plates, the first one gives the coordinates."""
+    """Plates and what links them in one panel: `members` are numbers of plates, the first one gives the coordinates."""
 
     members: tuple[int, ...]
-    links: tuple[_Link, ...]
+    links: tuple[_Link | Seam, ...]
 
     @property
     def panel(self) -> str | None:
-        """The panel's name, if one of its hinges gives it."""
-        return next((link.strip.panel for link in self.links if link.strip.panel is not None), None)
+        """The panel's name, if one of its hinges gives it, or the sheet that it is."""
+        names = [link.strip.panel if isinstance(link, _Link) else link.panel for link in self.links]
+        return next((name for name in names if name is not None), None)
 
 
 @dataclass(frozen=True, eq=False)
 class BentStrip:
     """One bent strip as it stands: its name for messages, and its piece before it is slit, in the product's frame.
 
-    `plates` are the two that it joins, `members` all plates of its panel.
+    `plates` are the two that it joins, or twice the one that it is; `members` are all plates of its panel.
     """
 
     plates: tuple[str, str]
     members: tuple[str, ...]
     piece: RoundPiece
-    slits: int
 
 
-def groups_of(strips: Sequence[tuple[int, int, Strip]]) -> tuple[list[Group], list[JointError]]:
-    """The groups that hinges between plates make, by the number of their first plate, and an error for each ring."""
+def groups_of(
+    strips: Sequence[tuple[int, int, Strip]], seams: Sequence[Seam] = ()
+) -> tuple[list[Group], list[JointError]]:
+    """The groups that hinges and seams make, by the number of their first plate, and an error for each ring."""
     home: dict[int, list[int]] = {}
-    links: list[_Link] = []
+    links: list[_Link | Seam] = []
     errors = []
+    for seam in seams:
+        links.append(seam)
+        merged = home.setdefault(seam.first, [seam.first]) + home.setdefault(seam.second, [seam.second])
+        for number in merged:
+            home[number] = merged
     for first, second, strip in strips:
         a, b = home.setdefault(first, [first]), home.setdefault(second, [second])
         if a is b:
@@ -102,10 +119,16 @@ class _Laid:
 
 @dataclass(frozen=True, eq=False)
 class _LaidStrip:
-    link: _Link
+    """A strip in the panel; `number` is that of the plate that it is, if it is one."""
+
+    strip: Strip
     motion: Motion
     frame: Frame
-    bend: Bend
+    number: int | None = None
+
+    @property
+    def bend(self) -> Bend:
+        return self.strip.bend
 
     def place(self, u: float, s: float) -> Point:
         """Where a point of the strip lies in the panel; s counts from the first plate's edge."""
@@ -132,23 +155,28 @@ def _round(
     return RoundPiece(loops, frame, origin, along, across, bend.middle_radius, angle, bend.thickness)
 
 
-def _laid_out(group: Group) -> tuple[dict[int, _Laid], list[_LaidStrip]]:
-    """Every plate and strip of a group in the panel, outwards from the first plate."""
+def _laid_out(
+    group: Group, bodies: Sequence[Body], own: Mapping[int, Strip]
+) -> tuple[dict[int, _Laid], list[_LaidStrip]]:
+    """Every plate and strip of a group in the panel, outwards from the first plate.  `own` are the strips that plates are."""
     laid = {group.members[0]: _Laid(Motion(), Frame())}
     strips: list[_LaidStrip] = []
     waiting = list(group.links)
     while waiting:
         link = next(item for item in waiting if item.first in laid or item.second in laid)
         waiting.remove(link)
+        near, far = (link.first, link.second) if link.first in laid else (link.second, link.first)
+        known = laid[near]
+        if isinstance(link, Seam):
+            # parts of one sheet share its coordinates, and each has its own frame already
+            between = bodies[far].frame.then(bodies[near].frame.inverse)
+            laid[far] = _Laid(known.motion, _carried(between, known))
+            continue
         bend = link.strip.bend
-        if link.first in laid:
-            known = laid[link.first]
-            strip = _LaidStrip(link, known.motion, known.frame, bend)
-            beyond = strip.round_piece(()).beyond
-            laid[link.second] = _Laid(bend.motion.then(known.motion), beyond)
+        if near == link.first:
+            strip = _LaidStrip(link.strip, known.motion, known.frame)
+            laid[far] = _Laid(bend.motion.then(known.motion), strip.round_piece(()).beyond)
         else:
-            known = laid[link.second]
-            motion = bend.motion.inverse.then(known.motion)
             side = bend.second
             piece = _round(
                 known.motion.apply(side.flat(0.0, 0.0)),
@@ -157,16 +185,30 @@ def _laid_out(group: Group) -> tuple[dict[int, _Laid], list[_LaidStrip]]:
                 bend,
                 known.frame,
             )
-            laid[link.first] = _Laid(motion, piece.beyond)
-            strip = _LaidStrip(link, motion, piece.beyond, bend)
+            laid[far] = _Laid(bend.motion.inverse.then(known.motion), piece.beyond)
+            strip = _LaidStrip(link.strip, laid[far].motion, piece.beyond)
         strips.append(strip)
+    for number in group.members:
+        if number in own:
+            strips.append(_LaidStrip(own[number], laid[number].motion, laid[number].frame, number))
     return laid, strips
 
 
-def bent_part(group: Group, flats: Sequence[Part]) -> tuple[Part, list[BentStrip]]:
-    """The panel of a group of finished flat plates as one part: drawn flat, slit and bent.
+def _carried(between: Frame, known: _Laid) -> Frame:
+    """The frame of a neighbouring part, from panel coordinates, where `between` is it in the known part's own coordinates."""
+    motion = known.motion
+    into = Frame((motion.e, motion.f, 0.0), (motion.a, motion.c, 0.0), (motion.b, motion.d, 0.0), (0.0, 0.0, 1.0))
+    # panel to the part's own plane, there into the known part's space, and on as the known part goes
+    return into.inverse.then(between).then(into.then(known.frame))
 
-    Raises `JointError` if its plates would lie on each other when laid flat.
+
+def bent_part(
+    group: Group, bodies: Sequence[Body], flats: Sequence[Part], own: Mapping[int, Strip]
+) -> tuple[Part, list[BentStrip]]:
+    """The panel of a group of finished plates as one part: drawn flat, slit and bent.
+
+    `own` gives the strip of each plate that is bent itself.  Also gives the bent strips as they stand.  Raises `JointError`
+    if the plates would lie on each other when laid flat.
     """
     from panelwright.plates._kernel.bent import bent_solid
     from panelwright.plates._kernel.build import plate_solid
@@ -175,16 +217,17 @@ def bent_part(group: Group, flats: Sequence[Part]) -> tuple[Part, list[BentStrip
     root = flats[group.members[0]]
     names = tuple(flats[number].name for number in group.members)
     name = "+".join(names) if group.panel is None else usable_name(group.panel, "panel")
-    laid, strips = _laid_out(group)
+    laid, strips = _laid_out(group, bodies, own)
     flat_loops = {
         number: tuple(loop.moved(place.motion) for loop in flats[number].loops) for number, place in laid.items()
     }
     first, *others = group.members
     outers = [loop for number in others for loop in flat_loops[number] if loop.area > 0]
     holes = [loop.reversed() for number in others for loop in flat_loops[number] if loop.area < 0]
-    unslit = combine(flat_loops[first], [*(strip.outline for strip in strips), *outers], holes).loops
-    _check_spread(names, unslit, [*(loop for loops in flat_loops.values() for loop in loops), *(s.outline for s in strips)])
-    planned = [(strip, slit) for strip in strips for slit in _slits(strip, unslit)]
+    added = [strip.outline for strip in strips if strip.number is None]
+    unslit = combine(flat_loops[first], [*added, *outers], holes).loops
+    _check_spread(names, unslit, [*(loop for loops in flat_loops.values() for loop in loops), *added])
+    planned = [(strip, slit) for strip in strips for slit in strip.strip.slits(_free_of(strip, unslit))]
     t, kerf = root.stock.t, root.stock.kerf
     cuts = [slit.loop(strip.place) for strip, slit in planned]
     in_one_pass = [kerf > 0 and abs(slit.width - kerf) < 1e-9 for _, slit in planned]
@@ -192,19 +235,19 @@ def bent_part(group: Group, flats: Sequence[Part]) -> tuple[Part, list[BentStrip
     narrow = [loop for loop, is_stroke in zip(cuts, in_one_pass, strict=True) if is_stroke]
     whole = combine(unslit, cuts=wide).loops
     finished = combine(whole, cuts=narrow).loops
-    flat_solid = plate_solid(pieces(finished), t)
-    loops = loops_of_plate(flat_solid, t)
-    bent: list[FlatPiece | RoundPiece] = [FlatPiece(flat_loops[number], laid[number].frame) for number in group.members]
+    loops = loops_of_plate(plate_solid(pieces(finished), t), t)
+    bent: list[FlatPiece | RoundPiece] = [
+        FlatPiece(flat_loops[number], laid[number].frame) for number in group.members if number not in own
+    ]
     found = []
     for strip in strips:
-        own = [loop for (other, _), loop in zip(planned, cuts, strict=True) if other is strip]
-        bent.append(strip.round_piece(combine([strip.outline], cuts=own).loops))
-        plain = strip.round_piece((strip.outline,))
-        standing = RoundPiece(
-            plain.loops, plain.frame.then(root.frame), plain.origin, plain.along, plain.across, plain.radius, plain.angle, t
-        )
+        slits = [loop for (other, _), loop in zip(planned, cuts, strict=True) if other is strip]
+        outline = (strip.outline,) if strip.number is None else flat_loops[strip.number]
+        bent.append(strip.round_piece(combine(outline, cuts=slits).loops))
+        plain = strip.round_piece(outline)
+        standing = replace(plain, frame=plain.frame.then(root.frame))
         ends = (strip.bend.first.body.name, strip.bend.second.body.name)
-        found.append(BentStrip(ends, names, standing, len(own)))
+        found.append(BentStrip(ends, names, standing))
     marks = tuple(
         tuple(segment.moved(laid[number].motion) for segment in mark)
         for number in group.members
@@ -214,8 +257,7 @@ def bent_part(group: Group, flats: Sequence[Part]) -> tuple[Part, list[BentStrip
         slit.path(strip.place) for (strip, slit), is_stroke in zip(planned, in_one_pass, strict=True) if is_stroke
     )
     panel = Unrolled(names, tuple(unslit), whole, strokes)
-    part = Part(name, root.stock, root.frame, bent_solid(bent, t), loops, marks, panel)
-    return part, found
+    return Part(name, root.stock, root.frame, bent_solid(bent, t), loops, marks, panel), found
 
 
 def _check_spread(names: Sequence[str], unslit: Sequence[Loop], loops: Sequence[Loop]) -> None:
@@ -231,17 +273,13 @@ def _check_spread(names: Sequence[str], unslit: Sequence[Loop], loops: Sequence[
         )
 
 
-def _slits(strip: _LaidStrip, unslit: Sequence[Loop]) -> list[Slit]:
-    return strip.link.strip.slits(_free_of(strip, unslit))
-
-
 def _free_of(strip: _LaidStrip, unslit: Sequence[Loop]) -> Callable[[float, float], Sequence[Stretch]]:
     """Where slits may be between two s: within the strip, away from what cuts into its borders or stands out of them."""
     import shapely
 
     bend = strip.bend
     low, high = bend.span
-    web = max(strip.link.strip.lattice.bridge, bend.thickness)
+    web = max(strip.strip.lattice.bridge, bend.thickness)
     side, back = bend.first, strip.motion.inverse
 
     def seen(loop: Loop) -> Any:

@@ -23,12 +23,13 @@ import numpy as np
 from numpy.typing import NDArray
 from panelwright.plates._validate import positive
 from panelwright.plates.arrangement import boundary, winding_numbers
+from panelwright.plates.biarcs import as_arcs
 from panelwright.plates.curves import Arc, EllipseArc, Line, Loop, Point, Segment, Spline
 from panelwright.plates.errors import KerfError, OutlineError
 from panelwright.plates.tolerances import POINT_TOLERANCE
 
 from .parallel import (
-    as_arcs,
+    FOLLOW_TOLERANCE,
     moved_curve,
     parallel_point,
     smooth_parts,
@@ -327,7 +328,7 @@ def _untangled(loop: Loop, kerf: float, panel: str) -> Loop:
     parts: list[Segment] = []
     for number, segment in enumerate(loop):
         for part in smooth_parts(segment):
-            pieces = [p for p in as_arcs(part) if p.length > POINT_TOLERANCE]
+            pieces = [p for p in as_arcs(part, FOLLOW_TOLERANCE) if p.length > POINT_TOLERANCE]
             parts.extend(pieces)
             owners.extend([number] * len(pieces))
     is_hole = loop.area < 0

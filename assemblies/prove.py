@@ -32,7 +32,11 @@ def prove(assembly: Assembly) -> Product:
     """Resolve an assembly and check it.  Joints that cannot be made become findings like everything else."""
     resolved = resolve(assembly)
     probes = {part.name: Probe(part.loops) for part in resolved.flats}
-    slabs = [Slab(p.name, p.frame, p.stock.t, probes[p.name], p.solid) for p in resolved.flats]
+    slabs = [
+        Slab(part.name, part.frame, part.stock.t, probes[part.name], part.solid)
+        for body, part in zip(resolved.bodies, resolved.flats, strict=True)
+        if body.roll is None
+    ]
     bought = bought_parts(resolved.made)
     panels, kerf_findings = panels_of(resolved.parts)
     measured = [_measured(made, probes) for made in resolved.made]
@@ -109,7 +113,7 @@ def _at(place: tuple[float, float, float] | None) -> str:
 
 def _floating(slabs: Sequence[Slab], resolved: Resolved, loose: frozenset[str]) -> list[Finding]:
     """Plates that neither a joint nor a touch connects with the largest group of plates."""
-    leader = {slab.name: slab.name for slab in slabs}
+    leader = {body.name: body.name for body in resolved.bodies}
 
     def find(name: str) -> str:
         while leader[name] != name:
@@ -120,6 +124,9 @@ def _floating(slabs: Sequence[Slab], resolved: Resolved, loose: frozenset[str]) 
     for made in resolved.made:
         first, second = made.contact.names
         leader[find(first)] = find(second)
+    for part in resolved.parts:
+        for name in part.plates[1:]:
+            leader[find(name)] = find(part.plates[0])
     if len({find(name) for name in leader}) > 1:
         for a, b in all_pairs(slabs):
             if find(a.name) != find(b.name) and common_volume(a, b, grow=CONTACT_TOLERANCE)[0] > 0:
@@ -128,8 +135,8 @@ def _floating(slabs: Sequence[Slab], resolved: Resolved, loose: frozenset[str]) 
         for touching in strip_touches(resolved.strips, slabs):
             leader[find(touching[0])] = find(touching[1])
     groups: dict[str, list[str]] = {}
-    for slab in slabs:
-        groups.setdefault(find(slab.name), []).append(slab.name)
+    for name in leader:
+        groups.setdefault(find(name), []).append(name)
     if not groups:
         return []
     main = max(groups.values(), key=len)
@@ -154,7 +161,7 @@ def _missing_slots(resolved: Resolved) -> list[Finding]:
     for made, claim in resolved.idle:
         a, b = made.contact.names
         x0, y0, x1, y1 = claim.loop.bounds
-        place = claim.side.body.frame.point(((x0 + x1) / 2, (y0 + y1) / 2, claim.side.body.t / 2))
+        place = claim.side.body.point(((x0 + x1) / 2, (y0 + y1) / 2, claim.side.body.t / 2))
         findings.append(
             Finding(
                 "error",
@@ -178,7 +185,7 @@ def _measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[F
         side = item.opening if isinstance(item, Fit) else item.first
         u, v = item.at if isinstance(item, Fit) else ((item.line[0] + item.line[1]) / 2, item.first_at)
         flat = side.flat(u, v)
-        place = side.body.frame.point((*flat, side.body.t / 2))
+        place = side.body.point((*flat, side.body.t / 2))
         a, b = made.contact.names
         if value is None:
             findings.append(
@@ -233,7 +240,7 @@ def _fit(fit: Fit, probes: dict[str, Probe], relief: Relief | None) -> tuple[flo
     u, v = fit.insert_at
     inside: list[float] = []
     for share in shares:
-        material = probes[insert.body.name].along(insert.flat(u, v + share * fit.insert_reach), insert.along)
+        material = insert.run(probes[insert.body.name], (u, v + share * fit.insert_reach), "along")
         inside += [high - low for low, high in material if low < 0 < high]
         if not inside:
             return None, f"what goes into {side.body.name!r} is missing from {insert.body.name!r}"
@@ -243,8 +250,8 @@ def _fit(fit: Fit, probes: dict[str, Probe], relief: Relief | None) -> tuple[flo
 def _opening(fit: Fit, off: float, probe: Probe) -> tuple[float | None, str]:
     """Free length on the line `off` mm beside the one to measure on."""
     side, (u, v) = fit.opening, fit.at
-    spot, direction = ((u, v + off), side.along) if fit.way == "along" else ((u + off, v), side.across)
-    stretches = probe.along(side.flat(*spot), direction)
+    spot = (u, v + off) if fit.way == "along" else (u + off, v)
+    stretches = side.run(probe, spot, fit.way)
     if any(low < 0 < high for low, high in stretches):
         return None, f"the opening in {side.body.name!r} is missing"
     below = [high for _, high in stretches if high <= 0]

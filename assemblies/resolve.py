@@ -11,11 +11,13 @@ What decides, and nothing else does:
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from panelwright.joints.contact import Body, Contact, Side
+from panelwright.joints.living_hinge import Strip
 from panelwright.joints.pattern import Claim, DeepJoint, Joint, Layout, Setting
 from panelwright.joints.relief import Relief, relief_cuts
 from panelwright.joints.section import clip
@@ -24,8 +26,9 @@ from panelwright.plates.errors import JointError, PanelwrightError
 from panelwright.plates.probe import Interval, without
 from panelwright.plates.region import combine, pieces
 
-from .bent import BentStrip, bent_part, groups_of
+from .bent import BentStrip, Seam, bent_part, groups_of
 from .corners import Corner, corner_claims, find_corners, trimmed
+from .placed_sheet import Chain
 from .product import Part
 
 if TYPE_CHECKING:
@@ -106,27 +109,63 @@ def resolve(assembly: Assembly) -> Resolved:
         for i in sorted(layouts)
     }
     flats, idle = _parts(bodies, made, corners)
-    parts, bent, rings = _bent(flats, made)
-    return Resolved(bodies, flats, parts, bent, tuple(made.values()), (*failures, *rings), idle)
+    laid, own, faults = _bends(assembly.chains(), bodies)
+    parts, bent, rings = _bent(bodies, flats, [*made.values(), *laid], assembly.chains(), own)
+    return Resolved(bodies, flats, parts, bent, (*made.values(), *laid), (*failures, *faults, *rings), idle)
+
+
+def _bends(
+    chains: Sequence[Chain], bodies: Sequence[Body]
+) -> tuple[list[Made], dict[int, Strip], list[JointError]]:
+    """The hinges that are laid into bent sheets, and the strip that each bent part is."""
+    by_name = {body.name: body for body in bodies}
+    made: list[Made] = []
+    own: dict[int, Strip] = {}
+    errors: list[JointError] = []
+    for chain in chains:
+        for body in (by_name[name] for name in chain.parts):
+            if body.roll is None:
+                continue
+            contact = chain.hinge.laid_into(body)
+            try:
+                layout = chain.hinge.lay_out(contact, Setting(0.0, contact.stretches))
+            except JointError as error:
+                errors.append(error)
+                continue
+            assert layout.strip is not None
+            own[body.number] = layout.strip
+            made.append(Made(chain.hinge, contact, layout, 0.0, None))
+    return made, own, errors
 
 
 def _bent(
-    flats: tuple[Part, ...], made: dict[int, Made]
+    bodies: Sequence[Body],
+    flats: tuple[Part, ...],
+    made: Sequence[Made],
+    chains: Sequence[Chain],
+    own: Mapping[int, Strip],
 ) -> tuple[tuple[Part, ...], tuple[BentStrip, ...], list[JointError]]:
     """The plates with those that hinges link made one part, standing where its first plate stood."""
     hinges = [
         (item.contact.first.body.number, item.contact.second.body.number, item.layout.strip)
-        for item in made.values()
-        if item.layout.strip is not None
+        for item in made
+        if item.layout.strip is not None and item.contact.first.body is not item.contact.second.body
     ]
-    if not hinges:
+    numbers = {body.name: body.number for body in bodies}
+    seams: list[Seam] = []
+    for chain in chains:
+        known = [numbers[name] for name in chain.parts]
+        # a sheet with a bend that can't be made stays in parts
+        if all(number in own for number in known if bodies[number].roll is not None):
+            seams += [Seam(a, b, chain.name) for a, b in pairwise(known)]
+    if not hinges and not seams:
         return flats, (), []
-    groups, errors = groups_of(hinges)
+    groups, errors = groups_of(hinges, seams)
     parts = dict(enumerate(flats))
     strips: list[BentStrip] = []
     for group in groups:
         try:
-            part, found = bent_part(group, flats)
+            part, found = bent_part(group, bodies, flats, own)
         except JointError as error:
             errors.append(error)
             continue

@@ -12,19 +12,17 @@ of the arriving edge; positions given by hand count from there.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING
 
-from panelwright.plates.curves import Line, Loop, Point, loop_through
+from panelwright.plates.curves import Line
 from panelwright.plates.errors import JointError
-from panelwright.plates.frame import Frame, Vector, cross, dot, minus, plus, scaled, unit
-from panelwright.plates.plate import Plate
-from panelwright.plates.probe import Interval, Probe, common, joined
+from panelwright.plates.frame import Vector, cross, dot, minus, plus, scaled, unit
+from panelwright.plates.probe import Interval, common, joined
 from panelwright.plates.tolerances import ANGLE_TOLERANCE, CONTACT_TOLERANCE
 
-from .section import FAR, Reach, Section, clip
+from .section import Reach, Section
+from .side import Body, Hold, Side
 
 if TYPE_CHECKING:
     from .bend import Bend
@@ -36,113 +34,6 @@ ANGLES_DEG = (30.0, 150.0)
 
 INSIDE = 1e-3
 """How far inside a border to look along a line, so that rounding in placements doesn't decide what is seen."""
-
-
-@dataclass(frozen=True, eq=False)
-class Body:
-    """A plate as designed, under its full name, standing in the whole product's frame."""
-
-    number: int
-    name: str
-    plate: Plate
-    frame: Frame
-
-    @property
-    def t(self) -> float:
-        """Thickness in mm."""
-        return self.plate.stock.t
-
-    @cached_property
-    def probe(self) -> Probe:
-        """The plate's region as designed."""
-        return Probe(self.plate.outline.loops)
-
-    @cached_property
-    def hole_boxes(self) -> tuple[tuple[float, float, float, float], ...]:
-        """Bounding boxes of the holes as designed."""
-        return tuple(loop.bounds for loop in self.plate.outline.holes)
-
-
-@dataclass(frozen=True, eq=False)
-class Hold:
-    """One face of a body that a joint takes hold of; `view` is the frame of the assembly in which the join was made."""
-
-    body: Body
-    place: tuple[object, ...]
-    described: str
-    view: Frame
-
-    @property
-    def is_broad(self) -> bool:
-        """Whether the face is a show face or a back."""
-        return self.place[0] != "edge"
-
-    @property
-    def normal(self) -> Vector:
-        """Unit vector out of a broad face."""
-        return self.body.frame.z if self.place[0] == "show" else scaled(self.body.frame.z, -1.0)
-
-    @property
-    def segment(self) -> object:
-        """The segment under an edge face."""
-        loop, number = self.place[1], self.place[2]
-        assert isinstance(loop, int)
-        assert isinstance(number, int)
-        return self.body.plate.outline.loops[loop].segments[number]
-
-
-@dataclass(frozen=True, eq=False)
-class Side:
-    """How one plate sees the joint line: a point of it, its direction, and the axis across it, in the plate's own plane."""
-
-    body: Body
-    origin: Point
-    along: Point
-    across: Point
-    fences: tuple[tuple[Point, float], ...] = ()
-    """Lines on which the plate's neighbouring edges go on beyond this one: what it grows keeps to (u, v) · normal ≤ limit."""
-
-    def flat(self, u: float, v: float) -> Point:
-        """The point at (u, v) in the plate's own coordinates."""
-        return (
-            self.origin[0] + u * self.along[0] + v * self.across[0],
-            self.origin[1] + u * self.along[1] + v * self.across[1],
-        )
-
-    def seen(self, point: Point) -> Point:
-        """The (u, v) of a point in the plate's own coordinates."""
-        x, y = point[0] - self.origin[0], point[1] - self.origin[1]
-        return (x * self.along[0] + y * self.along[1], x * self.across[0] + y * self.across[1])
-
-    def rectangle(self, u: Interval, v: Interval) -> Loop:
-        """The rectangle over two intervals as a counter-clockwise loop in the plate's own coordinates."""
-        corners = [(u[0], v[0]), (u[1], v[0]), (u[1], v[1]), (u[0], v[1])]
-        return loop_through([self.flat(*corner) for corner in corners]).counter_clockwise()
-
-    def grown(self, u: Interval, v: Interval) -> Loop:
-        """What the plate gains over two intervals: a rectangle, cut off where the neighbouring edges lead."""
-        corners = [(u[0], v[0]), (u[1], v[0]), (u[1], v[1]), (u[0], v[1])]
-        for normal, limit in self.fences:
-            corners = clip(corners, normal, -FAR, limit)
-        if len(corners) < 3:
-            return self.rectangle(u, v)
-        return loop_through([self.flat(*corner) for corner in corners]).counter_clockwise()
-
-    def stretches(self, v: float) -> list[Interval]:
-        """Material along the line at distance v, as intervals of u."""
-        return self.body.probe.along(self.flat(0.0, v), self.along)
-
-    def columns(self, u: float) -> list[Interval]:
-        """Material across the line at u, as intervals of v."""
-        return self.body.probe.along(self.flat(u, 0.0), self.across)
-
-    def has_material(self, points: Sequence[Point]) -> bool:
-        """Whether any of the (u, v) points lies in the plate as designed."""
-        return any(self.covers(points))
-
-    def covers(self, points: Sequence[Point]) -> list[bool]:
-        """For each (u, v) point whether it lies in the plate as designed."""
-        return self.body.probe.covers([self.flat(u, v) for u, v in points])
 
 
 @dataclass(frozen=True, eq=False)
@@ -237,8 +128,10 @@ def _edge_line(hold: Hold, kind: str, other: Hold) -> tuple[Vector, Vector, Vect
     return start, run, out, segment.length
 
 
-def edge_contact(a: Hold, b: Hold, kind: str, *, corner: bool = False) -> Contact:
+def edge_contact(a: Hold, b: Hold, kind: str, *, corner: bool = False, may_curve: bool = False) -> Contact:
     """The contact of a straight edge with another plate's broad face; with `corner`, also of two edges at a corner.
+
+    With `may_curve`, also of a bent part's border with a flat face, and of an arc with a bent part's face.
 
     Where only one face is an edge, its plate is the first side whichever order they are given in.  Raises `JointError` if
     the faces don't touch (with their distance), meet at less than 30° or more than 150°, or are of one plate.
@@ -259,6 +152,18 @@ def edge_contact(a: Hold, b: Hold, kind: str, *, corner: bool = False) -> Contac
             a,
             b,
         )
+    if edge.body.roll is not None or mate.body.roll is not None:
+        from .round_contact import round_contact
+
+        if not may_curve:
+            bent = edge.body if edge.body.roll is not None else mate.body
+            raise _error(
+                f"{kind} between {gap_between(a, b)}: {bent.name!r} is bent, and {kind} need flat plates; use tabs there, or "
+                "join the flat parts beside it",
+                a,
+                b,
+            )
+        return round_contact(edge, mate, kind, swapped=swapped)
     start, run, out, length = _edge_line(edge, kind, mate)
     first, second = edge.body, mate.body
     if abs(dot(run, second.frame.z)) > 1e-7:

@@ -136,7 +136,7 @@ def _record(a: Face, b: Face, joint: Joint) -> None:
 def hold_of(face: Face) -> Hold:
     """A face as joints see it, in its own assembly's frame."""
     placed = face.placed
-    return Hold(Body(0, placed.name, placed.plate, placed.frame), face.place, face.describe, Frame())
+    return Hold(Body(0, placed.name, placed.plate, placed.frame, placed.roll), face.place, face.describe, Frame())
 
 
 def _problem(a: Face, b: Face, joint: Joint) -> str | None:
@@ -168,14 +168,15 @@ def touching(assembly: JoinedPlates) -> tuple[Pair, ...]:
 
 
 def _touch(edge: Face, broad: Face) -> bool:
-    """Whether a straight edge face lies on a broad face, looking at it."""
-    if dot(edge.normal, broad.normal) > -1 + 1e-7:
+    """Whether an edge face lies on a broad face, looking at it."""
+    is_round = edge.placed.roll is not None or broad.placed.roll is not None
+    if not is_round and dot(edge.normal, broad.normal) > -1 + 1e-7:
         return False
     gap = dot(edge.middle, broad.normal) - dot(broad.middle, broad.normal)
-    if abs(gap) > CONTACT_TOLERANCE:
+    if not is_round and abs(gap) > CONTACT_TOLERANCE:
         return False
     try:
-        contact = edge_contact(hold_of(edge), hold_of(broad), "touching")
+        contact = edge_contact(hold_of(edge), hold_of(broad), "touching", may_curve=True)
     except JointError:
         return False
     return sum(high - low for low, high in contact.stretches) > 1e-3

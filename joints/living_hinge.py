@@ -12,7 +12,7 @@ from panelwright.plates.errors import JointError, SizeError
 from panelwright.plates.stock import Stock
 
 from .bend import Bend, bend_contact, straight_edges
-from .contact import Contact, Hold
+from .contact import Body, Contact, Hold, Side
 from .hinge_mechanics import Grain, HingeMechanics, Level, assess, findings, least_links
 from .pattern import Layout, Setting, joint_error
 from .relief import Relief
@@ -69,6 +69,24 @@ class LivingHinge:
     clearance: ClassVar[float | None] = None
     relief: ClassVar[Relief | None] = None
 
+    @classmethod
+    def plain(cls) -> LivingHinge:
+        """The hinge with every size left to be settled."""
+        return cls(None, "staggered", None, None, None, None, None)
+
+    def laid_into(self, body: Body) -> Contact:
+        """The contact that a bent part of a sheet has with itself: it begins and ends at its own bend lines."""
+        roll, piece = body.roll, body.rolled
+        assert roll is not None
+        assert piece is not None
+        _, low, _, high = body.plate.outline.bounds
+        first = Side(body, (roll.start, 0.0), (0.0, 1.0), (1.0, 0.0))
+        second = Side(body, (roll.start + roll.length, 0.0), (0.0, 1.0), (-1.0, 0.0))
+        inner = roll.radius - body.t / 2
+        bend = Bend(first, second, (low, high), math.degrees(abs(roll.angle)), inner, body.t, roll.angle > 0)
+        axis = piece.frame.direction((0.0, 1.0, 0.0))
+        return Contact(first, second, axis, (0.0, 0.0), (0.0, 0.0), (bend.span,), ("bend line", "bend line"), bend=bend)
+
     def meet(self, first: Hold, second: Hold) -> Contact:
         """Two straight edges that one cylinder is tangent to; of a plate given as a whole, the one edge that fits."""
         contact = self._found(first, second)
@@ -113,6 +131,15 @@ class LivingHinge:
         """No claims on either plate: the strip between them is a part of its own."""
         bend = contact.bend
         assert bend is not None
+        if self.radius is not None and abs(bend.radius - self.radius) > RADIUS_SLACK:
+            raise joint_error(
+                contact,
+                self.kind,
+                f"the sheet is bent to an inner radius of {bend.radius:.3f} mm where the hinge asks for {self.radius:g} mm; "
+                "leave radius out of the hinge",
+                value=bend.radius,
+                limit=self.radius,
+            )
         stock = bend.first.body.plate.stock
         lattice, mechanics = self._settled(contact, bend, stock)
         remarks = tuple(findings(mechanics))

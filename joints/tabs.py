@@ -38,7 +38,7 @@ class Tabs:
 
     def meet(self, first: Hold, second: Hold) -> Contact:
         """The edge and the broad face it stands on, in either order: the plate with the edge gets the tabs."""
-        return edge_contact(first, second, self.kind)
+        return edge_contact(first, second, self.kind, may_curve=True)
 
     def lay_out(self, contact: Contact, setting: Setting) -> Layout:
         """One slot for each tab; the mate owns everything between."""

@@ -20,10 +20,31 @@ import numpy as np
 from .curves import Arc, EllipseArc, Line, Loop, Point, Segment
 from .frame import Frame, Vector, cross, minus, plus, scaled
 
-__all__ = ["FlatPiece", "Piece", "RoundPiece", "split_for_bending"]
+__all__ = ["FlatPiece", "Piece", "Roll", "RoundPiece", "split_for_bending"]
 
 ON_LINE = 1e-6
 """How far from a bend line a corner may lie and still count as on it, mm."""
+
+
+@dataclass(frozen=True)
+class Roll:
+    """How a plate is rolled onto a cylinder, in its own plane: from the bend line x = `start` on, towards greater x.
+
+    `radius` is that of the middle of the sheet in mm; `angle` in radians is positive where it turns towards the show face.
+    """
+
+    start: float
+    radius: float
+    angle: float
+
+    @property
+    def length(self) -> float:
+        """Distance between the two bend lines in the flat plate, mm."""
+        return self.radius * abs(self.angle)
+
+    def piece(self, loops: tuple[Loop, ...], frame: Frame, thickness: float) -> RoundPiece:
+        """The rolled plate, its frame being that of the sheet before the first bend line."""
+        return RoundPiece(loops, frame, (self.start, 0.0), (0.0, 1.0), (1.0, 0.0), self.radius, self.angle, thickness)
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,6 +110,17 @@ class RoundPiece:
     def radius_at(self, z: float) -> float:
         """Radius of the cylinder on which points of height z lie."""
         return self.radius - self.sign * (z - self.thickness / 2)
+
+    def direction(self, spot: Point, way: Vector) -> Vector:
+        """Where a direction at a point of the panel goes; along the sheet, lengths are those in the middle of it."""
+        phi = self.flat(spot)[0] / self.radius
+        _, _, radial, tangent = self.axis
+        forth = way[0] * self.across[0] + way[1] * self.across[1]
+        up = way[0] * self.along[0] + way[1] * self.along[1]
+        around = self.frame.direction((*self.along, 0.0))
+        ahead = plus(scaled(tangent, math.cos(phi)), scaled(radial, -math.sin(phi)))
+        outwards = plus(scaled(radial, math.cos(phi)), scaled(tangent, math.sin(phi)))
+        return plus(plus(scaled(ahead, forth), scaled(around, up)), scaled(outwards, -self.sign * way[2]))
 
     def point(self, spot: Point, z: float) -> Vector:
         """Where a point of the panel goes."""

@@ -161,6 +161,18 @@ class Frame:
             outer.direction(self.z),
         )
 
+    @property
+    def inverse(self) -> Frame:
+        """The frame that takes coordinates back: `frame.then(frame.inverse)` is the world's own.
+
+        >>> Frame.turned("Z", 90).shifted((1.0, 2.0, 0.0)).inverse.point((1.0, 2.0, 0.0))
+        (0.0, 0.0, 0.0)
+        """
+        rows = ((self.x[i], self.y[i], self.z[i]) for i in range(3))
+        x, y, z = rows
+        ox, oy, oz = self.local((0.0, 0.0, 0.0))
+        return Frame((ox, oy, oz), x, y, z)
+
     def shifted(self, by: Vector) -> Frame:
         """The frame moved by a world vector."""
         return Frame(plus(self.origin, by), self.x, self.y, self.z)

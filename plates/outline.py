@@ -129,6 +129,20 @@ class Outline:
         marks = tuple(loop.segments for shape in _flatten(shapes, self) for loop in shape.loops)
         return Outline(self.loops, (*self.marks, *marks))
 
+    def in_arcs(self, tolerance: float = 0.02) -> Outline:
+        """The outline with ellipses and splines drawn as tangent arcs, within `tolerance` mm: what a bent wall can follow.
+
+        >>> import cadquery as cq
+        >>> oval = outline_of(cq.Sketch().ellipse(60, 40)).in_arcs()
+        >>> {type(segment).__name__ for segment in oval.outer}
+        {'Arc'}
+        """
+        from .biarcs import as_arcs
+
+        near = positive(tolerance, "tolerance of in_arcs()")
+        loops = tuple(Loop(tuple(arc for segment in loop for arc in as_arcs(segment, near))) for loop in self.loops)
+        return Outline(loops, self.marks)
+
     def rounded(self, radius: float, corners: str | None = None) -> Outline:
         """The outline with corners rounded by arcs of `radius` mm.
 

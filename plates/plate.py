@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Protocol
 
-from .curves import Line, Loop, Segment
+from .bending import Roll, RoundPiece
+from .curves import Line, Loop, Point, Segment
 from .errors import SelectionError
 from .frame import Frame, Vector, dot, scaled
 from .outline import Outline
@@ -80,19 +82,33 @@ class Plate:
 class PlacedPlate:
     """A plate under its name in an assembly, standing at `frame` in that assembly's coordinates.
 
-    Handles are cheap and never change; faces picked from one stay good whatever is joined later.
+    Handles are cheap and never change; faces picked from one stay good whatever is joined later.  A bent part of a sheet has a
+    `roll`, and its broad faces are cylinders.
     """
 
     name: str
     plate: Plate
     frame: Frame
     owner: Owner
+    roll: Roll | None = None
 
     @cached_property
     def _table(self) -> FaceTable:
         from ._kernel.select import FaceTable
 
-        return FaceTable(self.plate.outline.loops, self.plate.stock.t, self.frame)
+        return FaceTable(self.plate.outline.loops, self.plate.stock.t, self.frame, self.roll)
+
+    @cached_property
+    def _rolled(self) -> RoundPiece | None:
+        return None if self.roll is None else self.roll.piece((), self.frame, self.plate.stock.t)
+
+    def point(self, local: Vector) -> Vector:
+        """Where a point of the plate's own coordinates stands, in the assembly's."""
+        return self.frame.point(local) if self._rolled is None else self._rolled.point(local[:2], local[2])
+
+    def direction(self, local: Vector, at: Point) -> Vector:
+        """Where a direction at the point `at` of the plate's plane goes."""
+        return self.frame.direction(local) if self._rolled is None else self._rolled.direction(at, local)
 
     def face(self, selector: str) -> Face:
         """The one face that a CadQuery selector picks on the plate as designed, in the assembly's directions.
@@ -137,6 +153,11 @@ class PlacedPlate:
         """The face opposite the show face."""
         return Face(self, ("back",), "back face")
 
+    @property
+    def border(self) -> tuple[Face, ...]:
+        """The edge faces round the outside, straight and curved, in the order of the outline."""
+        return tuple(Face(self, ("edge", 0, j), f"border {j}") for j in range(len(self.plate.outline.outer)))
+
     def all_faces(self) -> tuple[Face, ...]:
         """Show face, back face, then every edge face in the order of the outline."""
         edges = tuple(
@@ -148,7 +169,7 @@ class PlacedPlate:
 
     def moved_to(self, name: str, frame: Frame, owner: Owner) -> PlacedPlate:
         """The same plate seen from another assembly."""
-        return PlacedPlate(name, self.plate, frame, owner)
+        return PlacedPlate(name, self.plate, frame, owner, self.roll)
 
 
 @dataclass(frozen=True)
@@ -168,6 +189,8 @@ class Face:
     @property
     def describe(self) -> str:
         """What the face is, in words, and where it looks."""
+        if self.is_broad and self.placed.roll is not None:
+            return f"bent {self.place[0]} face"
         if self.is_broad:
             return f"{self.place[0]} face (looks to {_direction_text(self.normal)})"
         segment = self.segment
@@ -197,34 +220,44 @@ class Face:
 
     @property
     def normal(self) -> Vector:
-        """Unit vector out of the material, in the assembly's coordinates; in the middle of a curved edge face."""
-        frame = self.placed.frame
+        """Unit vector out of the material, in the assembly's coordinates; of a face that isn't flat, in its middle."""
+        placed = self.placed
         if self.is_broad:
-            return frame.z if self.place[0] == "show" else scaled(frame.z, -1.0)
+            x0, y0, x1, y1 = placed.plate.outline.bounds
+            way = placed.direction((0.0, 0.0, 1.0), ((x0 + x1) / 2, (y0 + y1) / 2))
+            return way if self.place[0] == "show" else scaled(way, -1.0)
         tx, ty = self.segment.tangent_at(0.5)
-        return frame.direction((ty, -tx, 0.0))
+        return placed.direction((ty, -tx, 0.0), self.segment.point_at(0.5))
 
     @property
     def middle(self) -> Vector:
         """A point in the middle of the face, in the assembly's coordinates."""
-        frame = self.placed.frame
+        placed = self.placed
         if self.is_broad:
-            x0, y0, x1, y1 = self.placed.plate.outline.bounds
-            return frame.point(((x0 + x1) / 2, (y0 + y1) / 2, self.level))
+            x0, y0, x1, y1 = placed.plate.outline.bounds
+            return placed.point(((x0 + x1) / 2, (y0 + y1) / 2, self.level))
         x, y = self.segment.point_at(0.5)
-        return frame.point((x, y, self.placed.plate.stock.t / 2))
+        return placed.point((x, y, placed.plate.stock.t / 2))
 
     def extent(self, direction: Vector) -> tuple[float, float]:
         """Least and most of the face along a direction, in mm."""
-        frame = self.placed.frame
+        placed = self.placed
         if self.is_broad:
-            flat = [(x, y, self.level) for x, y in self.placed.plate.outline.outer.points()]
+            flat = [(x, y, self.level) for x, y in placed.plate.outline.outer.points()]
         else:
             segment = self.segment
             ends = [*segment.chords(1e-3), segment.end]
-            flat = [(x, y, z) for x, y in ends for z in (0.0, self.placed.plate.stock.t)]
-        along = [dot(frame.point(point), direction) for point in flat]
+            flat = [(x, y, z) for x, y in ends for z in (0.0, placed.plate.stock.t)]
+        if placed.roll is not None:
+            # a round face bulges out between its corners
+            flat = [(x, y, z) for p, q in pairwise([*flat, flat[0]]) for x, y, z in _between(p, q)]
+        along = [dot(placed.point(point), direction) for point in flat]
         return (min(along), max(along))
+
+
+def _between(p: Vector, q: Vector, count: int = 64) -> list[Vector]:
+    shares = [i / count for i in range(count)]
+    return [(p[0] + (q[0] - p[0]) * a, p[1] + (q[1] - p[1]) * a, p[2] + (q[2] - p[2]) * a) for a in shares]
 
 
 def faces_of(given: Face | Iterable[Face]) -> tuple[Face, ...]:

@@ -23,7 +23,7 @@ from .guard import guarded
 from .place import transformation_of
 from .rolled import rolled
 
-__all__ = ["bent_solid"]
+__all__ = ["bent_solid", "round_faces"]
 
 STRAIGHT = 1e-9
 """Sine of the angle to the axis or to its normal below which a segment on a cylinder counts as along or across it."""
@@ -50,6 +50,14 @@ def bent_solid(pieces: Sequence[Piece], thickness: float) -> Any:
     """
     with guarded("building a bent panel"):
         return _Maker(pieces, thickness).solid()
+
+
+def round_faces(piece: RoundPiece) -> list[tuple[tuple[Any, ...], Any]]:
+    """The faces of one round piece as designed, each with its place: ("show",), ("back",) or ("edge", loop, segment)."""
+    with guarded("finding the faces of a bent plate"):
+        maker = _Maker([piece], piece.thickness)
+        walls = [("edge", i, j) for i, loop in enumerate(maker.loops[0]) for j in range(len(loop))]
+        return list(zip([*walls, ("back",), ("show",)], _Round(maker, piece).faces(maker.loops[0]), strict=True))
 
 
 def _kernel() -> SimpleNamespace:

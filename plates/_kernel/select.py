@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from ..bending import Roll
 from ..curves import Loop, Point
 from ..errors import SelectionError
 from ..frame import Frame
@@ -45,7 +46,24 @@ class FaceTable:
     A place is ("show",), ("back",) or ("edge", loop number, segment number).
     """
 
-    def __init__(self, loops: Sequence[Loop], thickness: float, frame: Frame) -> None:
+    def __init__(self, loops: Sequence[Loop], thickness: float, frame: Frame, roll: Roll | None = None) -> None:
+        self._faces: list[Any] = []
+        self._places: list[Place] = []
+        if roll is None:
+            self._add_flat(loops, thickness, frame)
+        else:
+            self._add_round(loops, thickness, frame, roll)
+
+    def _add_round(self, loops: Sequence[Loop], thickness: float, frame: Frame, roll: Roll) -> None:
+        import cadquery as cq
+
+        from .bent import round_faces
+
+        for place, face in round_faces(roll.piece(tuple(loops), frame, thickness)):
+            self._places.append(place)
+            self._faces.append(cq.Shape.cast(face))
+
+    def _add_flat(self, loops: Sequence[Loop], thickness: float, frame: Frame) -> None:
         import cadquery as cq
         from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
         from OCP.gp import gp_Vec
@@ -70,8 +88,6 @@ class FaceTable:
         for shape, place in places:
             by_hash.setdefault(hash(shape), []).append((shape, place))
         location = TopLoc_Location(transformation_of(frame))
-        self._faces: list[Any] = []
-        self._places: list[Place] = []
         faces = TopExp_Explorer(prism.Shape(), TopAbs_FACE)
         while faces.More():
             # faces of the solid look outward, those that the prism names may not, and selectors ask for that

@@ -1,0 +1,78 @@
+"""A bent sheet where it stands in an assembly: its parts, each ready to be joined like a plate."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from panelwright.joints.living_hinge import LivingHinge
+from panelwright.plates.errors import SelectionError
+from panelwright.plates.plate import Face, PlacedPlate
+
+__all__ = ["Chain", "PlacedSheet"]
+
+
+@dataclass(frozen=True)
+class Chain:
+    """A bent sheet as recorded: its panel's name, the names of its parts in order, and the hinge that its bends are."""
+
+    name: str
+    parts: tuple[str, ...]
+    hinge: LivingHinge
+
+
+@dataclass(frozen=True)
+class PlacedSheet:
+    """A bent sheet under its name: `parts` in order of the sheet's x, flat and bent ones.
+
+    Wherever faces are wanted, a list of faces from several parts will do: `wall.faces("<Z")` is the whole lower border.
+    """
+
+    name: str
+    parts: tuple[PlacedPlate, ...]
+
+    @property
+    def flats(self) -> tuple[PlacedPlate, ...]:
+        """The flat parts."""
+        return tuple(part for part in self.parts if part.roll is None)
+
+    @property
+    def bends(self) -> tuple[PlacedPlate, ...]:
+        """The bent parts."""
+        return tuple(part for part in self.parts if part.roll is not None)
+
+    @property
+    def shows(self) -> tuple[Face, ...]:
+        """The show faces of all parts."""
+        return tuple(part.show for part in self.parts)
+
+    @property
+    def backs(self) -> tuple[Face, ...]:
+        """The back faces of all parts."""
+        return tuple(part.back for part in self.parts)
+
+    def faces(self, selector: str) -> tuple[Face, ...]:
+        """What a CadQuery selector picks on each part, together; parts on which it picks nothing are passed over.
+
+        Raises `SelectionError` if it picks nothing at all.
+        """
+        found: list[Face] = []
+        for part in self.parts:
+            try:
+                found.extend(part.faces(selector))
+            except SelectionError:
+                continue
+        if not found:
+            raise SelectionError(
+                f"selector {selector!r} picks no face on any part of sheet {self.name!r}", face=selector, value=0, limit=1
+            )
+        return tuple(found)
+
+    def __getitem__(self, number: int) -> PlacedPlate:
+        return self.parts[number]
+
+    def __len__(self) -> int:
+        return len(self.parts)
+
+    def __iter__(self) -> Iterator[PlacedPlate]:
+        return iter(self.parts)
