@@ -194,16 +194,18 @@ class Assembly:
         outside: bool = True,
         seam: tuple[float, float] | None = None,
         cut: Any = (),
+        zero: tuple[float, float] | None = None,
         hinge: LivingHinge | None = None,
         stock: Stock | None = None,
     ) -> PlacedSheet:
         """Put in a wall that goes round a path, bent wherever the path is an arc: one panel.
 
         `path` is an outline of lines and tangent arcs in the plane of `place`, such as a base's own outline and frame; the
-        wall stands on that plane, `height` mm high, its show face outwards, outside the path or, with `outside=False`,
-        inside it.  It begins and ends at `seam`, the point of the path nearest to it: by default the path's one sharp
-        corner, where the two ends can be joined by fingers, or the middle of its longest straight side.  `cut` are cut-outs
-        in the flat wall, x counted from the seam along the middle of the sheet, y from its lower border.
+        wall stands on that plane, `height` mm high, its show face outwards, outside the path or, with `outside=False`, inside
+        it.  It begins and ends at `seam`, the point of the path nearest to it: by default the path's one sharp corner, where
+        the two ends can be joined by fingers, or the middle of its longest straight side.  `cut` are cut-outs in the flat
+        wall, x counted along the middle of the sheet from `zero`, the point of the path nearest to it (by default the seam),
+        to the right as seen from outside, y from the wall's lower border.
 
         Raises `OutlineError` for other curves (see `Outline.in_arcs`) and for other sharp corners, `SizeError` for arcs
         that are too tight.
@@ -223,9 +225,10 @@ class Assembly:
         drawn = path if isinstance(path, Outline) else outline_of(path)
         way = wall_path(drawn.outer, chosen.t, outside=outside, seam=seam, land=chosen.t)
         flat = rectangle(way.length, high).at(way.length / 2, high / 2)
-        shapes = tuple(cut) if isinstance(cut, Sequence) else (cut,)
+        shapes = tuple(cut) if isinstance(cut, list | tuple) else (cut,)
         if shapes:
-            flat = flat.cut(*shapes)
+            origin = 0.0 if zero is None else way.position_of(zero)
+            flat = flat.at(-origin, 0.0).cut(*shapes).at(origin, 0.0)
         ground = Frame() if place is None else Frame.of(place)
         (x, y), (tx, ty) = way.start, way.tangent
         inwards = 0.0 if outside else chosen.t

@@ -20,7 +20,7 @@ from panelwright.plates.frame import Frame
 from panelwright.plates.outline import Outline
 from panelwright.plates.region import combine
 
-__all__ = ["Bend", "SheetPart", "WallPath", "bend", "parts_of", "wall_path"]
+__all__ = ["Bend", "SheetPart", "WallPath", "bend", "nearest", "parts_of", "wall_path"]
 
 LEAST = 1e-6
 """Shortest part that counts, mm."""
@@ -161,6 +161,36 @@ class WallPath:
     length: float
     start: Point
     tangent: Point
+    stations: tuple[tuple[float, float, Line | Arc], ...]
+    """Where each piece of the path begins and ends along the wall, and the piece."""
+
+    def position_of(self, point: Point) -> float:
+        """How far along the wall the point of the path nearest to `point` lies, mm."""
+        number, share = nearest([segment for _, _, segment in self.stations], point)
+        low, high, _ = self.stations[number]
+        return low + share * (high - low)
+
+
+def nearest(segments: Sequence[Line | Arc], point: Point) -> tuple[int, float]:
+    """The segment with the point nearest to a given one, and the share of its way where that lies.
+
+    >>> nearest([Line((0, 0), (4, 0)), Line((4, 0), (4, 4))], (5.0, 1.0))
+    (1, 0.25)
+    """
+    best = (math.inf, 0, 0.0)
+    for number, segment in enumerate(segments):
+        if isinstance(segment, Line):
+            (x0, y0), (tx, ty) = segment.start, segment.tangent_at(0.0)
+            share = ((point[0] - x0) * tx + (point[1] - y0) * ty) / segment.length
+        else:
+            x, y = point[0] - segment.center[0], point[1] - segment.center[1]
+            turn = (math.atan2(y, x) - segment.start_angle) * math.copysign(1.0, segment.sweep)
+            # beyond the ends, the nearer one counts
+            over = (turn % math.tau) / abs(segment.sweep)
+            share = over if over <= (math.pi / abs(segment.sweep) + 0.5) else 0.0
+        share = min(1.0, max(0.0, share))
+        best = min(best, (round(math.dist(segment.point_at(share), point), 9), number, share))
+    return best[1], best[2]
 
 
 def wall_path(loop: Loop, thickness: float, *, outside: bool, seam: Point | None, land: float) -> WallPath:
@@ -192,13 +222,16 @@ def wall_path(loop: Loop, thickness: float, *, outside: bool, seam: Point | None
             value=(x, y),
         )
     rolls: list[Roll] = []
+    stations: list[tuple[float, float, Line | Arc]] = []
     here = 0.0
     starts_round, ends_round = isinstance(segments[0], Arc), isinstance(segments[-1], Arc)
     side = 1.0 if outside else -1.0
     start, tangent = segments[0].start, segments[0].tangent_at(0.0)
     for number, segment in enumerate(segments):
+        began = here
         if isinstance(segment, Line):
             here += segment.length
+            stations.append((began, here, segment))
             continue
         grows = 1.0 if segment.sweep > 0 else -1.0
         radius = segment.radius + side * grows * thickness / 2
@@ -228,7 +261,8 @@ def wall_path(loop: Loop, thickness: float, *, outside: bool, seam: Point | None
         here += roll.length
         if number == len(segments) - 1 and ends_round:
             here += land
-    return WallPath(tuple(rolls), here, start, tangent)
+        stations.append((began, here, segment))
+    return WallPath(tuple(rolls), here, start, tangent, tuple(stations))
 
 
 def _turn_deg(before: Line | Arc, after: Line | Arc) -> float:
@@ -245,14 +279,7 @@ def _begun(segments: list[Line | Arc], corners: Sequence[int], seam: Point | Non
         number = max(lines or range(len(segments)), key=lambda i: (round(segments[i].length, 6), -i))
         share = 0.5
     else:
-        number, share = min(
-            ((i, k / 1000) for i in range(len(segments)) for k in range(1001)),
-            key=lambda spot: math.dist(segments[spot[0]].point_at(spot[1]), seam),
-        )
-        segment = segments[number]
-        if isinstance(segment, Line):
-            (x0, y0), (tx, ty) = segment.start, segment.tangent_at(0.0)
-            share = min(1.0, max(0.0, ((seam[0] - x0) * tx + (seam[1] - y0) * ty) / segment.length))
+        number, share = nearest(segments, seam)
     segment = segments[number]
     if share * segment.length < LEAST:
         return segments[number:] + segments[:number]

@@ -1,0 +1,40 @@
+"""A rounded display stand: one long wall, bent by living hinges round a rounded base, under a top that shows a pot."""
+
+from typing import Annotated
+
+from panelwright.assemblies import Assembly
+from panelwright.joints import join, tabs
+from panelwright.plates import Frame, Range, Stock, obround, rounded_rectangle
+
+PLY = Stock("birch plywood", 3.0, kerf=0.2, clearance=0.08, density=680, sheet=(900, 600), color="orange")
+
+
+def design(
+    width: Annotated[float, Range(204, 260)] = 220.0,
+    depth: Annotated[float, Range(150, 200)] = 170.0,
+    height: Annotated[float, Range(50, 110)] = 70.0,
+    radius: Annotated[float, Range(48, 60)] = 52.0,
+) -> Assembly:
+    """A rounded stand to show a pot on.
+
+    The wall is one panel, cut flat and wrapped from the middle of the rear; its ends are held by the tabs beside them.
+
+    Args:
+        width: outside width of the wall, in mm.
+        depth: outside depth of the wall, in mm.
+        height: height of the wall between base and top, in mm.
+        radius: outside radius of the wall's corners, in mm.
+    """
+    t, brim = PLY.t, 8.0
+    stand = Assembly("display stand", stock=PLY)
+    ground = rounded_rectangle(width, depth, radius)
+    brimmed = rounded_rectangle(width + 2 * brim, depth + 2 * brim, radius + brim)
+    base = stand.add("base", brimmed)
+    # a card with the glaze's name stands in the slot at the front; the wall's ends meet in the middle of the rear
+    card = obround(70, 6).at(0.0, height / 2)
+    front, rear = (0.0, -depth / 2), (0.0, depth / 2)
+    wall = stand.add_wrap("wall", height, ground, Frame((0.0, 0.0, t)), outside=False, seam=rear, zero=front, cut=card)
+    top = stand.add("top", brimmed, Frame((0.0, 0.0, t + height)))
+    join(wall.faces("<Z"), base.face(">Z"), tabs(count=1, width=12))
+    join(wall.faces(">Z"), top.face("<Z"), tabs(count=1, width=12))
+    return stand
