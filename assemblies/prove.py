@@ -13,6 +13,7 @@ from panelwright.plates.probe import Probe
 from panelwright.plates.tolerances import CONTACT_TOLERANCE, FIT_TOLERANCE, OVERLAP_VOLUME
 
 from .bent_proof import hinge_findings, strip_overlaps, strip_touches
+from .clearances import odd_clearances
 from .hardware import bought_parts, hardware_list, hardware_overlaps
 from .interference import Slab, all_pairs, common_volume
 from .panels import panels_of
@@ -47,6 +48,7 @@ def prove(assembly: Assembly) -> Product:
         *_floating(slabs, resolved, assembly.loose_plates()),
         *_missing_slots(resolved),
         *hinge_findings(resolved.made),
+        *odd_clearances(resolved.made),
         *(finding for _, found in measured for finding in found),
         *_pieces(resolved.flats),
         *_lost_holes(resolved),

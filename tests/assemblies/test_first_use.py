@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 from panelwright.assemblies import Assembly
 from panelwright.assemblies.product import Finding
-from panelwright.joints import fingers, join, tabs
-from panelwright.plates import Outline, Stock, rectangle, standing
+from panelwright.joints import fingers, join, t_nut, tabs
+from panelwright.plates import JointError, Outline, Stock, rectangle, standing
 
 PLY = Stock("birch plywood", 6.0, clearance=0.1)
 
@@ -62,3 +63,70 @@ def test_a_mate_too_narrow_for_tabs_is_to_be_made_larger() -> None:
 def test_fingers_reach_a_border_that_tabs_cannot() -> None:
     """Fingers make a plate that stops short of the corner longer, so that a wall over the border is no fault there."""
     assert [finding.level for finding in stand(fingers(width=15), inset=-5).check() if finding.level == "error"] == []
+
+
+THICK = Stock("MDF", 8.0)
+SOURCES = {
+    "joint": lambda c: stand(tabs(count=2, width=15, clearance=c)),
+    "fingers": lambda c: stand(fingers(width=15, clearance=c), inset=0),
+    "tabs beside nuts": lambda c: stand(t_nut("M3", count=2, tabs=tabs(width=10, clearance=c))),
+    "assembly": lambda c: stand(clearance=c),
+    "pair": lambda c: of_two_stocks(pair=c),
+    "thicker stock": lambda c: of_two_stocks(replace(THICK, clearance=c)),
+}
+"""Every place that a clearance can come from; the thinner of the two plates is always 6 mm thick."""
+
+
+def of_two_stocks(thick: Stock = THICK, pair: float | None = None) -> Assembly:
+    """A thin wall on a thick base, with or without a clearance for the pair of their stocks."""
+    assembly = Assembly("jar shelf", stock=PLY)
+    floor = assembly.add("base", rectangle(120, 80), stock=thick)
+    upright = assembly.add("wall", rectangle(100, 60), standing(floor.face(">Z"), facing="-Y", inset=None))
+    if pair is not None:
+        assembly.set_clearance(thick, PLY, pair)
+    join(upright.face("<Z"), floor.face(">Z"), tabs(count=2, width=15))
+    return assembly
+
+
+@pytest.mark.parametrize(
+    ("source", "clearance"),
+    [
+        *((source, clearance) for source in ("joint", "fingers", "assembly", "pair") for clearance in (6.0, -6.0, 20.0)),
+        ("tabs beside nuts", 6.0),
+        ("thicker stock", 7.0),
+    ],
+)
+def test_a_clearance_as_large_as_the_sheet_is_refused(source: str, clearance: float) -> None:
+    """Wherever it comes from, it is measured against the thinner plate, and nothing is built with it."""
+    finding = only(SOURCES[source](clearance).check(), "JOINT")
+    assert f"clearance is {clearance:g} mm, as much as 'wall' is thick (6 mm)" in finding.message
+    assert finding.numbers == {"value": clearance, "limit": 6}
+    with pytest.raises(JointError, match="give the gap of one joint"):
+        SOURCES[source](clearance).resolve()
+
+
+@pytest.mark.parametrize("clearance", [0.6, -0.6, 3.0])
+def test_an_odd_clearance_is_warned_of_once(clearance: float) -> None:
+    """Beyond 0.5 mm there is one warning for all joints of a kind, and no other finding; 0.5 mm itself passes."""
+    def two_walls(clearance: float) -> tuple[Finding, ...]:
+        assembly = stand(tabs(count=1, width=15), clearance=clearance)
+        floor = assembly["base"]
+        brace = assembly.add("brace", rectangle(30, 60), standing(floor.face(">Z"), facing="-X", inset=None, shift=25))
+        join(brace.face("<Z"), floor.face(">Z"), tabs(count=1, width=8))
+        return assembly.check()
+
+    finding = only(two_walls(clearance), "CLEARANCE")
+    assert finding.level == "warning"
+    assert "between 'wall' and 'base' and 1 more like it" in finding.message
+    assert finding.numbers == {"clearance_mm": clearance, "limit_mm": 0.5, "joints": 2}
+    assert finding.plates == ("wall", "base", "brace")
+    assert two_walls(0.5 if clearance > 0 else -0.5) == ()
+
+
+def test_thin_sheet_bears_less_clearance() -> None:
+    """On card of 1.6 mm the warning comes beyond a fourth of it."""
+    def card(clearance: float) -> tuple[Finding, ...]:
+        return stand(stock=Stock("card", 1.6, clearance=clearance)).check()
+
+    assert only(card(0.45), "CLEARANCE").numbers["limit_mm"] == pytest.approx(0.4)
+    assert card(0.4) == ()
