@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
 from panelwright.assemblies import Assembly
 from panelwright.assemblies.product import Finding
-from panelwright.joints import fingers, join, t_nut, tabs
+from panelwright.joints import Relief, dog_bone, fingers, join, t_bone, t_nut, tabs
 from panelwright.plates import JointError, Outline, Stock, rectangle, standing
 
 PLY = Stock("birch plywood", 6.0, clearance=0.1)
@@ -130,3 +131,11 @@ def test_thin_sheet_bears_less_clearance() -> None:
 
     assert only(card(0.45), "CLEARANCE").numbers["limit_mm"] == pytest.approx(0.4)
     assert card(0.4) == ()
+
+
+@pytest.mark.parametrize("style", [dog_bone, t_bone])
+def test_a_router_whose_kerf_is_its_tool(style: Callable[[float], Relief]) -> None:
+    """Reliefs for the very cutter that cuts the panel are no finding."""
+    router = Stock("MDF", 6.0, kerf=3.175, clearance=0.15)
+    assert stand(tabs(count=2, width=20, relief=style(3.175)), stock=router).check() == ()
+    assert {f.code for f in stand(tabs(count=2, width=20, relief=style(3.0)), stock=router).check()} == {"KERF"}
