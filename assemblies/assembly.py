@@ -123,7 +123,7 @@ class Assembly:
 
         `item` is an outline (or a CadQuery `Sketch`, `Workplane`, `Face` or `Wire`), a `Plate`, or an `Assembly`.  `place`
         is a placement helper such as `standing(...)`, a `Frame`, or a CadQuery `Location` or `Plane`; without one the item
-        lies at the origin, show face up.  `loose` plates, such as a lid that lifts off, may touch nothing.
+        lies at the origin, show face up.  A `loose` item, such as a lid that lifts off, may touch nothing else.
 
         Returns the `PlacedPlate` (or `PlacedAssembly`) to pick faces from.  Raises `NamingError` for a name that is taken
         or unusable, `DesignError` for a plate without stock.
@@ -136,7 +136,12 @@ class Assembly:
                 value=name,
             )
         if isinstance(item, Assembly):
-            return self._add_assembly(known, item, place)
+            if stock is not None:
+                raise DesignError(
+                    f"sub-assembly {known!r} is given a stock, but its plates have theirs; leave it out, or give it to "
+                    f"Assembly({item.name!r}, …)"
+                )
+            return self._add_assembly(known, item, place, loose=loose)
         if isinstance(item, Plate):
             plate = item if stock is None else Plate(item.outline, stock)
         else:
@@ -154,7 +159,7 @@ class Assembly:
             self._loose.add(known)
         return placed
 
-    def _add_assembly(self, name: str, assembly: Assembly, place: Any) -> PlacedAssembly:
+    def _add_assembly(self, name: str, assembly: Assembly, place: Any, *, loose: bool) -> PlacedAssembly:
         if assembly is self or any(assembly is inner for inner in self._ancestry(assembly)):
             raise DesignError(f"assembly {assembly.name!r} would hold itself; build another one for the inside")
         if isinstance(place, Placement):
@@ -164,6 +169,8 @@ class Assembly:
         frame = Frame() if place is None else Frame.of(place)
         placed = PlacedAssembly(name, assembly, frame, self)
         self._assemblies[name] = placed
+        if loose:
+            self._loose.add(name)
         return placed
 
     def _ancestry(self, assembly: Assembly) -> Iterator[Assembly]:
@@ -203,10 +210,14 @@ class Assembly:
         ]
         return (*self._plates.values(), *inner)
 
-    def loose_plates(self) -> frozenset[str]:
-        """Names of plates that may touch nothing."""
-        inner = {f"{sub.name}.{name}" for sub in self._assemblies.values() for name in sub.assembly.loose_plates()}
-        return frozenset(self._loose | inner)
+    def loose_groups(self) -> tuple[frozenset[str], ...]:
+        """Names of plates that may touch nothing else: each loose plate by itself, each loose sub-assembly as a whole."""
+        found = [frozenset({name}) for name in self._plates if name in self._loose]
+        for sub in self._assemblies.values():
+            if sub.name in self._loose:
+                found.append(frozenset(f"{sub.name}.{placed.name}" for placed in sub.assembly.placed_plates()))
+            found += [frozenset(f"{sub.name}.{name}" for name in group) for group in sub.assembly.loose_groups()]
+        return tuple(found)
 
     def record_join(self, first: Face, second: Face, joint: Joint) -> None:
         """Keep a join (`panelwright.joints.join` calls this).  Raises `JointError` if the two faces are joined already."""
@@ -241,11 +252,16 @@ class Assembly:
         return frozenset(own)
 
     def flattened(self) -> tuple[tuple[Body, ...], tuple[_Rule, ...]]:
-        """All plates in one frame, and all joins between them with what applies to each, in a stable order."""
+        """All plates in one frame, and all joins between them with what applies to each, in a stable order.
+
+        Raises `DesignError` if there is no plate.
+        """
         bodies = tuple(
             Body(number, placed.name, placed.plate, placed.frame)
             for number, placed in enumerate(self.placed_plates())
         )
+        if not bodies:
+            raise DesignError(f"assembly {self.name!r} holds no plates; add one with add()")
         by_name = {body.name: body for body in bodies}
         return bodies, tuple(self._rules(by_name, "", Frame()))
 

@@ -45,7 +45,7 @@ def prove(assembly: Assembly) -> Product:
         *_overlaps(slabs, resolved),
         *strip_overlaps(resolved.strips, slabs),
         *hardware_overlaps(bought, slabs),
-        *_floating(slabs, resolved, assembly.loose_plates()),
+        *_floating(slabs, resolved, assembly.loose_groups()),
         *_missing_slots(resolved),
         *hinge_findings(resolved.made),
         *odd_clearances(resolved.made),
@@ -109,7 +109,7 @@ def _at(place: tuple[float, float, float] | None) -> str:
     return "" if place is None else f" around ({place[0]:.1f}, {place[1]:.1f}, {place[2]:.1f})"
 
 
-def _floating(slabs: Sequence[Slab], resolved: Resolved, loose: frozenset[str]) -> list[Finding]:
+def _floating(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[frozenset[str]]) -> list[Finding]:
     """Plates that neither a joint nor a touch connects with the largest group of plates."""
     leader = {slab.name: slab.name for slab in slabs}
 
@@ -132,12 +132,11 @@ def _floating(slabs: Sequence[Slab], resolved: Resolved, loose: frozenset[str]) 
     groups: dict[str, list[str]] = {}
     for slab in slabs:
         groups.setdefault(find(slab.name), []).append(slab.name)
-    if not groups:
-        return []
-    main = max(groups.values(), key=len)
+    bound = [group for group in groups.values() if not _is_loose(group, list(groups.values()), loose)]
+    main = max(bound, key=len, default=[])
     findings = []
-    for group in groups.values():
-        if group is main or all(name in loose for name in group):
+    for group in bound:
+        if group is main:
             continue
         listed = ", ".join(repr(name) for name in group)
         findings.append(
@@ -149,6 +148,19 @@ def _floating(slabs: Sequence[Slab], resolved: Resolved, loose: frozenset[str]) 
             )
         )
     return findings
+
+
+def _is_loose(group: list[str], groups: Sequence[list[str]], loose: Sequence[frozenset[str]]) -> bool:
+    """Whether a group may stand apart: it is made of loose things, and of each that fell apart it is the largest part."""
+
+    def is_free(name: str) -> bool:
+        for whole in loose:
+            parts = [other for other in groups if whole.issuperset(other)]
+            if name in whole and (group not in parts or max(parts, key=len) is group):
+                return True
+        return False
+
+    return all(is_free(name) for name in group)
 
 
 def _missing_slots(resolved: Resolved) -> list[Finding]:

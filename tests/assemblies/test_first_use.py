@@ -10,7 +10,7 @@ import pytest
 from panelwright.assemblies import Assembly
 from panelwright.assemblies.product import Finding
 from panelwright.joints import Relief, dog_bone, fingers, join, t_bone, t_nut, tabs
-from panelwright.plates import JointError, Outline, Stock, rectangle, standing
+from panelwright.plates import DesignError, Frame, JointError, Outline, Stock, rectangle, standing
 
 PLY = Stock("birch plywood", 6.0, clearance=0.1)
 
@@ -139,3 +139,37 @@ def test_a_router_whose_kerf_is_its_tool(style: Callable[[float], Relief]) -> No
     router = Stock("MDF", 6.0, kerf=3.175, clearance=0.15)
     assert stand(tabs(count=2, width=20, relief=style(3.175)), stock=router).check() == ()
     assert {f.code for f in stand(tabs(count=2, width=20, relief=style(3.0)), stock=router).check()} == {"KERF"}
+
+
+def test_a_loose_sub_assembly_may_touch_nothing() -> None:
+    """A lid of several plates that lifts off is no fault if it is loose, even if it has more plates than what it lifts off."""
+    def pot(*, loose: bool, parted: bool = False) -> tuple[Finding, ...]:
+        lid = stand()
+        if parted:
+            lid.add("knob", rectangle(20, 20), Frame((0, 0, 90)))
+        whole = Assembly("tool pot", stock=PLY)
+        whole.add("body", rectangle(120, 80))
+        whole.add("lid", lid, Frame((0, 0, 50)), loose=loose)
+        return whole.check()
+
+    assert pot(loose=True) == ()
+    assert only(pot(loose=False), "FLOATS").plates == ("body",)
+    # what falls off a loose thing is not loose itself
+    assert only(pot(loose=True, parted=True), "FLOATS").plates == ("lid.knob",)
+
+
+def test_a_stock_for_a_sub_assembly_is_refused() -> None:
+    """It would be ignored, since each plate inside has its own."""
+    with pytest.raises(DesignError, match=r"sub-assembly 'inner' is given a stock.*Assembly\('display stand', …\)"):
+        Assembly("jar shelf").add("inner", stand(), stock=PLY)
+
+
+def test_an_empty_assembly_is_said_to_be_empty() -> None:
+    """Neither resolving nor checking nothing ends in the depths of the proof; nor does an empty sub-assembly."""
+    for act in (Assembly("e").check, Assembly("e").resolve, Assembly("e").to_cadquery):
+        with pytest.raises(DesignError, match="assembly 'e' holds no plates; add one with add"):
+            act()
+    outer = Assembly("outer")
+    outer.add("inner", Assembly("e"))
+    with pytest.raises(DesignError, match="assembly 'outer' holds no plates"):
+        outer.check()
