@@ -186,14 +186,18 @@ def _measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[F
     """Clearances measured on the solids of one joint, and a finding for each that is not as planned."""
     values: list[float] = []
     findings: list[Finding] = []
+    narrow: dict[tuple[str, float], list[tuple[float, float, float]]] = {}
     items: list[Fit | Lap] = [*made.layout.fits, *made.layout.laps]
     for item in items:
-        value, problem = _fit(item, probes, made.relief) if isinstance(item, Fit) else _lap(item, probes)
+        value, insert, problem = _fit(item, probes, made.relief) if isinstance(item, Fit) else _lap(item, probes)
         side = item.opening if isinstance(item, Fit) else item.first
         u, v = item.at if isinstance(item, Fit) else ((item.line[0] + item.line[1]) / 2, item.first_at)
         flat = side.flat(u, v)
         place = side.body.frame.point((*flat, side.body.t / 2))
         a, b = made.contact.names
+        if made.relief is not None and insert is not None and insert + item.clearance < made.relief.tool - 1e-6:
+            narrow.setdefault((side.body.name, round(insert + item.clearance, 6)), []).append(place)
+            continue
         if value is None:
             findings.append(
                 Finding(
@@ -212,7 +216,9 @@ def _measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[F
         if abs(off) > FIT_TOLERANCE:
             code, word = ("FIT-TIGHT", "tight") if off < 0 else ("FIT-LOOSE", "loose")
             # two reliefs that meet leave nothing of the side between them to bear on
-            why = "; its corner reliefs meet there, so use a smaller tool or t_bone()" if made.relief and off > 0 else ""
+            why = "; its corner reliefs meet there, so use a smaller tool" if made.relief and off > 0 else ""
+            if why and made.relief and made.relief.style == "dog-bone":
+                why += " or t_bone()"
             findings.append(
                 Finding(
                     "error",
@@ -224,25 +230,44 @@ def _measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[F
                     {"clearance_mm": value, "planned_mm": item.clearance},
                 )
             )
-    return values, findings
+    if narrow:  # that reliefs meet in an opening too narrow for their tool says nothing more
+        findings = [finding for finding in findings if finding.code != "FIT-LOOSE"]
+    return values, [*findings, *(_too_narrow(made, *key, places) for key, places in narrow.items())]
+
+
+def _too_narrow(made: Made, name: str, size: float, places: Sequence[tuple[float, float, float]]) -> Finding:
+    """Openings of one size that the round cutter they are relieved for does not go into."""
+    assert made.relief is not None
+    a, b = made.contact.names
+    tool = made.relief.tool
+    where = _at(places[0]) + (f" and {len(places) - 1} more like it" if len(places) > 1 else "")
+    return Finding(
+        "error",
+        "RELIEF",
+        (a, b),
+        f"{made.joint.kind} between {a!r} and {b!r}: the opening of {size:g} mm in {name!r}{where} is narrower than the tool "
+        f"of {tool:g} mm; use a tool of at most {size:g} mm, a thicker sheet or wider parts",
+        places[0],
+        {"opening_mm": size, "tool_mm": tool, "openings": float(len(places))},
+    )
 
 
 LINES = (0.0, -0.3, 0.3, -0.6, 0.6, -0.9, 0.9)
 """Shares of an opening's depth at which to measure where corner relief makes it uneven."""
 
 
-def _fit(fit: Fit, probes: dict[str, Probe], relief: Relief | None) -> tuple[float | None, str]:
-    """Size of an opening less what goes into it; with relief, at the tightest of several lines."""
+def _fit(fit: Fit, probes: dict[str, Probe], relief: Relief | None) -> tuple[float | None, float | None, str]:
+    """Size of an opening less what goes into it, and the latter's size; with relief, at the tightest of several lines."""
     side = fit.opening
     shares = LINES if relief is not None else LINES[:1]
     sizes: list[float] = []
     for share in shares:
         size, problem = _opening(fit, share * fit.reach, probes[side.body.name])
         if size is None and not sizes:
-            return None, problem
+            return None, None, problem
         sizes += [] if size is None else [size]
     if not isinstance(fit.insert, Side):
-        return min(sizes) - fit.insert, ""
+        return min(sizes) - fit.insert, fit.insert, ""
     insert = fit.insert
     u, v = fit.insert_at
     inside: list[float] = []
@@ -250,8 +275,8 @@ def _fit(fit: Fit, probes: dict[str, Probe], relief: Relief | None) -> tuple[flo
         material = probes[insert.body.name].along(insert.flat(u, v + share * fit.insert_reach), insert.along)
         inside += [high - low for low, high in material if low < 0 < high]
         if not inside:
-            return None, f"what goes into {side.body.name!r} is missing from {insert.body.name!r}"
-    return min(sizes) - max(inside), ""
+            return None, None, f"what goes into {side.body.name!r} is missing from {insert.body.name!r}"
+    return min(sizes) - max(inside), max(inside), ""
 
 
 def _opening(fit: Fit, off: float, probe: Probe) -> tuple[float | None, str]:
@@ -268,13 +293,13 @@ def _opening(fit: Fit, off: float, probe: Probe) -> tuple[float | None, str]:
     return min(above) - max(below), ""
 
 
-def _lap(lap: Lap, probes: dict[str, Probe]) -> tuple[float | None, str]:
+def _lap(lap: Lap, probes: dict[str, Probe]) -> tuple[float, None, str]:
     low, high = lap.line
     used = 0.0
     for side, v in ((lap.first, lap.first_at), (lap.second, lap.second_at)):
         for start, stop in probes[side.body.name].along(side.flat(0.0, v), side.along):
             used += max(0.0, min(stop, high) - max(start, low))
-    return high - low - used, ""
+    return high - low - used, None, ""
 
 
 def _pieces(parts: Sequence[Part]) -> list[Finding]:

@@ -173,3 +173,18 @@ def test_an_empty_assembly_is_said_to_be_empty() -> None:
     outer.add("inner", Assembly("e"))
     with pytest.raises(DesignError, match="assembly 'outer' holds no plates"):
         outer.check()
+
+
+@pytest.mark.parametrize("style", [dog_bone, t_bone])
+def test_a_slot_narrower_than_the_tool(style: Callable[[float], Relief]) -> None:
+    """The slot and the tool are told with their sizes, once for both slots; a tool that just goes in is fine with t_bone."""
+    def found(tool: float, relief: Callable[[float], Relief]) -> tuple[Finding, ...]:
+        return stand(tabs(count=2, width=20, relief=relief(tool)), stock=Stock("MDF", 3.0, clearance=0.15)).check()
+
+    errors = [finding for finding in found(3.175, style) if finding.level == "error"]
+    assert [finding.code for finding in errors] == ["RELIEF"]
+    assert "the opening of 3.15 mm in 'base' around (-25.0, 0.0, 1.5) and 1 more like it" in errors[0].message
+    assert "is narrower than the tool of 3.175 mm; use a tool of at most 3.15 mm" in errors[0].message
+    assert found(3.15, t_bone) == ()
+    # here the tool goes in, and what is wrong is that dog-bones meet
+    assert {f.code for f in found(3.15, dog_bone) if f.level == "error"} == {"FIT-LOOSE"}
