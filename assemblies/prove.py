@@ -19,7 +19,7 @@ from .interference import Slab, all_pairs, common_volume
 from .panels import panels_of
 from .product import Finding, JointRecord, Part, Product
 from .resolve import Made, Resolved, resolve
-from .webs import thin_places
+from .webs import thin_findings
 
 if TYPE_CHECKING:
     from .assembly import Assembly
@@ -55,7 +55,7 @@ def prove(assembly: Assembly) -> Product:
         *kerf_findings,
         *_sheets(panels),
         *_names(resolved.parts),
-        *(finding for panel in panels for finding in _thin(panel.plates, resolved.parts)),
+        *(finding for panel in panels for finding in thin_findings(panel.plates, resolved)),
     ]
     findings.sort(key=lambda f: _RANK[f.level])
     records = tuple(_record(made, fits) for made, (fits, _) in zip(resolved.made, measured, strict=True))
@@ -400,28 +400,4 @@ def _names(parts: Sequence[Part]) -> list[Finding]:
                 )
             )
         seen.setdefault(folded, part.name)
-    return findings
-
-
-def _thin(names: tuple[str, ...], parts: Sequence[Part]) -> list[Finding]:
-    part = next(part for part in parts if part.name == names[0])
-    findings = []
-    # a hinge's links are narrow on purpose, so what counts is the panel without its slits
-    for kind, (x, y), width in thin_places(part.loops if part.unrolled is None else part.unrolled.whole, part.stock.t):
-        # a bent panel has no one frame, so its first plate's, in which it lies flat, has to do
-        place = part.frame.point((x, y, part.stock.t / 2))
-        level, code = ("error", "SLIVER") if kind == "sliver" else ("warning", "WEB")
-        also = f" (and {len(names) - 1} more like it)" if len(names) > 1 else ""
-        what = "a sliver" if kind == "sliver" else "a web"
-        findings.append(
-            Finding(
-                "error" if level == "error" else "warning",
-                code,
-                names,
-                f"plate {part.name!r}{also} has {what} about {width:.2f} mm wide{_at(place)}, thinner than its stock of "
-                f"{part.stock.t:g} mm; leave more between the cuts there",
-                place,
-                {"width_mm": width, "limit_mm": part.stock.t},
-            )
-        )
     return findings

@@ -10,7 +10,7 @@ import pytest
 from panelwright.assemblies import Assembly
 from panelwright.assemblies.product import Finding
 from panelwright.joints import Relief, dog_bone, fingers, join, t_bone, t_nut, tabs
-from panelwright.plates import DesignError, Frame, JointError, Outline, Stock, rectangle, standing
+from panelwright.plates import DesignError, Frame, JointError, Outline, Stock, circle, rectangle, row, standing
 
 PLY = Stock("birch plywood", 6.0, clearance=0.1)
 
@@ -188,3 +188,25 @@ def test_a_slot_narrower_than_the_tool(style: Callable[[float], Relief]) -> None
     assert found(3.15, t_bone) == ()
     # here the tool goes in, and what is wrong is that dog-bones meet
     assert {f.code for f in found(3.15, dog_bone) if f.level == "error"} == {"FIT-LOOSE"}
+
+
+def test_webs_of_one_joint_are_one_warning() -> None:
+    """Six slots too near to the border are told once, with their number and the thinnest place; so is a row of holes."""
+    finding = only(stand(tabs(count=6, width=8), inset=2).check(), "WEB")
+    assert finding.numbers == pytest.approx({"width_mm": 1.95, "limit_mm": 6, "webs": 6}, abs=0.05)
+    assert "'base' has 6 webs, the thinnest about 1.9" in finding.message
+    assert "at its tabs with 'wall', thinner than its stock of 6 mm" in finding.message
+    holes = only(stand(wall=rectangle(100, 60).cut(row(circle(8), 5, at=(0, 24)))).check(), "WEB")
+    assert holes.numbers == pytest.approx({"width_mm": 2, "limit_mm": 6, "webs": 5}, abs=0.1)
+    assert " tabs " not in holes.message
+
+
+def test_webs_of_two_joints_are_two_warnings() -> None:
+    """Each joint has its own, with the web that it leaves."""
+    assembly = stand(tabs(count=3, width=8), inset=2)
+    floor = assembly["base"]
+    rear = assembly.add("rear", rectangle(100, 60), standing(floor.face(">Z"), facing="+Y", inset=3))
+    join(rear.face("<Z"), floor.face(">Z"), tabs(count=4, width=8))
+    found = [finding for finding in assembly.check() if finding.code == "WEB"]
+    assert [(round(finding.numbers["width_mm"]), finding.numbers["webs"]) for finding in found] == [(2, 3), (3, 4)]
+    assert ["'rear'" in finding.message for finding in found] == [False, True]
