@@ -204,8 +204,7 @@ def _measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[F
                     "error",
                     "NO-MATE",
                     (a, b),
-                    f"{made.joint.kind} between {a!r} and {b!r}: {problem}{_at(place)}; another joint or a cut-out is in the "
-                    "way, so move one of them",
+                    f"{made.joint.kind} between {a!r} and {b!r}: {problem[0]}{_at(place)}; {problem[1]}",
                     place,
                 )
             )
@@ -252,11 +251,18 @@ def _too_narrow(made: Made, name: str, size: float, places: Sequence[tuple[float
     )
 
 
+Problem = tuple[str, str]
+"""What is wrong with an opening, and what mends it."""
+
+NO_PROBLEM = ("", "")
+
+IN_THE_WAY = "another joint or a cut-out is in the way, so move one of them"
+
 LINES = (0.0, -0.3, 0.3, -0.6, 0.6, -0.9, 0.9)
 """Shares of an opening's depth at which to measure where corner relief makes it uneven."""
 
 
-def _fit(fit: Fit, probes: dict[str, Probe], relief: Relief | None) -> tuple[float | None, float | None, str]:
+def _fit(fit: Fit, probes: dict[str, Probe], relief: Relief | None) -> tuple[float | None, float | None, Problem]:
     """Size of an opening less what goes into it, and the latter's size; with relief, at the tightest of several lines."""
     side = fit.opening
     shares = LINES if relief is not None else LINES[:1]
@@ -267,7 +273,7 @@ def _fit(fit: Fit, probes: dict[str, Probe], relief: Relief | None) -> tuple[flo
             return None, None, problem
         sizes += [] if size is None else [size]
     if not isinstance(fit.insert, Side):
-        return min(sizes) - fit.insert, fit.insert, ""
+        return min(sizes) - fit.insert, fit.insert, NO_PROBLEM
     insert = fit.insert
     u, v = fit.insert_at
     inside: list[float] = []
@@ -275,31 +281,36 @@ def _fit(fit: Fit, probes: dict[str, Probe], relief: Relief | None) -> tuple[flo
         material = probes[insert.body.name].along(insert.flat(u, v + share * fit.insert_reach), insert.along)
         inside += [high - low for low, high in material if low < 0 < high]
         if not inside:
-            return None, None, f"what goes into {side.body.name!r} is missing from {insert.body.name!r}"
-    return min(sizes) - max(inside), max(inside), ""
+            return None, None, (f"what goes into {side.body.name!r} is missing from {insert.body.name!r}", IN_THE_WAY)
+    return min(sizes) - max(inside), max(inside), NO_PROBLEM
 
 
-def _opening(fit: Fit, off: float, probe: Probe) -> tuple[float | None, str]:
+def _opening(fit: Fit, off: float, probe: Probe) -> tuple[float | None, Problem]:
     """Free length on the line `off` mm beside the one to measure on."""
     side, (u, v) = fit.opening, fit.at
     spot, direction = ((u, v + off), side.along) if fit.way == "along" else ((u + off, v), side.across)
-    stretches = probe.along(side.flat(*spot), direction)
+    start, name = side.flat(*spot), side.body.name
+    stretches = probe.along(start, direction)
     if any(low < 0 < high for low, high in stretches):
-        return None, f"the opening in {side.body.name!r} is missing"
+        return None, (f"the opening in {name!r} is missing", IN_THE_WAY)
     below = [high for _, high in stretches if high <= 0]
     above = [low for low, _ in stretches if low >= 0]
-    if not below or not above:
-        return None, f"the opening in {side.body.name!r} is not closed"
-    return min(above) - max(below), ""
+    if below and above:
+        return min(above) - max(below), NO_PROBLEM
+    designed = side.body.probe.along(start, direction)
+    half = 0.0 if isinstance(fit.insert, Side) else (fit.insert + fit.clearance) / 2
+    ends = not any(high > half for _, high in designed) if below else not any(low < -half for low, _ in designed)
+    mend = f"{name!r} ends there, so move one of the two plates or make {name!r} larger" if ends else IN_THE_WAY
+    return None, (f"the opening in {name!r} is not closed", mend)
 
 
-def _lap(lap: Lap, probes: dict[str, Probe]) -> tuple[float, None, str]:
+def _lap(lap: Lap, probes: dict[str, Probe]) -> tuple[float, None, Problem]:
     low, high = lap.line
     used = 0.0
     for side, v in ((lap.first, lap.first_at), (lap.second, lap.second_at)):
         for start, stop in probes[side.body.name].along(side.flat(0.0, v), side.along):
             used += max(0.0, min(stop, high) - max(start, low))
-    return high - low - used, None, ""
+    return high - low - used, None, NO_PROBLEM
 
 
 def _pieces(parts: Sequence[Part]) -> list[Finding]:

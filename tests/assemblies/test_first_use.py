@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 from panelwright.assemblies import Assembly
 from panelwright.assemblies.product import Finding
-from panelwright.joints import Relief, dog_bone, fingers, join, t_bone, t_nut, tabs
+from panelwright.joints import Relief, cross_lap, dog_bone, fingers, join, t_bone, t_nut, tabs
 from panelwright.plates import DesignError, Frame, JointError, Outline, Stock, circle, rectangle, row, standing
 
 PLY = Stock("birch plywood", 6.0, clearance=0.1)
@@ -210,3 +210,49 @@ def test_webs_of_two_joints_are_two_warnings() -> None:
     found = [finding for finding in assembly.check() if finding.code == "WEB"]
     assert [(round(finding.numbers["width_mm"]), finding.numbers["webs"]) for finding in found] == [(2, 3), (3, 4)]
     assert ["'rear'" in finding.message for finding in found] == [False, True]
+
+
+def cells(x: float = 0.0, z: float = 0.0) -> Assembly:
+    """Two upright dividers of 200 × 80 mm that cross; the second stands `x` mm to the right and `z` mm up."""
+    assembly = Assembly("tile cells", stock=PLY)
+    one = assembly.add("one", rectangle(200, 80), Frame.facing((0, 3, 0), show=(0, -1, 0), right=(1, 0, 0)))
+    two = assembly.add("two", rectangle(200, 80), Frame.facing((x - 3, 0, z), show=(1, 0, 0), right=(0, 1, 0)))
+    join(one, two, cross_lap())
+    return assembly
+
+
+@pytest.mark.parametrize(
+    ("design", "says", "value"),
+    [
+        # the lower edge has passed the base, and the upper one looks away from it
+        (lambda: stand(lift=-80), "the edge looks away from 'base', which lies 74.000 mm behind it; choose the edge", 74),
+        (lambda: stand(lift=3), "they are 3.000 mm apart; move one", 3),
+        (lambda: cells(x=150), "'one' ends 47.000 mm before it comes to 'two'; move them so that they pass", 47),
+        (lambda: cells(z=95), "along the line in which their planes cross they lie 15.000 mm apart", 15),
+        (
+            lambda: stand(tabs(at=[50], width=10), base=rectangle(120, 80).cut(circle(20))),
+            "a tab of 10 mm at 50 mm runs into a cut-out or another gap in the contact, which spans 0.00 to 40.00, 60.00",
+            50,
+        ),
+        (lambda: stand(tabs(at=[120], width=10)), "a tab of 10 mm at 120 mm reaches off the contact, which spans 0.00", 120),
+        (
+            lambda: stand(base=rectangle(120, 80).cut(rectangle(110, 10).at(0, 12))),
+            "no stretch of the contact is free for tabs: another joint or a cut-out takes all of it",
+            0,
+        ),
+    ],
+)
+def test_joints_that_cannot_be_made_say_why(design: Callable[[], Assembly], says: str, value: float) -> None:
+    """Where plates miss each other the gap is told in mm; where something is in the way, that it is."""
+    finding = only(design().check(), "JOINT")
+    assert says in finding.message
+    assert finding.numbers["value"] == pytest.approx(value)
+
+
+@pytest.mark.parametrize("x", [98.0, 99.5, 101.0])
+def test_an_opening_that_the_plate_ends_beside(x: float) -> None:
+    """What is missing is material as designed, so no other joint is blamed."""
+    finding = only(cells(x).check(), "NO-MATE")
+    assert "'one' is not closed" in finding.message
+    assert "'one' ends there, so move one of the two plates or make 'one' larger" in finding.message
+    assert cells(x=90).check() == ()
