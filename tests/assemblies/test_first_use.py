@@ -10,7 +10,19 @@ import pytest
 from panelwright.assemblies import Assembly
 from panelwright.assemblies.product import Finding
 from panelwright.joints import Relief, cross_lap, dog_bone, fingers, join, t_bone, t_nut, tabs
-from panelwright.plates import DesignError, Frame, JointError, Outline, Stock, circle, rectangle, row, standing
+from panelwright.plates import (
+    DesignError,
+    Frame,
+    JointError,
+    Outline,
+    PlacementError,
+    SelectionError,
+    Stock,
+    circle,
+    rectangle,
+    row,
+    standing,
+)
 
 PLY = Stock("birch plywood", 6.0, clearance=0.1)
 
@@ -256,3 +268,29 @@ def test_an_opening_that_the_plate_ends_beside(x: float) -> None:
     assert "'one' is not closed" in finding.message
     assert "'one' ends there, so move one of the two plates or make 'one' larger" in finding.message
     assert cells(x=90).check() == ()
+
+
+def test_a_facing_out_of_the_face_names_those_that_will_do() -> None:
+    """The plate, the face and all valid facings are told, and each of them works."""
+    floor = Assembly("brush rack", stock=PLY).add("base", rectangle(120, 80))
+    says = re.escape("standing(facing=) on show face (looks to +Z) of 'base' looks to '+Z', which does not lie along that face")
+    with pytest.raises(PlacementError, match=says) as caught:
+        floor.owner.add("wall", rectangle(60, 40), standing(floor.face(">Z"), facing="+Z"))  # type: ignore[attr-defined]
+    named = re.findall(r"'([+-][XYZ])'", str(caught.value).partition("give ")[2])
+    assert named == ["+X", "-X", "+Y", "-Y"]
+    for facing in named:
+        standing(floor.face(">Z"), facing=facing).place(floor.plate)
+
+
+def test_a_selector_that_picks_nothing_lists_the_faces() -> None:
+    """All faces of a rectangle are listed with where they are; of a plate with many, the first eight and how many more."""
+    assembly = Assembly("jar shelf", stock=PLY)
+    plain = assembly.add("plain", rectangle(120, 80))
+    with pytest.raises(SelectionError) as caught:
+        plain.face("|Z and <X")
+    message = str(caught.value)
+    assert "selector '|Z and <X' on plate 'plain' picks no face; it has show face (looks to +Z); back face" in message
+    assert message.count("straight edge face at (") == 4
+    holed = assembly.add("holed", rectangle(120, 80).cut(row(circle(8), 5)))
+    with pytest.raises(SelectionError, match=r"; and 3 more edge faces$"):
+        holed.face("|Z and <X")
