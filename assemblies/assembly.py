@@ -19,12 +19,13 @@ from panelwright.plates.frame import Frame
 from panelwright.plates.outline import Outline, outline_of
 from panelwright.plates.placement import Placement, placement_of
 from panelwright.plates.plate import Face, PlacedPlate, Plate
-from panelwright.plates.shapes import rectangle
 from panelwright.plates.stock import Stock
 
-from .bent_sheet import Bend, SheetPart, parts_of, wall_path
+from .bent_sheet import Bend, SheetPart, parts_of
 from .naming import usable_name
 from .placed_sheet import Chain, PlacedSheet
+from .rules import Join, Rule
+from .wall_path import wall_path, wrapped_parts
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -33,26 +34,6 @@ if TYPE_CHECKING:
     from .resolve import Resolved
 
 __all__ = ["Assembly", "PlacedAssembly"]
-
-
-@dataclass(frozen=True)
-class _Join:
-    """A join as recorded: names of plates in the assembly that it was made in, and places on them."""
-
-    first: Face
-    second: Face
-    joint: Joint
-
-
-@dataclass(frozen=True)
-class _Rule:
-    """Where a join comes from and what applies to it."""
-
-    first: Hold
-    second: Hold
-    joint: Joint
-    clearance: float
-    relief: Relief | None
 
 
 @dataclass(frozen=True)
@@ -110,7 +91,7 @@ class Assembly:
         self._assemblies: dict[str, PlacedAssembly] = {}
         self._loose: set[str] = set()
         self._chains: list[Chain] = []
-        self._joins: list[_Join] = []
+        self._joins: list[Join] = []
         self._joined: set[frozenset[tuple[str, tuple[Any, ...]]]] = set()
         self._touching: Joint | None = None
         self._pairs: dict[frozenset[Stock], float] = {}
@@ -128,7 +109,7 @@ class Assembly:
 
         `item` is an outline (or a CadQuery `Sketch`, `Workplane`, `Face` or `Wire`), a `Plate`, or an `Assembly`.  `place`
         is a placement helper such as `standing(...)`, a `Frame`, or a CadQuery `Location` or `Plane`; without one the item
-        lies at the origin, show face up.  `loose` plates, such as a lid that lifts off, may touch nothing.
+        lies at the origin, show face up.  A `loose` item, such as a lid that lifts off, may touch nothing else.
 
         Returns the `PlacedPlate` (or `PlacedAssembly`) to pick faces from.  Raises `NamingError` for a name that is taken
         or unusable, `DesignError` for a plate without stock.
@@ -136,7 +117,12 @@ class Assembly:
         known = usable_name(name, "plate")
         self._check_new(known)
         if isinstance(item, Assembly):
-            return self._add_assembly(known, item, place)
+            if stock is not None:
+                raise DesignError(
+                    f"sub-assembly {known!r} is given a stock, but its plates have theirs; leave it out, or give it to "
+                    f"Assembly({item.name!r}, …)"
+                )
+            return self._add_assembly(known, item, place, loose=loose)
         if isinstance(item, Plate):
             plate = item if stock is None else Plate(item.outline, stock)
         else:
@@ -224,18 +210,10 @@ class Assembly:
         high = positive(height, f"height of wall {known!r}")
         drawn = path if isinstance(path, Outline) else outline_of(path)
         way = wall_path(drawn.outer, chosen.t, outside=outside, seam=seam, land=chosen.t)
-        flat = rectangle(way.length, high).at(way.length / 2, high / 2)
-        shapes = tuple(cut) if isinstance(cut, list | tuple) else (cut,)
-        if shapes:
-            origin = 0.0 if zero is None else way.position_of(zero)
-            flat = flat.at(-origin, 0.0).cut(*shapes).at(origin, 0.0)
         ground = Frame() if place is None else Frame.of(place)
-        (x, y), (tx, ty) = way.start, way.tangent
-        inwards = 0.0 if outside else chosen.t
-        # right is along the path, up is out of its plane, so that the show face looks to the right of travel: outwards
-        right, look = ground.direction((tx, ty, 0.0)), ground.direction((ty, -tx, 0.0))
-        frame = Frame(ground.point((x - inwards * ty, y + inwards * tx, 0.0)), right, ground.z, look)
-        return self._add_parts(known, parts_of(known, flat, way.rolls, frame, chosen.t), chosen, hinge)
+        shapes = tuple(cut) if isinstance(cut, list | tuple) else (cut,)
+        parts = wrapped_parts(known, high, way, ground, chosen.t, outside=outside, cut=shapes, zero=zero)
+        return self._add_parts(known, parts, chosen, hinge)
 
     def _stock_of(self, name: str, stock: Stock | None) -> Stock:
         chosen = stock or self.stock
@@ -281,7 +259,7 @@ class Assembly:
         ]
         return (*self._chains, *inner)
 
-    def _add_assembly(self, name: str, assembly: Assembly, place: Any) -> PlacedAssembly:
+    def _add_assembly(self, name: str, assembly: Assembly, place: Any, *, loose: bool) -> PlacedAssembly:
         if assembly is self or any(assembly is inner for inner in self._ancestry(assembly)):
             raise DesignError(f"assembly {assembly.name!r} would hold itself; build another one for the inside")
         if isinstance(place, Placement):
@@ -291,6 +269,8 @@ class Assembly:
         frame = Frame() if place is None else Frame.of(place)
         placed = PlacedAssembly(name, assembly, frame, self)
         self._assemblies[name] = placed
+        if loose:
+            self._loose.add(name)
         return placed
 
     def _ancestry(self, assembly: Assembly) -> Iterator[Assembly]:
@@ -330,10 +310,14 @@ class Assembly:
         ]
         return (*self._plates.values(), *inner)
 
-    def loose_plates(self) -> frozenset[str]:
-        """Names of plates that may touch nothing."""
-        inner = {f"{sub.name}.{name}" for sub in self._assemblies.values() for name in sub.assembly.loose_plates()}
-        return frozenset(self._loose | inner)
+    def loose_groups(self) -> tuple[frozenset[str], ...]:
+        """Names of plates that may touch nothing else: each loose plate by itself, each loose sub-assembly as a whole."""
+        found = [frozenset({name}) for name in self._plates if name in self._loose]
+        for sub in self._assemblies.values():
+            if sub.name in self._loose:
+                found.append(frozenset(f"{sub.name}.{placed.name}" for placed in sub.assembly.placed_plates()))
+            found += [frozenset(f"{sub.name}.{name}" for name in group) for group in sub.assembly.loose_groups()]
+        return tuple(found)
 
     def record_join(self, first: Face, second: Face, joint: Joint) -> None:
         """Keep a join (`panelwright.joints.join` calls this).  Raises `JointError` if the two faces are joined already."""
@@ -351,7 +335,7 @@ class Assembly:
                 face=first.selector,
             )
         self._joined.add(key)
-        self._joins.append(_Join(first, second, joint))
+        self._joins.append(Join(first, second, joint))
 
     def record_touching(self, joint: Joint) -> None:
         """Keep the joint for touching faces without one (`panelwright.joints.join_touching` calls this)."""
@@ -367,28 +351,33 @@ class Assembly:
                 own.add(frozenset((f"{sub.name}.{name}", place) for name, place in pair))
         return frozenset(own)
 
-    def flattened(self) -> tuple[tuple[Body, ...], tuple[_Rule, ...]]:
-        """All plates in one frame, and all joins between them with what applies to each, in a stable order."""
+    def flattened(self) -> tuple[tuple[Body, ...], tuple[Rule, ...]]:
+        """All plates in one frame, and all joins between them with what applies to each, in a stable order.
+
+        Raises `DesignError` if there is no plate.
+        """
         bodies = tuple(
             Body(number, placed.name, placed.plate, placed.frame, placed.roll)
             for number, placed in enumerate(self.placed_plates())
         )
+        if not bodies:
+            raise DesignError(f"assembly {self.name!r} holds no plates; add one with add()")
         by_name = {body.name: body for body in bodies}
         return bodies, tuple(self._rules(by_name, "", Frame()))
 
-    def _rules(self, bodies: dict[str, Body], prefix: str, view: Frame) -> Iterator[_Rule]:
+    def _rules(self, bodies: dict[str, Body], prefix: str, view: Frame) -> Iterator[Rule]:
         from panelwright.joints.join import touching
 
         joins = list(self._joins)
         if self._touching is not None:
-            joins += [_Join(pair.edge, pair.broad, self._touching) for pair in touching(self)]
+            joins += [Join(pair.edge, pair.broad, self._touching) for pair in touching(self)]
         for join in joins:
             holds = [
                 Hold(bodies[prefix + face.placed.name], face.place, face.describe, view)
                 for face in (join.first, join.second)
             ]
             stocks = [hold.body.plate.stock for hold in holds]
-            yield _Rule(
+            yield Rule(
                 holds[0],
                 holds[1],
                 join.joint,

@@ -7,6 +7,9 @@ path would cross itself, the untrimmed path goes through the planar arrangement,
 points within half a kerf of the material.  Those are the points that the untrimmed path winds round: each stretch of
 the loop nearer to a point than half a kerf adds one turn about it.
 
+An inner arc of just the beam's own radius, such as a relief for the very cutter whose width the kerf is, becomes a point
+that the path visits.
+
 Guarantees: a beam of the given kerf whose centre follows the path leaves the finished part; lines and arcs come out as
 lines and arcs; ellipses and splines within 1e-4 mm of the true parallel.  Not guaranteed: inner corners, which no beam
 can cut sharper than its radius, and loops that lie nearer to each other than the kerf.
@@ -119,6 +122,11 @@ class _Side:
     low: float = 0.0  # shares of a curve that are left
     high: float = 1.0
 
+    @property
+    def is_point(self) -> bool:
+        """Whether this is an inner arc of just the beam's radius: there the beam only has to get to its centre."""
+        return isinstance(self.source, Arc) and self.radius == 0.0 and self.whole == (self.source.center, self.source.center)
+
 
 def _side(segment: Segment, half: float) -> _Side:
     if isinstance(segment, Line):
@@ -149,6 +157,8 @@ def _emit(side: _Side, half: float, out: list[Segment]) -> bool:
             out.append(Line(start, end))
         return ahead > POINT_TOLERANCE
     if isinstance(source, Arc):
+        if side.is_point:
+            return True
         if side.radius == 0.0:
             out.extend(Line(p, q) for p, q in ((start, source.center), (source.center, end)) if math.dist(p, q) > 1e-9)
             return False
@@ -209,10 +219,11 @@ def _join(a: _Side, b: _Side, half: float, *, trim: bool) -> tuple[tuple[Segment
     if cosine > -1 + 1e-9:
         point = (corner[0] + half * (ay + by) / (1 + cosine), corner[1] - half * (ax + bx) / (1 + cosine))
     if cosine > 0 and abs(sine) < TANGENT:
-        a.end = b.start = point
+        a.end = b.start = a.whole[1] if a.is_point else b.whole[0] if b.is_point else point
         return (), 0
     if sine > 0:
-        if cosine < MITRE_COSINE:
+        # a mitre beside a point would run there and back on one line
+        if cosine < MITRE_COSINE or a.is_point or b.is_point:
             sweep = math.atan2(sine, cosine)
             return (Arc(a.whole[1], b.whole[0], corner, sweep),), 1
         bridge: list[Segment] = []
@@ -368,6 +379,8 @@ def _survives(side: _Side, path: Loop) -> bool:
                     if min(far, source.length) - max(near, 0.0) > POINT_TOLERANCE:
                         return True
         return False
+    if side.is_point:
+        return any(math.dist(segment.start, side.whole[0]) < 1e-6 for segment in path)
     if side.radius == 0.0 or not isinstance(source, Arc):
         return False
     return any(

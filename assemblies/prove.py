@@ -13,12 +13,13 @@ from panelwright.plates.probe import Probe
 from panelwright.plates.tolerances import CONTACT_TOLERANCE, FIT_TOLERANCE, OVERLAP_VOLUME
 
 from .bent_proof import hinge_findings, strip_overlaps, strip_touches
+from .clearances import odd_clearances
 from .hardware import bought_parts, hardware_list, hardware_overlaps
 from .interference import Slab, all_pairs, common_volume
 from .panels import panels_of
 from .product import Finding, JointRecord, Part, Product
 from .resolve import Made, Resolved, resolve
-from .webs import thin_places
+from .webs import thin_findings
 
 if TYPE_CHECKING:
     from .assembly import Assembly
@@ -48,16 +49,17 @@ def prove(assembly: Assembly) -> Product:
         *_overlaps(slabs, resolved),
         *strip_overlaps(resolved.strips, slabs),
         *hardware_overlaps(bought, slabs),
-        *_floating(slabs, resolved, assembly.loose_plates()),
+        *_floating(slabs, resolved, assembly.loose_groups()),
         *_missing_slots(resolved),
         *hinge_findings(resolved.made),
+        *odd_clearances(resolved.made),
         *(finding for _, found in measured for finding in found),
         *_pieces(resolved.flats),
         *_lost_holes(resolved),
         *kerf_findings,
         *_sheets(panels),
         *_names(resolved.parts),
-        *(finding for panel in panels for finding in _thin(panel.plates, resolved.parts)),
+        *(finding for panel in panels for finding in thin_findings(panel.plates, resolved)),
     ]
     findings.sort(key=lambda f: _RANK[f.level])
     records = tuple(_record(made, fits) for made, (fits, _) in zip(resolved.made, measured, strict=True))
@@ -111,7 +113,7 @@ def _at(place: tuple[float, float, float] | None) -> str:
     return "" if place is None else f" around ({place[0]:.1f}, {place[1]:.1f}, {place[2]:.1f})"
 
 
-def _floating(slabs: Sequence[Slab], resolved: Resolved, loose: frozenset[str]) -> list[Finding]:
+def _floating(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[frozenset[str]]) -> list[Finding]:
     """Plates that neither a joint nor a touch connects with the largest group of plates."""
     leader = {body.name: body.name for body in resolved.bodies}
 
@@ -137,12 +139,11 @@ def _floating(slabs: Sequence[Slab], resolved: Resolved, loose: frozenset[str]) 
     groups: dict[str, list[str]] = {}
     for name in leader:
         groups.setdefault(find(name), []).append(name)
-    if not groups:
-        return []
-    main = max(groups.values(), key=len)
+    bound = [group for group in groups.values() if not _is_loose(group, list(groups.values()), loose)]
+    main = max(bound, key=len, default=[])
     findings = []
-    for group in groups.values():
-        if group is main or all(name in loose for name in group):
+    for group in bound:
+        if group is main:
             continue
         listed = ", ".join(repr(name) for name in group)
         findings.append(
@@ -154,6 +155,19 @@ def _floating(slabs: Sequence[Slab], resolved: Resolved, loose: frozenset[str]) 
             )
         )
     return findings
+
+
+def _is_loose(group: list[str], groups: Sequence[list[str]], loose: Sequence[frozenset[str]]) -> bool:
+    """Whether a group may stand apart: it is made of loose things, and of each that fell apart it is the largest part."""
+
+    def is_free(name: str) -> bool:
+        for whole in loose:
+            parts = [other for other in groups if whole.issuperset(other)]
+            if name in whole and (group not in parts or max(parts, key=len) is group):
+                return True
+        return False
+
+    return all(is_free(name) for name in group)
 
 
 def _missing_slots(resolved: Resolved) -> list[Finding]:
@@ -179,22 +193,25 @@ def _measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[F
     """Clearances measured on the solids of one joint, and a finding for each that is not as planned."""
     values: list[float] = []
     findings: list[Finding] = []
+    narrow: dict[tuple[str, float], list[tuple[float, float, float]]] = {}
     items: list[Fit | Lap] = [*made.layout.fits, *made.layout.laps]
     for item in items:
-        value, problem = _fit(item, probes, made.relief) if isinstance(item, Fit) else _lap(item, probes)
+        value, insert, problem = _fit(item, probes, made.relief) if isinstance(item, Fit) else _lap(item, probes)
         side = item.opening if isinstance(item, Fit) else item.first
         u, v = item.at if isinstance(item, Fit) else ((item.line[0] + item.line[1]) / 2, item.first_at)
         flat = side.flat(u, v)
         place = side.body.point((*flat, side.body.t / 2))
         a, b = made.contact.names
+        if made.relief is not None and insert is not None and insert + item.clearance < made.relief.tool - 1e-6:
+            narrow.setdefault((side.body.name, round(insert + item.clearance, 6)), []).append(place)
+            continue
         if value is None:
             findings.append(
                 Finding(
                     "error",
                     "NO-MATE",
                     (a, b),
-                    f"{made.joint.kind} between {a!r} and {b!r}: {problem}{_at(place)}; another joint or a cut-out is in the "
-                    "way, so move one of them",
+                    f"{made.joint.kind} between {a!r} and {b!r}: {problem[0]}{_at(place)}; {problem[1]}",
                     place,
                 )
             )
@@ -205,7 +222,9 @@ def _measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[F
         if abs(off) > FIT_TOLERANCE:
             code, word = ("FIT-TIGHT", "tight") if off < 0 else ("FIT-LOOSE", "loose")
             # two reliefs that meet leave nothing of the side between them to bear on
-            why = "; its corner reliefs meet there, so use a smaller tool or t_bone()" if made.relief and off > 0 else ""
+            why = "; its corner reliefs meet there, so use a smaller tool" if made.relief and off > 0 else ""
+            if why and made.relief and made.relief.style == "dog-bone":
+                why += " or t_bone()"
             findings.append(
                 Finding(
                     "error",
@@ -217,25 +236,51 @@ def _measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[F
                     {"clearance_mm": value, "planned_mm": item.clearance},
                 )
             )
-    return values, findings
+    if narrow:  # that reliefs meet in an opening too narrow for their tool says nothing more
+        findings = [finding for finding in findings if finding.code != "FIT-LOOSE"]
+    return values, [*findings, *(_too_narrow(made, *key, places) for key, places in narrow.items())]
 
+
+def _too_narrow(made: Made, name: str, size: float, places: Sequence[tuple[float, float, float]]) -> Finding:
+    """Openings of one size that the round cutter they are relieved for does not go into."""
+    assert made.relief is not None
+    a, b = made.contact.names
+    tool = made.relief.tool
+    where = _at(places[0]) + (f" and {len(places) - 1} more like it" if len(places) > 1 else "")
+    return Finding(
+        "error",
+        "RELIEF",
+        (a, b),
+        f"{made.joint.kind} between {a!r} and {b!r}: the opening of {size:g} mm in {name!r}{where} is narrower than the tool "
+        f"of {tool:g} mm; use a tool of at most {size:g} mm, a thicker sheet or wider parts",
+        places[0],
+        {"opening_mm": size, "tool_mm": tool, "openings": float(len(places))},
+    )
+
+
+Problem = tuple[str, str]
+"""What is wrong with an opening, and what mends it."""
+
+NO_PROBLEM = ("", "")
+
+IN_THE_WAY = "another joint or a cut-out is in the way, so move one of them"
 
 LINES = (0.0, -0.3, 0.3, -0.6, 0.6, -0.9, 0.9)
 """Shares of an opening's depth at which to measure where corner relief makes it uneven."""
 
 
-def _fit(fit: Fit, probes: dict[str, Probe], relief: Relief | None) -> tuple[float | None, str]:
-    """Size of an opening less what goes into it; with relief, at the tightest of several lines."""
+def _fit(fit: Fit, probes: dict[str, Probe], relief: Relief | None) -> tuple[float | None, float | None, Problem]:
+    """Size of an opening less what goes into it, and the latter's size; with relief, at the tightest of several lines."""
     side = fit.opening
     shares = LINES if relief is not None else LINES[:1]
     sizes: list[float] = []
     for share in shares:
         size, problem = _opening(fit, share * fit.reach, probes[side.body.name])
         if size is None and not sizes:
-            return None, problem
+            return None, None, problem
         sizes += [] if size is None else [size]
     if not isinstance(fit.insert, Side):
-        return min(sizes) - fit.insert, ""
+        return min(sizes) - fit.insert, fit.insert, NO_PROBLEM
     insert = fit.insert
     u, v = fit.insert_at
     inside: list[float] = []
@@ -243,31 +288,36 @@ def _fit(fit: Fit, probes: dict[str, Probe], relief: Relief | None) -> tuple[flo
         material = insert.run(probes[insert.body.name], (u, v + share * fit.insert_reach), "along")
         inside += [high - low for low, high in material if low < 0 < high]
         if not inside:
-            return None, f"what goes into {side.body.name!r} is missing from {insert.body.name!r}"
-    return min(sizes) - max(inside), ""
+            return None, None, (f"what goes into {side.body.name!r} is missing from {insert.body.name!r}", IN_THE_WAY)
+    return min(sizes) - max(inside), max(inside), NO_PROBLEM
 
 
-def _opening(fit: Fit, off: float, probe: Probe) -> tuple[float | None, str]:
+def _opening(fit: Fit, off: float, probe: Probe) -> tuple[float | None, Problem]:
     """Free length on the line `off` mm beside the one to measure on."""
     side, (u, v) = fit.opening, fit.at
     spot = (u, v + off) if fit.way == "along" else (u + off, v)
+    name = side.body.name
     stretches = side.run(probe, spot, fit.way)
     if any(low < 0 < high for low, high in stretches):
-        return None, f"the opening in {side.body.name!r} is missing"
+        return None, (f"the opening in {name!r} is missing", IN_THE_WAY)
     below = [high for _, high in stretches if high <= 0]
     above = [low for low, _ in stretches if low >= 0]
-    if not below or not above:
-        return None, f"the opening in {side.body.name!r} is not closed"
-    return min(above) - max(below), ""
+    if below and above:
+        return min(above) - max(below), NO_PROBLEM
+    designed = side.run(side.body.probe, spot, fit.way)
+    half = 0.0 if isinstance(fit.insert, Side) else (fit.insert + fit.clearance) / 2
+    ends = not any(high > half for _, high in designed) if below else not any(low < -half for low, _ in designed)
+    mend = f"{name!r} ends there, so move one of the two plates or make {name!r} larger" if ends else IN_THE_WAY
+    return None, (f"the opening in {name!r} is not closed", mend)
 
 
-def _lap(lap: Lap, probes: dict[str, Probe]) -> tuple[float | None, str]:
+def _lap(lap: Lap, probes: dict[str, Probe]) -> tuple[float, None, Problem]:
     low, high = lap.line
     used = 0.0
     for side, v in ((lap.first, lap.first_at), (lap.second, lap.second_at)):
         for start, stop in probes[side.body.name].along(side.flat(0.0, v), side.along):
             used += max(0.0, min(stop, high) - max(start, low))
-    return high - low - used, ""
+    return high - low - used, None, NO_PROBLEM
 
 
 def _pieces(parts: Sequence[Part]) -> list[Finding]:
@@ -368,28 +418,4 @@ def _names(parts: Sequence[Part]) -> list[Finding]:
                 )
             )
         seen.setdefault(folded, part.name)
-    return findings
-
-
-def _thin(names: tuple[str, ...], parts: Sequence[Part]) -> list[Finding]:
-    part = next(part for part in parts if part.name == names[0])
-    findings = []
-    # a hinge's links are narrow on purpose, so what counts is the panel without its slits
-    for kind, (x, y), width in thin_places(part.loops if part.unrolled is None else part.unrolled.whole, part.stock.t):
-        # a bent panel has no one frame, so its first plate's, in which it lies flat, has to do
-        place = part.frame.point((x, y, part.stock.t / 2))
-        level, code = ("error", "SLIVER") if kind == "sliver" else ("warning", "WEB")
-        also = f" (and {len(names) - 1} more like it)" if len(names) > 1 else ""
-        what = "a sliver" if kind == "sliver" else "a web"
-        findings.append(
-            Finding(
-                "error" if level == "error" else "warning",
-                code,
-                names,
-                f"plate {part.name!r}{also} has {what} about {width:.2f} mm wide{_at(place)}, thinner than its stock of "
-                f"{part.stock.t:g} mm; leave more between the cuts there",
-                place,
-                {"width_mm": width, "limit_mm": part.stock.t},
-            )
-        )
     return findings

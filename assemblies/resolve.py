@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 from panelwright.joints.contact import Body, Contact, Side
 from panelwright.joints.living_hinge import Strip
-from panelwright.joints.pattern import Claim, DeepJoint, Joint, Layout, Setting
+from panelwright.joints.pattern import Claim, DeepJoint, Joint, Layout, Setting, require_clearance
 from panelwright.joints.relief import Relief, relief_cuts
 from panelwright.joints.section import clip
 from panelwright.plates.curves import Arc, Loop, Point
@@ -81,6 +81,7 @@ def resolve(assembly: Assembly) -> Resolved:
     for rule in rules:
         try:
             contact = rule.joint.meet(rule.first, rule.second)
+            require_clearance(contact, rule.joint.kind, rule.clearance)
             strips = rule.joint.strips(contact) if isinstance(rule.joint, DeepJoint) else None
             pending.append(_Pending(rule, contact, strips))
         except JointError as error:

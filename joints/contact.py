@@ -21,7 +21,7 @@ from panelwright.plates.frame import Vector, cross, dot, minus, plus, scaled, un
 from panelwright.plates.probe import Interval, common, joined
 from panelwright.plates.tolerances import ANGLE_TOLERANCE, CONTACT_TOLERANCE
 
-from .section import Reach, Section
+from .section import FAR, Reach, Section
 from .side import Body, Hold, Side
 
 if TYPE_CHECKING:
@@ -180,15 +180,16 @@ def edge_contact(a: Hold, b: Hold, kind: str, *, corner: bool = False, may_curve
     _require_angle(section.angle_deg, a, b, kind)
     slab = section.passage
     if slab[0] > CONTACT_TOLERANCE or slab[1] < -CONTACT_TOLERANCE:
-        apart = slab[0] if slab[0] > 0 else -slab[1]
-        how = "are" if slab[0] > 0 else "overlap: the edge passes the plate and they are"
+        ahead = slab[0] > 0
+        apart = slab[0] if ahead else -slab[1]
+        how = (
+            f"they are {apart:.3f} mm apart; move"
+            if ahead
+            else f"the edge looks away from {second.name!r}, which lies {apart:.3f} mm behind it; choose the edge that looks "
+            "at it, or move"
+        )
         raise _error(
-            f"{kind} between {gap_between(a, b)}: they {how} {apart:.3f} mm apart; move one of the plates so that "
-            "they touch",
-            a,
-            b,
-            value=apart,
-            limit=0.0,
+            f"{kind} between {gap_between(a, b)}: {how} one of the plates so that they touch", a, b, value=apart, limit=0.0
         )
     w_axis = plus(scaled(out, section.axis[0]), scaled(first.frame.z, section.axis[1]))
     sides = (_fenced(_side(first, start, run, out), edge), _fenced(_side(second, start, run, w_axis), mate))
@@ -196,7 +197,7 @@ def edge_contact(a: Hold, b: Hold, kind: str, *, corner: bool = False, may_curve
     column = _column(sides[1], footprint, length, corner)
     stretches = [] if column is None else _edge_stretches(sides[1], footprint, column, length, mate)
     if column is None or not stretches:
-        gap = _sideways_gap(sides[1], footprint, length)
+        gap = _gap_to(sides[1], (0.0, length), footprint)
         beside = f"{gap:.3f} mm beside it" if gap > CONTACT_TOLERANCE else "only meets its border, with no face under the edge"
         raise _error(
             f"{kind} between {gap_between(a, b)}: the edge lies in the plane of the face but {beside}; "
@@ -286,13 +287,13 @@ def _edge_stretches(
     return shared
 
 
-def _sideways_gap(side: Side, footprint: Interval, length: float) -> float:
-    """Distance in the second plate's plane from the footprint to the plate."""
+def _gap_to(side: Side, u: Interval, v: Interval) -> float:
+    """Distance in a plate's own plane from the plate to the rectangle over two intervals."""
     import shapely
 
     loops = side.body.plate.outline.loops
     plate = shapely.Polygon(loops[0].points(), [loop.points() for loop in loops[1:]])
-    corners = [(0.0, footprint[0]), (length, footprint[0]), (length, footprint[1]), (0.0, footprint[1])]
+    corners = [(u[0], v[0]), (u[1], v[0]), (u[1], v[1]), (u[0], v[1])]
     return float(plate.distance(shapely.Polygon([side.flat(*corner) for corner in corners])))
 
 
@@ -322,13 +323,22 @@ def crossing_contact(a: Hold, b: Hold, kind: str) -> Contact:
     w_axis = plus(scaled(out, section.axis[0]), scaled(z1, section.axis[1]))
     sides = (_side(first, point, run, out), _side(second, point, run, w_axis))
     slab, footprint = section.shadow_in_first, section.shadow_in_second
-    stretches = common(_any_material(sides[0], slab), _any_material(sides[1], footprint))
+    reached = _any_material(sides[0], slab), _any_material(sides[1], footprint)
+    stretches = common(*reached)
     if not stretches:
+        if all(reached):
+            gap = min(max(low - stop, start - high) for start, stop in reached[0] for low, high in reached[1])
+            how = f"along the line in which their planes cross they lie {gap:.3f} mm apart"
+        else:
+            which = 1 if reached[0] else 0
+            gap = _gap_to(sides[which], (-FAR, FAR), (slab, footprint)[which])
+            how = f"{(first, second)[which].name!r} ends {gap:.3f} mm before it comes to {(second, first)[which].name!r}"
         raise _error(
-            f"{kind} between {first.name!r} and {second.name!r}: they share no stretch of the line in which their planes "
-            "cross; move them so that they pass through each other",
+            f"{kind} between {first.name!r} and {second.name!r}: {how}; move them so that they pass through each other",
             a,
             b,
+            value=gap,
+            limit=0.0,
         )
     return Contact(*sides, run, slab, footprint, tuple(stretches), (a.described, b.described), section=section)
 

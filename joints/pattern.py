@@ -33,6 +33,7 @@ __all__ = [
     "Setting",
     "joint_error",
     "opening",
+    "require_clearance",
 ]
 
 RUN_OUT = 1.0
@@ -175,6 +176,20 @@ def joint_error(contact: Contact, kind: str, message: str, *, value: object = No
         value=value,
         limit=limit,
     )
+
+
+def require_clearance(contact: Contact, kind: str, clearance: float) -> None:
+    """Raise `JointError` for a clearance as large as the thinner of the two plates is thick: nothing holds or fits there."""
+    thinner = min((contact.first.body, contact.second.body), key=lambda body: body.t)
+    if abs(clearance) >= thinner.t - 1e-9:
+        raise joint_error(
+            contact,
+            kind,
+            f"clearance is {clearance:g} mm, as much as {thinner.name!r} is thick ({thinner.t:g} mm); give the gap of one "
+            "joint, usually 0 to 0.3 mm, where it comes from: the joint, the pair of stocks, the assembly or the stock",
+            value=clearance,
+            limit=thinner.t,
+        )
 
 
 def opening(

@@ -71,6 +71,15 @@ def places(
             limit=longest,
         )
     usable = common(inside_margins(row, contact), free)
+    if not usable:
+        raise joint_error(
+            contact,
+            row.kind,
+            f"no stretch of {row.where} is free for {row.thing}s: {row.obstacles} takes all of it, a web of one thickness "
+            "included; move one of them, or make smaller margins",
+            value=0.0,
+            limit=width,
+        )
     # half a web on either side belongs to each; at the ends of a stretch it has been taken off already
     padded = [(low - row.web / 2, high + row.web / 2) for low, high in usable]
     broad = width + row.web
@@ -137,10 +146,13 @@ def _given(
     for m in middles:
         if not _within(stretches, m, width):
             listed = ", ".join(f"{low:.2f} to {high:.2f}" for low, high in stretches) or "nothing"
+            inside = bool(stretches) and stretches[0][0] - 1e-6 <= m - width / 2 and m + width / 2 <= stretches[-1][1] + 1e-6
+            meets = "runs into a cut-out or another gap in" if inside else "reaches off"
             raise joint_error(
                 contact,
                 row.kind,
-                f"a {row.thing} of {width:g} mm at {m:g} mm reaches off {row.where}, which spans {listed} mm; move it in",
+                f"a {row.thing} of {width:g} mm at {m:g} mm {meets} {row.where}, which spans {listed} mm; move it "
+                + ("aside" if inside else "in"),
                 value=m,
                 limit=tuple(stretches),
             )

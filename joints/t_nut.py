@@ -27,7 +27,7 @@ from panelwright.plates.probe import Interval, common, joined, without
 from .contact import Contact, Hold, edge_contact
 from .fasteners import hole_for, nut_of, screw_of
 from .nut_pocket import Capture, Pocket
-from .pattern import Layout, Setting, joint_error
+from .pattern import Layout, Setting, joint_error, require_clearance
 from .places import Row, inside_margins, own_count, places
 from .relief import Relief
 from .spread import spread
@@ -96,6 +96,7 @@ class TNut:
         press = 0.0
         if self.tabs is not None:
             clearance = setting.clearance if self.tabs.clearance is None else self.tabs.clearance
+            require_clearance(contact, "tabs", clearance)
             layout = self.tabs.laid_at(contact, clearance, tab_middles, tab_width)
             claims += layout.claims
             # tabs with a clearance of their own don't speak for the joint

@@ -10,7 +10,7 @@ from panelwright.plates._validate import finite, positive, whole
 from panelwright.plates.errors import SizeError
 from panelwright.plates.probe import Interval, common
 
-from .contact import Contact, Hold, edge_contact
+from .contact import INSIDE, Contact, Hold, edge_contact
 from .pattern import RUN_OUT, Claim, Fit, Layout, Setting, joint_error, opening
 from .places import Row, inside_margins, places
 from .relief import Relief
@@ -57,6 +57,8 @@ class Tabs:
             # designed overlapping: the mate owns the edge, less the tabs
             claims += tabs_cut_back(contact, [(m - width / 2, m + width / 2) for m in middles])
         across = contact.footprint if contact.section is None else contact.section.footprint(low + length)
+        for m in middles:
+            self._require_hold(contact, across, (m - width / 2, m, m + width / 2))
         middle = (across[0] + across[1]) / 2
         press = 0.0
         for m in middles:
@@ -82,6 +84,35 @@ class Tabs:
             **contact.numbers,
         }
         return Layout(tuple(claims), tuple(fits), numbers, press)
+
+    def _require_hold(self, contact: Contact, across: Interval, us: Sequence[float]) -> None:
+        """Refuse a tab that the mate's border cuts through: what is not in the mate is not held by it.
+
+        At other angles than 90° a slot is longer than the tab is thick; then the mate may end anywhere in that wedge.
+        """
+        first, second = contact.first.body, contact.second.body
+        low, high = across
+        lean = 0.0 if contact.section is None else abs(contact.section.normal[1] / contact.section.normal[0])
+        need = high - low - second.t * lean
+        for u in (us[0] + INSIDE, us[1], us[2] - INSIDE):
+            parts = [(start, stop) for start, stop in contact.second.columns(u) if start < high and stop > low]
+            start, stop = max(parts, key=lambda part: min(part[1], high) - max(part[0], low), default=(low, low))
+            held = min(stop, high) - max(start, low)
+            if held >= need - INSIDE:
+                continue
+            mend = (
+                f"move {first.name!r} {need - held:.3f} mm in from there, or make {second.name!r} larger"
+                if stop - start >= need
+                else f"make {second.name!r} larger there"
+            )
+            raise joint_error(
+                contact,
+                self.kind,
+                f"the border of {second.name!r} cuts through the tab at {us[1]:.2f} mm and holds only {max(0.0, held):.3f} of "
+                f"{need:.3f} mm of its thickness; {mend}",
+                value=held,
+                limit=need,
+            )
 
     def _length(self, contact: Contact, thickness: float) -> float:
         if self.depth is None:
@@ -144,7 +175,8 @@ def tabs(
     """Tabs on the edge of one plate that go into slots of the other.
 
     The plate whose *edge face* is joined gets the tabs, the one whose *broad face* is joined gets the slots, in whichever
-    order the two are named.  Where the footprint reaches the slotted plate's border, the slot is an open notch.
+    order the two are named.  Where the footprint reaches the slotted plate's border, the slot is an open notch; where the
+    border cuts through the footprint, so that tabs would be held by part of their thickness only, the joint is refused.
 
     - `count`: how many; or `pitch`, the distance of their middles in mm, and as many as fit; or `at`, the places of their
       middles in mm from the lower end of the contact (the end of least x, then y, then z).  By default two, or one where

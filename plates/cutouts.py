@@ -9,7 +9,7 @@ from typing import Any
 
 from ._validate import positive, whole
 from .curves import Arc, Line, Loop, Motion, Point, loop_through
-from .errors import PlacementError, SizeError
+from .errors import OutlineError, PlacementError, SizeError
 from .outline import Outline, outline_of
 from .shapes import obround
 
@@ -133,6 +133,32 @@ class _AtSide:
         return (self.shape.moved(motion),)
 
 
+@dataclass(frozen=True)
+class _Enclosed:
+    """A cut-out with material all round it: one that runs over a border would be no hole any more, or part the plate."""
+
+    hole: _AtSide
+    what: str
+    mend: str
+
+    def on(self, outline: Outline) -> tuple[Outline, ...]:
+        import shapely
+
+        (shape,) = self.hole.on(outline)
+        plate = shapely.Polygon(outline.outer.points(), [loop.points() for loop in outline.holes])
+        if not plate.contains_properly(shapely.Polygon(shape.outer.points())):
+            (x0, y0, x1, y1), (left, low, right, high) = shape.bounds, outline.bounds
+            inside = left < x0 and low < y0 and x1 < right and y1 < high
+            meets = "a slanting border or another cut-out of" if inside else "the border of"
+            raise OutlineError(
+                f"{self.what}, from x {x0:.2f} to {x1:.2f} and y {y0:.2f} to {y1:.2f}, runs into {meets} its outline, "
+                f"which spans x {left:.2f} to {right:.2f} and y {low:.2f} to {high:.2f}; {self.mend}",
+                value=shape.bounds,
+                limit=outline.bounds,
+            )
+        return (shape,)
+
+
 def _side(name: str) -> str:
     side = name.upper() if name[:1] in "+-" else f"+{name.upper()}"
     if side not in _SIDES:
@@ -189,10 +215,23 @@ def _u_shape(width: float, depth: float) -> Outline:
 
 
 def handle_hole(width: float = 90.0, height: float = 30.0, *, side: str = "+Y", inset: float = 20.0, shift: float = 0.0) -> Any:
-    """A half-round-ended hole to grip, its rim `inset` mm from a border.
+    """A half-round-ended hole to grip, its rim `inset` mm from a border; `side` and `shift` as for `finger_notch`.
 
-    The defaults take four fingers of a large hand (common practice, no source).
+    The defaults take four fingers of a large hand (common practice, no source).  Cutting it raises `OutlineError` where it
+    would have no material all round; an opening in a border is a `finger_notch`.
+
+    >>> from panelwright.plates import rectangle
+    >>> len(rectangle(160, 80).cut(handle_hole()).holes)
+    1
+    >>> rectangle(50, 80).cut(handle_hole())
+    Traceback (most recent call last):
+    ...
+    panelwright.plates.errors.OutlineError: handle hole of 90 × 30 mm, from x -45.00 to 45.00 and y -10.00 to 20.00, runs into \
+the border of its outline, which spans x -25.00 to 25.00 and y -40.00 to 40.00; give it a smaller width or height, another \
+inset or shift, or make the plate larger
     """
     hole = obround(width, height)
     far = positive(inset, "inset of a handle hole") + height / 2
-    return _AtSide(hole.at(0, far), _side(side), shift)
+    what = f"handle hole of {float(width):g} × {float(height):g} mm"
+    mend = "give it a smaller width or height, another inset or shift, or make the plate larger"
+    return _Enclosed(_AtSide(hole.at(0, far), _side(side), shift), what, mend)

@@ -72,10 +72,18 @@ def _extent(faces: Sequence[Face], direction: Vector) -> tuple[float, float]:
     return min(low for low, _ in spans), max(high for _, high in spans)
 
 
-def _square_to(direction: str | Vector, up: Vector, what: str) -> Vector:
+def _square_to(direction: str | Vector, on: Sequence[Face], up: Vector, what: str) -> Vector:
     look = axis(direction)
     if abs(dot(look, up)) > 1e-9:
-        raise PlacementError(f"{what} looks to {direction!r}, which does not lie along the face it is on", value=direction)
+        fine = [repr(name) for name, along in AXES.items() if abs(dot(along, up)) < 1e-9]
+        known = f"{', '.join(fine)} or a vector" if fine else "a vector"
+        raise PlacementError(
+            f"{what} on {on[0]} looks to {direction!r}, which does not lie along that face; give {known} at right angles to "
+            "where the face looks",
+            plates=(on[0].placed.name,),
+            face=on[0].selector,
+            value=direction,
+        )
     return look
 
 
@@ -90,7 +98,7 @@ class _Standing:
 
     def place(self, plate: Plate) -> tuple[Plate, Frame]:
         up, level = _common_normal(self.on, "standing()")
-        look = _square_to(self.facing, up, "standing()")
+        look = _square_to(self.facing, self.on, up, "standing(facing=)")
         right = cross(up, look)
         x0, y0, x1, _ = plate.outline.bounds
         left_end, right_end = _extent(self.on, right)
@@ -99,7 +107,7 @@ class _Standing:
         if self.inset is None:
             depth = (low + high - t) / 2
         else:
-            edge = look if self.edge is None else _square_to(self.edge, up, "standing(edge=)")
+            edge = look if self.edge is None else _square_to(self.edge, self.on, up, "standing(edge=)")
             if abs(abs(dot(edge, look)) - 1) > 1e-9:
                 raise PlacementError("standing(edge=) must name the facing direction or its opposite", value=self.edge)
             depth = high - self.inset - t if dot(edge, look) > 0 else low + self.inset
@@ -143,7 +151,7 @@ class _Lying:
             right = next(a for a in (AXES["+X"], AXES["+Y"]) if abs(dot(a, up)) < 1 - 1e-9)
             right = unit(minus(right, scaled(up, dot(right, up))))
         else:
-            right = _square_to(self.right, up, "lying(right=)")
+            right = _square_to(self.right, self.on, up, "lying(right=)")
         look = up if self.show == "out" else scaled(up, -1.0)
         away = cross(look, right)
         x0, y0, x1, y1 = plate.outline.bounds
@@ -152,7 +160,7 @@ class _Lying:
             least, most = _extent(self.on, direction)
             spot = (least + most) / 2 + shift - (low + high) / 2
             for name in self.flush:
-                side = dot(_square_to(name, up, "lying(flush=)"), direction)
+                side = dot(_square_to(name, self.on, up, "lying(flush=)"), direction)
                 if side > 0.5:
                     spot = most - self.inset - high
                 elif side < -0.5:
@@ -193,7 +201,7 @@ class _Against:
 
     def place(self, plate: Plate) -> tuple[Plate, Frame]:
         out, level = _common_normal(self.face, "against()")
-        up = _square_to(self.up, out, "against(up=)")
+        up = _square_to(self.up, self.face, out, "against(up=)")
         look = out if self.show == "out" else scaled(out, -1.0)
         right = cross(up, look)
         x0, y0, x1, _ = plate.outline.bounds

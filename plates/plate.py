@@ -133,9 +133,11 @@ class PlacedPlate:
         """All faces that a CadQuery selector picks; at least one, or `SelectionError` is raised."""
         places = self._table.select(selector)
         if not places:
+            known = self.all_faces()
+            listed = "; ".join(face.describe for face in known[:8])
+            more = f"; and {len(known) - 8} more edge faces" if len(known) > 8 else ""
             raise SelectionError(
-                f"selector {selector!r} on plate {self.name!r} picks no face; the plate's show face looks to "
-                f"{_direction_text(self.frame.z)}",
+                f"selector {selector!r} on plate {self.name!r} picks no face; it has {listed}{more}",
                 plates=(self.name,),
                 face=selector,
                 value=0,

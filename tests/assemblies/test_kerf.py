@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import pytest
 import shapely
@@ -10,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from panelwright.assemblies import kerf as kerf_module
 from panelwright.assemblies.kerf import cut_paths
+from panelwright.joints.relief import Relief, dog_bone, relief_cuts, t_bone
 from panelwright.plates.curves import Arc, EllipseArc, Line, Loop, Motion, Spline, loop_through
 from panelwright.plates.errors import KerfError, SizeError
 from panelwright.plates.region import combine
@@ -266,6 +268,35 @@ def test_common_loops_take_no_arrangement(monkeypatch: pytest.MonkeyPatch) -> No
     assert sum(path.area for path in paths[3:]) == pytest.approx(-80 * 4.8 * 2.8)
     with pytest.raises(TypeError):
         cut_paths([notched(4.0, chamfer=0.05)], 0.2, panel="tile tray")
+
+
+def relieved(style: Callable[[float], Relief], tool: float) -> tuple[Loop, Loop]:
+    """A slot of 20 × 6 mm, and a rail with tabs on its upper border, their inner corners relieved."""
+    slot, rail = rectangle(20, 6, 10, 10).reversed(), cut(rectangle(60, 30), *(rectangle(12, 7, x, 24) for x in (-6, 24, 54)))
+    made = []
+    for loop in (slot, rail):
+        circles = relief_cuts([loop], [(segment.start, style(tool)) for segment in loop])
+        sheet = [rectangle(60, 40), loop] if loop.area < 0 else [loop]
+        made.append(combine(sheet, cuts=circles).loops[-1])
+    return made[0], made[1]
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 90.0, 37.0])
+@pytest.mark.parametrize("style", [dog_bone, t_bone])
+def test_reliefs_of_the_cutter_itself_are_reached(style: Callable[[float], Relief], turn_deg: float) -> None:
+    """With a kerf of exactly the relief's tool, the path visits each relief's centre and leaves the part; no side is lost."""
+    tool = 3.175
+    for nominal in relieved(style, tool):
+        loop = nominal.moved(Motion.turn(turn_deg))
+        centers = [s.center for s in loop if isinstance(s, Arc)]
+        assert len(centers) == 4
+        (path,) = cut_paths([loop], tool, panel="router tray")
+        assert_leaves_the_part(loop, path, tool)
+        for center in centers:
+            assert min(math.dist(s.start, center) for s in path) < 1e-9
+        # a cutter a hair wider does not get into them
+        with pytest.raises(KerfError, match="has a notch near"):
+            cut_paths([loop], tool + 0.01, panel="router tray")
 
 
 DUMBBELL = combine([rectangle(6, 6)], [rectangle(6, 6, 10, 0), rectangle(6, 0.15, 5, 3)]).loops[0]

@@ -77,7 +77,7 @@ def test_step_volume_is_area_times_thickness(built: tuple[Path, dict[str, Any]])
 
 
 def test_dxf_area_less_half_a_kerf_is_the_panel(built: tuple[Path, dict[str, Any]]) -> None:
-    """GDAL reads closed rings in mm; their area, moved back by half a kerf, less the slits of single strokes, is the panel's."""
+    """GDAL reads closed rings in mm; their area, moved back by half a kerf, less single strokes, is the panel's."""
     import pyogrio
     import shapely
 
@@ -109,7 +109,7 @@ def test_dxf_area_less_half_a_kerf_is_the_panel(built: tuple[Path, dict[str, Any
 
 
 def test_no_cut_path_crosses_another(built: tuple[Path, dict[str, Any]]) -> None:
-    """Closed cut paths of one panel are apart by more than nothing, as svgelements reads them; strokes meet at most a border."""
+    """Closed cut paths of one panel are apart, as svgelements reads them; strokes meet a border at most."""
     import shapely
     from svgelements import SVG, Circle, Close
     from svgelements import Path as SvgPath

@@ -227,7 +227,7 @@ def test_nuts_keep_clear_of_cut_outs_behind_the_edge() -> None:
     (place,) = numbers_of(product)["positions_mm"]
     assert abs(place - 50) >= 4 + 4 + 2.8 - 1e-2
     assert numbers_of(stand(tabs(1, width=10), cut=hole).product())["positions_mm"] == [50.0]
-    with pytest.raises(JointError, match=r"reaches off the part .* 4.00 to 42.11, 57.89 to 96.00 mm"):
+    with pytest.raises(JointError, match=r"runs into a cut-out .* 4.00 to 42.11, 57.89 to 96.00 mm"):
         stand(t_nut("M3", at=[50]), cut=hole).resolve()
 
 

@@ -213,6 +213,10 @@ BAD = [
     (lambda: row(circle(5), 0), SizeError, "must be 1 or more"),
     (lambda: row(circle(5), 2, along="z"), PlacementError, "'x' or 'y'"),
     (lambda: rectangle(20, 10).cut(row(circle(5), 5)), SizeError, "run into each other"),
+    (lambda: rectangle(50, 50).cut(handle_hole()), OutlineError, "x -45.00 to 45.00 .* the border .* x -25.00 to 25.00"),
+    (lambda: rectangle(120, 50).cut(handle_hole()), OutlineError, "y -25.00 to 5.00.* spans x .* y -25.00 to 25.00"),
+    (lambda: disc(96).cut(handle_hole(90, 20)), OutlineError, "a slanting border"),
+    (lambda: rectangle(120, 90).cut(circle(9)).cut(handle_hole()), OutlineError, "another cut-out"),
     (lambda: cable_slot(10, 3), SizeError, "half the width"),
     (lambda: finger_notch(side="up"), PlacementError, "side 'up'"),
 ]

@@ -163,7 +163,7 @@ def test_helpers_work_in_a_turned_assembly() -> None:
 @pytest.mark.parametrize(
     ("place", "error", "says"),
     [
-        (lambda base: standing(base.face(">Z"), facing="+Z"), PlacementError, "does not lie along the face"),
+        (lambda base: standing(base.face(">Z"), facing="+Z"), PlacementError, "does not lie along that face"),
         (lambda base: standing(base.face(">Z"), facing="north"), PlacementError, "'north'"),
         (lambda base: standing([base.face(">Z"), base.face(">X")], facing="+Y"), PlacementError, "one plane"),
         (lambda base: standing([], facing="+Y"), PlacementError, "no face"),

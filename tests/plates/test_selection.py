@@ -98,8 +98,8 @@ def test_selectors_that_are_not_understood(selector: str) -> None:
 
 
 def test_no_face_of_that_kind() -> None:
-    """A selector that is understood but finds nothing says where the show face looks."""
-    with pytest.raises(SelectionError, match=r"picks no face; the plate's show face looks to \+Z"):
+    """A selector that is understood but finds nothing lists the faces that there are."""
+    with pytest.raises(SelectionError, match=r"picks no face; it has show face \(looks to \+Z\); back face"):
         placed("rectangle", Frame()).faces("%CYLINDER")
 
 

@@ -1,0 +1,296 @@
+"""What first designs get wrong: each slip is said, with the numbers and with what mends it, and mending it that way works."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+from panelwright.assemblies import Assembly
+from panelwright.assemblies.product import Finding
+from panelwright.joints import Relief, cross_lap, dog_bone, fingers, join, t_bone, t_nut, tabs
+from panelwright.plates import (
+    DesignError,
+    Frame,
+    JointError,
+    Outline,
+    PlacementError,
+    SelectionError,
+    Stock,
+    circle,
+    rectangle,
+    row,
+    standing,
+)
+
+PLY = Stock("birch plywood", 6.0, clearance=0.1)
+
+
+def stand(
+    joint: object = None,
+    *,
+    wall: Outline | None = None,
+    base: Outline | None = None,
+    stock: Stock = PLY,
+    clearance: float | None = None,
+    **place: object,
+) -> Assembly:
+    """A display stand: one wall on a base, in its middle unless placed otherwise."""
+    assembly = Assembly("display stand", stock=stock, clearance=clearance)
+    floor = assembly.add("base", base or rectangle(120, 80))
+    upright = assembly.add(
+        "wall",
+        wall or rectangle(100, 60),
+        standing(floor.face(">Z"), facing="-Y", **({"inset": None} | place)),  # type: ignore[arg-type]
+    )
+    join(upright.face("<Z"), floor.face(">Z"), joint or tabs(count=2, width=15))  # type: ignore[arg-type]
+    return assembly
+
+
+def only(findings: tuple[Finding, ...], code: str) -> Finding:
+    """The one finding of a code."""
+    (finding,) = [finding for finding in findings if finding.code == code]
+    return finding
+
+
+@pytest.mark.parametrize("beyond", [0.05, 3.0, 5.0])
+def test_tabs_that_the_border_cuts_through(beyond: float) -> None:
+    """A wall over the border says how much of its tabs is held and how far to move it; moved so, nothing is found."""
+    found = stand(inset=-beyond).check()
+    assert [finding.level for finding in found] == ["error"]
+    finding = only(found, "JOINT")
+    assert f"'base' cuts through the tab at 25.00 mm and holds only {6 - beyond:.3f} of 6.000 mm" in finding.message
+    assert finding.numbers == pytest.approx({"value": 6 - beyond, "limit": 6})
+    (by,) = re.findall(r"move 'wall' ([\d.]+) mm in", finding.message)
+    assert stand(inset=-beyond + float(by)).check() == ()
+
+
+def test_a_mate_too_narrow_for_tabs_is_to_be_made_larger() -> None:
+    """Where no move helps, none is proposed."""
+    finding = only(stand(base=rectangle(120, 5)).check(), "JOINT")
+    assert "holds only 5.000 of 6.000 mm of its thickness; make 'base' larger there" in finding.message
+    assert stand(base=rectangle(120, 18)).check() == ()
+
+
+def test_fingers_reach_a_border_that_tabs_cannot() -> None:
+    """Fingers make a plate that stops short of the corner longer, so that a wall over the border is no fault there."""
+    assert [finding.level for finding in stand(fingers(width=15), inset=-5).check() if finding.level == "error"] == []
+
+
+THICK = Stock("MDF", 8.0)
+SOURCES = {
+    "joint": lambda c: stand(tabs(count=2, width=15, clearance=c)),
+    "fingers": lambda c: stand(fingers(width=15, clearance=c), inset=0),
+    "tabs beside nuts": lambda c: stand(t_nut("M3", count=2, tabs=tabs(width=10, clearance=c))),
+    "assembly": lambda c: stand(clearance=c),
+    "pair": lambda c: of_two_stocks(pair=c),
+    "thicker stock": lambda c: of_two_stocks(replace(THICK, clearance=c)),
+}
+"""Every place that a clearance can come from; the thinner of the two plates is always 6 mm thick."""
+
+
+def of_two_stocks(thick: Stock = THICK, pair: float | None = None) -> Assembly:
+    """A thin wall on a thick base, with or without a clearance for the pair of their stocks."""
+    assembly = Assembly("jar shelf", stock=PLY)
+    floor = assembly.add("base", rectangle(120, 80), stock=thick)
+    upright = assembly.add("wall", rectangle(100, 60), standing(floor.face(">Z"), facing="-Y", inset=None))
+    if pair is not None:
+        assembly.set_clearance(thick, PLY, pair)
+    join(upright.face("<Z"), floor.face(">Z"), tabs(count=2, width=15))
+    return assembly
+
+
+@pytest.mark.parametrize(
+    ("source", "clearance"),
+    [
+        *((source, clearance) for source in ("joint", "fingers", "assembly", "pair") for clearance in (6.0, -6.0, 20.0)),
+        ("tabs beside nuts", 6.0),
+        ("thicker stock", 7.0),
+    ],
+)
+def test_a_clearance_as_large_as_the_sheet_is_refused(source: str, clearance: float) -> None:
+    """Wherever it comes from, it is measured against the thinner plate, and nothing is built with it."""
+    finding = only(SOURCES[source](clearance).check(), "JOINT")
+    assert f"clearance is {clearance:g} mm, as much as 'wall' is thick (6 mm)" in finding.message
+    assert finding.numbers == {"value": clearance, "limit": 6}
+    with pytest.raises(JointError, match="give the gap of one joint"):
+        SOURCES[source](clearance).resolve()
+
+
+@pytest.mark.parametrize("clearance", [0.6, -0.6, 3.0])
+def test_an_odd_clearance_is_warned_of_once(clearance: float) -> None:
+    """Beyond 0.5 mm there is one warning for all joints of a kind, and no other finding; 0.5 mm itself passes."""
+    def two_walls(clearance: float) -> tuple[Finding, ...]:
+        assembly = stand(tabs(count=1, width=15), clearance=clearance)
+        floor = assembly["base"]
+        brace = assembly.add("brace", rectangle(30, 60), standing(floor.face(">Z"), facing="-X", inset=None, shift=25))
+        join(brace.face("<Z"), floor.face(">Z"), tabs(count=1, width=8))
+        return assembly.check()
+
+    finding = only(two_walls(clearance), "CLEARANCE")
+    assert finding.level == "warning"
+    assert "between 'wall' and 'base' and 1 more like it" in finding.message
+    assert finding.numbers == {"clearance_mm": clearance, "limit_mm": 0.5, "joints": 2}
+    assert finding.plates == ("wall", "base", "brace")
+    assert two_walls(0.5 if clearance > 0 else -0.5) == ()
+
+
+def test_thin_sheet_bears_less_clearance() -> None:
+    """On card of 1.6 mm the warning comes beyond a fourth of it."""
+    def card(clearance: float) -> tuple[Finding, ...]:
+        return stand(stock=Stock("card", 1.6, clearance=clearance)).check()
+
+    assert only(card(0.45), "CLEARANCE").numbers["limit_mm"] == pytest.approx(0.4)
+    assert card(0.4) == ()
+
+
+@pytest.mark.parametrize("style", [dog_bone, t_bone])
+def test_a_router_whose_kerf_is_its_tool(style: Callable[[float], Relief]) -> None:
+    """Reliefs for the very cutter that cuts the panel are no finding."""
+    router = Stock("MDF", 6.0, kerf=3.175, clearance=0.15)
+    assert stand(tabs(count=2, width=20, relief=style(3.175)), stock=router).check() == ()
+    assert {f.code for f in stand(tabs(count=2, width=20, relief=style(3.0)), stock=router).check()} == {"KERF"}
+
+
+def test_a_loose_sub_assembly_may_touch_nothing() -> None:
+    """A lid of several plates that lifts off is no fault if it is loose, even if it has more plates than what it lifts off."""
+    def pot(*, loose: bool, parted: bool = False) -> tuple[Finding, ...]:
+        lid = stand()
+        if parted:
+            lid.add("knob", rectangle(20, 20), Frame((0, 0, 90)))
+        whole = Assembly("tool pot", stock=PLY)
+        whole.add("body", rectangle(120, 80))
+        whole.add("lid", lid, Frame((0, 0, 50)), loose=loose)
+        return whole.check()
+
+    assert pot(loose=True) == ()
+    assert only(pot(loose=False), "FLOATS").plates == ("body",)
+    # what falls off a loose thing is not loose itself
+    assert only(pot(loose=True, parted=True), "FLOATS").plates == ("lid.knob",)
+
+
+def test_a_stock_for_a_sub_assembly_is_refused() -> None:
+    """It would be ignored, since each plate inside has its own."""
+    with pytest.raises(DesignError, match=r"sub-assembly 'inner' is given a stock.*Assembly\('display stand', …\)"):
+        Assembly("jar shelf").add("inner", stand(), stock=PLY)
+
+
+def test_an_empty_assembly_is_said_to_be_empty() -> None:
+    """Neither resolving nor checking nothing ends in the depths of the proof; nor does an empty sub-assembly."""
+    for act in (Assembly("e").check, Assembly("e").resolve, Assembly("e").to_cadquery):
+        with pytest.raises(DesignError, match="assembly 'e' holds no plates; add one with add"):
+            act()
+    outer = Assembly("outer")
+    outer.add("inner", Assembly("e"))
+    with pytest.raises(DesignError, match="assembly 'outer' holds no plates"):
+        outer.check()
+
+
+@pytest.mark.parametrize("style", [dog_bone, t_bone])
+def test_a_slot_narrower_than_the_tool(style: Callable[[float], Relief]) -> None:
+    """The slot and the tool are told with their sizes, once for both slots; a tool that just goes in is fine with t_bone."""
+    def found(tool: float, relief: Callable[[float], Relief]) -> tuple[Finding, ...]:
+        return stand(tabs(count=2, width=20, relief=relief(tool)), stock=Stock("MDF", 3.0, clearance=0.15)).check()
+
+    errors = [finding for finding in found(3.175, style) if finding.level == "error"]
+    assert [finding.code for finding in errors] == ["RELIEF"]
+    assert "the opening of 3.15 mm in 'base' around (-25.0, 0.0, 1.5) and 1 more like it" in errors[0].message
+    assert "is narrower than the tool of 3.175 mm; use a tool of at most 3.15 mm" in errors[0].message
+    assert found(3.15, t_bone) == ()
+    # here the tool goes in, and what is wrong is that dog-bones meet
+    assert {f.code for f in found(3.15, dog_bone) if f.level == "error"} == {"FIT-LOOSE"}
+
+
+def test_webs_of_one_joint_are_one_warning() -> None:
+    """Six slots too near to the border are told once, with their number and the thinnest place; so is a row of holes."""
+    finding = only(stand(tabs(count=6, width=8), inset=2).check(), "WEB")
+    assert finding.numbers == pytest.approx({"width_mm": 1.95, "limit_mm": 6, "webs": 6}, abs=0.05)
+    assert "'base' has 6 webs, the thinnest about 1.9" in finding.message
+    assert "at its tabs with 'wall', thinner than its stock of 6 mm" in finding.message
+    holes = only(stand(wall=rectangle(100, 60).cut(row(circle(8), 5, at=(0, 24)))).check(), "WEB")
+    assert holes.numbers == pytest.approx({"width_mm": 2, "limit_mm": 6, "webs": 5}, abs=0.1)
+    assert " tabs " not in holes.message
+
+
+def test_webs_of_two_joints_are_two_warnings() -> None:
+    """Each joint has its own, with the web that it leaves."""
+    assembly = stand(tabs(count=3, width=8), inset=2)
+    floor = assembly["base"]
+    rear = assembly.add("rear", rectangle(100, 60), standing(floor.face(">Z"), facing="+Y", inset=3))
+    join(rear.face("<Z"), floor.face(">Z"), tabs(count=4, width=8))
+    found = [finding for finding in assembly.check() if finding.code == "WEB"]
+    assert [(round(finding.numbers["width_mm"]), finding.numbers["webs"]) for finding in found] == [(2, 3), (3, 4)]
+    assert ["'rear'" in finding.message for finding in found] == [False, True]
+
+
+def cells(x: float = 0.0, z: float = 0.0) -> Assembly:
+    """Two upright dividers of 200 × 80 mm that cross; the second stands `x` mm to the right and `z` mm up."""
+    assembly = Assembly("tile cells", stock=PLY)
+    one = assembly.add("one", rectangle(200, 80), Frame.facing((0, 3, 0), show=(0, -1, 0), right=(1, 0, 0)))
+    two = assembly.add("two", rectangle(200, 80), Frame.facing((x - 3, 0, z), show=(1, 0, 0), right=(0, 1, 0)))
+    join(one, two, cross_lap())
+    return assembly
+
+
+@pytest.mark.parametrize(
+    ("design", "says", "value"),
+    [
+        # the lower edge has passed the base, and the upper one looks away from it
+        (lambda: stand(lift=-80), "the edge looks away from 'base', which lies 74.000 mm behind it; choose the edge", 74),
+        (lambda: stand(lift=3), "they are 3.000 mm apart; move one", 3),
+        (lambda: cells(x=150), "'one' ends 47.000 mm before it comes to 'two'; move them so that they pass", 47),
+        (lambda: cells(z=95), "along the line in which their planes cross they lie 15.000 mm apart", 15),
+        (
+            lambda: stand(tabs(at=[50], width=10), base=rectangle(120, 80).cut(circle(20))),
+            "a tab of 10 mm at 50 mm runs into a cut-out or another gap in the contact, which spans 0.00 to 40.00, 60.00",
+            50,
+        ),
+        (lambda: stand(tabs(at=[120], width=10)), "a tab of 10 mm at 120 mm reaches off the contact, which spans 0.00", 120),
+        (
+            lambda: stand(base=rectangle(120, 80).cut(rectangle(110, 10).at(0, 12))),
+            "no stretch of the contact is free for tabs: another joint or a cut-out takes all of it",
+            0,
+        ),
+    ],
+)
+def test_joints_that_cannot_be_made_say_why(design: Callable[[], Assembly], says: str, value: float) -> None:
+    """Where plates miss each other the gap is told in mm; where something is in the way, that it is."""
+    finding = only(design().check(), "JOINT")
+    assert says in finding.message
+    assert finding.numbers["value"] == pytest.approx(value)
+
+
+@pytest.mark.parametrize("x", [98.0, 99.5, 101.0])
+def test_an_opening_that_the_plate_ends_beside(x: float) -> None:
+    """What is missing is material as designed, so no other joint is blamed."""
+    finding = only(cells(x).check(), "NO-MATE")
+    assert "'one' is not closed" in finding.message
+    assert "'one' ends there, so move one of the two plates or make 'one' larger" in finding.message
+    assert cells(x=90).check() == ()
+
+
+def test_a_facing_out_of_the_face_names_those_that_will_do() -> None:
+    """The plate, the face and all valid facings are told, and each of them works."""
+    floor = Assembly("brush rack", stock=PLY).add("base", rectangle(120, 80))
+    says = re.escape("standing(facing=) on show face (looks to +Z) of 'base' looks to '+Z', which does not lie along that face")
+    with pytest.raises(PlacementError, match=says) as caught:
+        floor.owner.add("wall", rectangle(60, 40), standing(floor.face(">Z"), facing="+Z"))  # type: ignore[attr-defined]
+    named = re.findall(r"'([+-][XYZ])'", str(caught.value).partition("give ")[2])
+    assert named == ["+X", "-X", "+Y", "-Y"]
+    for facing in named:
+        standing(floor.face(">Z"), facing=facing).place(floor.plate)
+
+
+def test_a_selector_that_picks_nothing_lists_the_faces() -> None:
+    """All faces of a rectangle are listed with where they are; of a plate with many, the first eight and how many more."""
+    assembly = Assembly("jar shelf", stock=PLY)
+    plain = assembly.add("plain", rectangle(120, 80))
+    with pytest.raises(SelectionError) as caught:
+        plain.face("|Z and <X")
+    message = str(caught.value)
+    assert "selector '|Z and <X' on plate 'plain' picks no face; it has show face (looks to +Z); back face" in message
+    assert message.count("straight edge face at (") == 4
+    holed = assembly.add("holed", rectangle(120, 80).cut(row(circle(8), 5)))
+    with pytest.raises(SelectionError, match=r"; and 3 more edge faces$"):
+        holed.face("|Z and <X")
