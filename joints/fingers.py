@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
@@ -16,6 +17,9 @@ from .relief import Relief
 __all__ = ["Fingers", "fingers"]
 
 Ends = Literal["first", "second", "mixed"]
+
+TIE = 1e-9
+"""Numbers of fingers nearer to a tie than this are tied: the line's length carries rounding from how the product stands."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,11 +105,9 @@ class Fingers:
                         limit=line,
                     )
                 width = line
-            number = max(1, round(line / width))
             odd = self.ends != "mixed"
-            if number % 2 != int(odd):
-                # the nearer of the two neighbours that have the right parity, never none
-                number = number + 1 if line / width >= number or number == 1 else number - 1
+            # the nearest number of the right parity, never none; a tie goes up, whatever rounding makes of it
+            number = 2 * math.floor((line / width - int(odd)) / 2 + 0.5 + TIE) + int(odd)
             if self.ends != "first":
                 number = max(number, 3 if odd else 2)
         if line / number < 1e-3:
