@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
@@ -11,8 +12,8 @@ from panelwright.plates.errors import SizeError
 from panelwright.plates.probe import Interval, common
 
 from .contact import Contact, Hold, edge_contact
-from .pattern import RUN_OUT, Claim, Fit, Layout, Setting, joint_error, opening
-from .places import Row, inside_margins, places
+from .pattern import RUN_OUT, Claim, Fit, Layout, Setting, Wish, joint_error, opening
+from .places import Row, inside_margins, own_count, places
 from .relief import Relief
 
 __all__ = ["Tabs", "tabs", "tabs_cut_back"]
@@ -39,6 +40,21 @@ class Tabs:
     def meet(self, first: Hold, second: Hold) -> Contact:
         """The edge and the broad face it stands on, in either order: the plate with the edge gets the tabs."""
         return edge_contact(first, second, self.kind)
+
+    @property
+    def _row(self) -> Row:
+        return Row(self.kind, "tab", self.count, self.pitch, self.margin, self.at)
+
+    def wish(self, contact: Contact, free: Sequence[Interval]) -> Wish:
+        """How many tabs there would be, and how wide, were they alone on the line."""
+        row = self._row
+        usable = tuple(common(inside_margins(row, contact), free))
+        width = self.width_on(contact, usable, len(self.at) if self.at is not None else (self.count or 2))
+        count = len(self.at) if self.at is not None else max(1, own_count(row, usable, width))
+        if self.width is None:
+            width = min(width, 2 * contact.first.body.t)  # tabs that choose their width make do with less to get their turns
+        depth = math.inf if self.depth is None else self.depth
+        return Wish(usable, count, width, self.pitch, self.at is not None, depth)
 
     def lay_out(self, contact: Contact, setting: Setting) -> Layout:
         """One slot for each tab; the mate owns everything between."""
@@ -98,7 +114,7 @@ class Tabs:
 
     def _places(self, contact: Contact, setting: Setting) -> tuple[list[float], float]:
         """Middles of the tabs along u, and their width."""
-        row = Row(self.kind, "tab", self.count, self.pitch, self.margin, self.at)
+        row = self._row
         free = common(inside_margins(row, contact), setting.free)
         width = self.width_on(contact, free, len(self.at) if self.at is not None else (self.count or 2))
         return places(row, contact, width, contact.stretches, setting.free), width
@@ -156,8 +172,11 @@ def tabs(
     - `clearance`: slot minus tab, mm, in width and thickness; negative for a press fit; by default the assembly's or stock's.
     - `relief`: `dog_bone(tool)` or `t_bone(tool)` for a round cutter.
 
-    Tabs keep one thickness away from other joints, cut-outs and crossing plates.  Raises `SizeError` for a size that no
-    tab has, or for more than one of `count`, `pitch` and `at`.
+    Tabs keep one thickness away from other joints, cut-outs and crossing plates.  Rows that want one stretch of a plate, like
+    those of a shelf on either side of a divider, take turns; rows of one `pitch` both keep it; places given by `at` stay where
+    they are.  Blind tabs that are alike and together no longer than the plate is thick share its slots instead.
+
+    Raises `SizeError` for a size that no tab has, or for more than one of `count`, `pitch` and `at`.
 
     >>> tabs(count=2, width=10).width
     10.0
