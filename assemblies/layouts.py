@@ -6,6 +6,7 @@
    (of a joint that cuts deeper into its plates, of the whole strips).  Only those whose lines run side by side on one plate,
    such as a shelf on either side of a divider, share the stretch: pitched ones come first, then counted ones, and within each
    kind they take turns in the order of plates.  Blind ones that are alike oppose each other in common slots instead.
+   What would come nearer than a web to the end of the plate that it goes into moves in, if there is room.
 
 So no layout depends on the order in which joins were made.
 """
@@ -34,6 +35,8 @@ from .obstacles import (
     colliding_claims,
     footprint,
     has_same_corners,
+    least_web,
+    mate_ends,
     may_oppose,
     obstacles,
     runs_beside,
@@ -53,15 +56,11 @@ def lay_out_all(
     failures: list[JointError] = []
 
     def lay_out(i: int, free: Sequence[Interval], deep: Sequence[Interval] | None = None) -> Layout | None:
-        item = pending[i]
-        free = tuple(free)
-        setting = Setting(item.rule.clearance, free, trimmed(i, corners), free if deep is None else tuple(deep))
         try:
-            layouts[i] = item.rule.joint.lay_out(item.contact, setting)
+            layouts[i] = _laid_out(pending[i], free, free if deep is None else deep, trimmed(i, corners))
         except JointError as error:
             failures.append(error)
-            return None
-        return layouts[i]
+        return layouts.get(i)
 
     for i in _ranked(pending, "owns"):
         lay_out(i, pending[i].contact.stretches)
@@ -80,6 +79,30 @@ def lay_out_all(
         for i, (line, deep) in _spread(pending, rank, claims_by_body(layouts.values()), failures).items():
             lay_out(i, line, deep)
     return layouts, failures
+
+
+def _laid_out(
+    item: Pending, free: Sequence[Interval], deep: Sequence[Interval], settled: tuple[Interval, ...]
+) -> Layout:
+    """One joint on what is free for it, a web from the ends of its second plate if that leaves more everywhere."""
+
+    def made(taken: Sequence[Interval]) -> Layout:
+        setting = Setting(item.rule.clearance, tuple(without(free, taken)), settled, tuple(without(deep, taken)))
+        layout: Layout = item.rule.joint.lay_out(item.contact, setting)
+        return layout
+
+    layout = made(())
+    if item.rank not in ("pitched", "counted"):
+        return layout
+    ends, web = mate_ends(item), item.contact.second.body.t
+    if least_web(item, layout, ends) > web - SAME:
+        return layout
+    depth = web + max(0.0, item.rule.clearance) / 2
+    try:
+        inner = made([(min(end, end - sign * depth), max(end, end - sign * depth)) for end, sign in ends])
+    except JointError:
+        return layout  # the proof will warn of the thin web
+    return inner if least_web(item, inner, ends) > least_web(item, layout, ends) + SAME else layout
 
 
 def _ranked(pending: Sequence[Pending], *ranks: Rank) -> list[int]:

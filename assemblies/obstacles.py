@@ -5,13 +5,14 @@ All intervals are of the joint's own u, and hold a web of one thickness on eithe
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
 from panelwright.joints.contact import Contact, Side
-from panelwright.joints.pattern import Claim, DeepJoint, Layout, SharingJoint, Wish
+from panelwright.joints.pattern import LOOK, Claim, DeepJoint, Layout, SharingJoint, Wish
 from panelwright.joints.section import clip
 from panelwright.plates.curves import Loop
 from panelwright.plates.frame import dot
@@ -26,6 +27,8 @@ __all__ = [
     "colliding_claims",
     "footprint",
     "has_same_corners",
+    "least_web",
+    "mate_ends",
     "may_oppose",
     "meet",
     "obstacles",
@@ -138,6 +141,29 @@ def _near_holes(side: Side, strip: Interval) -> list[Loop]:
         if max(vs) > strip[0] and min(vs) < strip[1]:
             near.append(hole)
     return near
+
+
+def mate_ends(item: Pending) -> list[tuple[float, float]]:
+    """Each u at which the second plate ends under the line, not only the first one, and which way lies outside: 1 or -1."""
+    side = item.contact.second
+    middle = sum(item.contact.footprint) / 2
+    ends = [(end, sign) for stretch in item.contact.stretches for end, sign in zip(stretch, (-1.0, 1.0), strict=True)]
+    goes_on = side.covers([(end + sign * LOOK, middle) for end, sign in ends])
+    return [end for end, is_covered in zip(ends, goes_on, strict=True) if not is_covered]
+
+
+def least_web(item: Pending, layout: Layout, ends: Sequence[tuple[float, float]]) -> float:
+    """The narrowest that is left between a joint's openings in the second plate, and from them to its ends, along the line."""
+    side = item.contact.second
+    seen = [
+        [side.seen(segment.start)[0] for segment in claim.loop]
+        for claim in layout.claims
+        if claim.side is side and claim.must_bite
+    ]
+    spans = sorted((min(us), max(us)) for us in seen)
+    gaps = [after[0] - before[1] for before, after in itertools.pairwise(spans)]
+    gaps += [sign * end - max(sign * low, sign * high) for end, sign in ends for low, high in spans]
+    return min((gap for gap in gaps if gap > SAME), default=math.inf)
 
 
 def runs_beside(a: Pending, b: Pending) -> bool:

@@ -160,10 +160,14 @@ def _cell_claims(
     depth = max(0.0, clearance / 2)
     beyond = RUN_OUT * second.body.t
     bite = contact.bite
-    ends = (
-        u[0] - beyond if "u-" in at_end and not first.has_material([(u[0] - LOOK, bite - LOOK)]) else u[0],
-        u[1] + beyond if "u+" in at_end and not first.has_material([(u[1] + LOOK, bite - LOOK)]) else u[1],
-    )
+
+    def outward(end: float, sign: float, name: str) -> float:
+        if name not in at_end:
+            return end
+        # where the second plate ends and the first one goes on, they stand apart like any two facing surfaces
+        return end + sign * (depth if first.has_material([(end + sign * LOOK, bite - LOOK)]) else beyond)
+
+    ends = (outward(u[0], -1.0, "u-"), outward(u[1], 1.0, "u+"))
     if bite < -1e-9 or depth > 0:
         claims.append(Claim(first, "cut", first.rectangle(ends, (bite - depth, high + beyond))))
     return claims, False

@@ -12,7 +12,7 @@ from panelwright.plates.errors import SizeError
 from panelwright.plates.probe import Interval, common
 
 from .contact import Contact, Hold, edge_contact
-from .pattern import RUN_OUT, Claim, Fit, Layout, Setting, Wish, joint_error, opening
+from .pattern import LOOK, RUN_OUT, Claim, Fit, Layout, Setting, Wish, joint_error, opening
 from .places import Row, inside_margins, own_count, places
 from .relief import Relief
 
@@ -71,7 +71,7 @@ class Tabs:
         fits: list[Fit] = []
         if low < -1e-9:
             # designed overlapping: the mate owns the edge, less the tabs
-            claims += tabs_cut_back(contact, [(m - width / 2, m + width / 2) for m in middles])
+            claims += tabs_cut_back(contact, [(m - width / 2, m + width / 2) for m in middles], c)
         across = contact.footprint if contact.section is None else contact.section.footprint(low + length)
         middle = (across[0] + across[1]) / 2
         press = 0.0
@@ -127,20 +127,24 @@ class Tabs:
         return min(4 * contact.first.body.t, max(room, 1e-3) / (2 * count))
 
 
-def tabs_cut_back(contact: Contact, tabs_at: Sequence[Interval]) -> list[Claim]:
-    """Cuts that take the first plate's edge out of the mate, between its tabs."""
+def tabs_cut_back(contact: Contact, tabs_at: Sequence[Interval], clearance: float) -> list[Claim]:
+    """Cuts that take the first plate's edge out of the mate, between its tabs.
+
+    Where the mate ends and the first plate goes on, half a clearance stays between them.
+    """
     first = contact.first
     low = contact.slab[0]
     ends = [contact.stretches[0][0], *(edge for tab in tabs_at for edge in tab), contact.stretches[-1][1]]
-    beyond = first.body.t
+    beyond, gap = first.body.t, max(0.0, clearance / 2)
+
+    def outward(end: float, sign: float) -> float:
+        return end + sign * (gap if first.has_material([(end + sign * LOOK, low / 2)]) else beyond)
+
     claims = []
     for start, stop in zip(ends[::2], ends[1::2], strict=True):
         if stop - start < 1e-9:
             continue
-        u = (
-            start - beyond if start == ends[0] and not first.has_material([(start - 1e-3, low / 2)]) else start,
-            stop + beyond if stop == ends[-1] and not first.has_material([(stop + 1e-3, low / 2)]) else stop,
-        )
+        u = (outward(start, -1.0) if start == ends[0] else start, outward(stop, 1.0) if stop == ends[-1] else stop)
         claims.append(Claim(first, "cut", first.rectangle(u, (low, beyond))))
     return claims
 
@@ -163,7 +167,7 @@ def tabs(
     order the two are named.  Where the footprint reaches the slotted plate's border, the slot is an open notch.
 
     - `count`: how many; or `pitch`, the distance of their middles in mm, and as many as fit; or `at`, the places of their
-      middles in mm from the lower end of the contact (the end of least x, then y, then z).  By default two, or one where
+      middles in mm from the lower end of the edge (the end of least x, then y, then z).  By default two, or one where
       two don't fit.
     - `width`: of one tab, mm; by default four thicknesses, less on short edges.
     - `margin`: mm to keep free at both ends of the contact.
@@ -172,9 +176,10 @@ def tabs(
     - `clearance`: slot minus tab, mm, in width and thickness; negative for a press fit; by default the assembly's or stock's.
     - `relief`: `dog_bone(tool)` or `t_bone(tool)` for a round cutter.
 
-    Tabs keep one thickness away from other joints, cut-outs and crossing plates.  Rows that want one stretch of a plate, like
-    those of a shelf on either side of a divider, take turns; rows of one `pitch` both keep it; places given by `at` stay where
-    they are.  Blind tabs that are alike and together no longer than the plate is thick share its slots instead.
+    Tabs keep one thickness away from other joints, cut-outs, crossing plates and, if there is room, from the ends of the plate
+    that they go into.  Rows that want one stretch of a plate, such as those of a shelf on either side of a divider, take turns;
+    rows of one `pitch` both keep it; places given by `at` stay where they are.  Blind tabs that are alike, together no longer
+    than the plate is thick share its slots instead.
 
     Raises `SizeError` for a size that no tab has, or for more than one of `count`, `pitch` and `at`.
 
