@@ -25,7 +25,9 @@ def grouped(parts: Sequence[Part]) -> list[list[Part]]:
     by_key: dict[tuple[object, ...], list[list[Part]]] = defaultdict(list)
     for part in parts:
         key = (part.stock, len(part.loops), sum(len(loop) for loop in part.loops), round(part.area_mm2, 1))
-        nearby = [*by_key[key], *by_key[(*key[:3], round(part.area_mm2 + 0.02, 1))]]
+        # an area on the border between two tenths must find its like on either side
+        areas = sorted({round(part.area_mm2 + off, 1) for off in (-0.02, 0.0, 0.02)})
+        nearby = [group for area in areas for group in by_key[(*key[:3], area)]]
         home = next((group for group in nearby if _same(group[0], part)), None)
         if home is None:
             home = []

@@ -2,9 +2,7 @@
 
 What decides, and nothing else does:
 
-1. Joints that own their line (fingers, cross-laps) are laid out first; then those that yield (tabs), which see as obstacles
-   the material that the first ones claim, every cut-out, and the whole footprint of every other yielding joint (of one that
-   cuts deeper into its plates, the whole strips).  So no joint depends on the order in which joins were made.
+1. `layouts.lay_out_all` says which joint gives way to which; nothing depends on the order in which joins were made.
 2. Where three plates claim one corner cube, `corners.settle` says who keeps it.
 3. All claims on a plate are carried out in one planar pass; cuts win over additions.  Then the plate is extruded once.
 """
@@ -16,18 +14,18 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from panelwright.joints.contact import Body, Contact, Side
+from panelwright.joints.contact import Body, Contact
 from panelwright.joints.living_hinge import Strip
-from panelwright.joints.pattern import Claim, DeepJoint, Joint, Layout, Setting, require_clearance
+from panelwright.joints.pattern import Claim, Joint, Layout, Setting
 from panelwright.joints.relief import Relief, relief_cuts
-from panelwright.joints.section import clip
 from panelwright.plates.curves import Arc, Loop, Point
 from panelwright.plates.errors import JointError, PanelwrightError
-from panelwright.plates.probe import Interval, without
 from panelwright.plates.region import combine, pieces
 
 from .bent import BentStrip, Seam, bent_part, groups_of
-from .corners import Corner, corner_claims, find_corners, trimmed
+from .corners import Corner, corner_claims, find_corners
+from .layouts import lay_out_all
+from .obstacles import Pending, meet
 from .placed_sheet import Chain
 from .product import Part
 
@@ -65,46 +63,20 @@ class Resolved:
     idle: tuple[tuple[Made, Claim], ...]
 
 
-@dataclass(frozen=True, eq=False)
-class _Pending:
-    rule: Any
-    contact: Contact
-    strips: tuple[Interval, Interval] | None = None
-    """What a joint that cuts beside its line may cut: v in the first plate, w in the second."""
-
-
 def resolve(assembly: Assembly) -> Resolved:
     """Carry out every join of an assembly; joints that fail are left out and reported."""
     bodies, rules = assembly.flattened()
     failures: list[JointError] = []
-    pending: list[_Pending] = []
+    pending: list[Pending] = []
     for rule in rules:
         try:
-            contact = rule.joint.meet(rule.first, rule.second)
-            require_clearance(contact, rule.joint.kind, rule.clearance)
-            strips = rule.joint.strips(contact) if isinstance(rule.joint, DeepJoint) else None
-            pending.append(_Pending(rule, contact, strips))
+            pending.append(meet(rule))
         except JointError as error:
             failures.append(error)
     sharing = [(i, p.contact) for i, p in enumerate(pending) if p.rule.joint.shares_corners]
     corners = find_corners(sharing)
-    layouts: dict[int, Layout] = {}
-    for wants_to_yield in (False, True):
-        fixed = _claims_by_body(list(layouts.values()))
-        for i, item in enumerate(pending):
-            if item.rule.joint.yields is not wants_to_yield:
-                continue
-            free = deep = item.contact.stretches
-            if wants_to_yield:
-                others = [p for j, p in enumerate(pending) if p.rule.joint.yields and j != i]
-                free = deep = tuple(without(free, _obstacles(item.contact, _strips(item.contact), fixed, others)))
-                if item.strips is not None:
-                    deep = tuple(without(free, _obstacles(item.contact, item.strips, fixed, others)))
-            try:
-                setting = Setting(item.rule.clearance, free, trimmed(i, corners), deep)
-                layouts[i] = item.rule.joint.lay_out(item.contact, setting)
-            except JointError as error:
-                failures.append(error)
+    layouts, unmade = lay_out_all(pending, corners)
+    failures += unmade
     made = {
         i: Made(pending[i].rule.joint, pending[i].contact, layouts[i], pending[i].rule.clearance, pending[i].rule.relief)
         for i in sorted(layouts)
@@ -175,54 +147,6 @@ def _bent(
         parts[group.members[0]] = part
         strips += found
     return tuple(parts.values()), tuple(strips), errors
-
-
-def _claims_by_body(layouts: Sequence[Layout]) -> dict[int, list[Loop]]:
-    found: dict[int, list[Loop]] = {}
-    for layout in layouts:
-        for claim in layout.claims:
-            found.setdefault(claim.side.body.number, []).append(claim.loop)
-    return found
-
-
-def _strips(contact: Contact) -> tuple[Interval, Interval]:
-    """Where any joint claims material beside its line: v in the first plate, w in the second."""
-    return (min(0.0, contact.slab[0]), max(0.0, contact.slab[1])), contact.footprint
-
-
-def _obstacles(
-    contact: Contact, strips: tuple[Interval, Interval], fixed: dict[int, list[Loop]], others: Sequence[_Pending]
-) -> list[Interval]:
-    """Intervals of u that something else needs in two strips along the line, a web of one thickness included."""
-    blocked: list[Interval] = []
-    for side, (low, high) in zip((contact.first, contact.second), strips, strict=True):
-        web = side.body.t
-        strip = (low - web + 1e-6, high + web - 1e-6)
-        loops = [*fixed.get(side.body.number, ()), *_near_holes(side, strip)]
-        for other in others:
-            span = (other.contact.stretches[0][0], other.contact.stretches[-1][1])
-            if other.contact.second.body is side.body:
-                across = other.contact.footprint if other.strips is None else other.strips[1]
-                loops.append(other.contact.second.rectangle(span, across))
-            if other.strips is not None and other.contact.first.body is side.body:
-                loops.append(other.contact.first.rectangle(span, other.strips[0]))
-        for loop in loops:
-            # only the part of the obstacle that lies in the strip counts, or a slanting one would block the whole line
-            inside = clip([side.seen(point) for point in loop.points(0.01)], (0.0, 1.0), *strip)
-            if inside:
-                us = [u for u, _ in inside]
-                blocked.append((min(us) - web, max(us) + web))
-    return blocked
-
-
-def _near_holes(side: Side, strip: Interval) -> list[Loop]:
-    """Holes whose bounding box reaches into the strip along the joint line."""
-    near = []
-    for hole, (x0, y0, x1, y1) in zip(side.body.plate.outline.holes, side.body.hole_boxes, strict=True):
-        vs = [side.seen(corner)[1] for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
-        if max(vs) > strip[0] and min(vs) < strip[1]:
-            near.append(hole)
-    return near
 
 
 def _parts(

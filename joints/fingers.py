@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
@@ -16,6 +17,9 @@ from .relief import Relief
 __all__ = ["Fingers", "fingers"]
 
 Ends = Literal["first", "second", "mixed"]
+
+TIE = 1e-9
+"""Numbers of fingers nearer to a tie than this are tied: the line's length carries rounding from how the product stands."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,11 +105,9 @@ class Fingers:
                         limit=line,
                     )
                 width = line
-            number = max(1, round(line / width))
             odd = self.ends != "mixed"
-            if number % 2 != int(odd):
-                # the nearer of the two neighbours that have the right parity, never none
-                number = number + 1 if line / width >= number or number == 1 else number - 1
+            # the nearest number of the right parity, never none; a tie goes up, whatever rounding makes of it
+            number = 2 * math.floor((line / width - int(odd)) / 2 + 0.5 + TIE) + int(odd)
             if self.ends != "first":
                 number = max(number, 3 if odd else 2)
         if line / number < 1e-3:
@@ -158,10 +160,14 @@ def _cell_claims(
     depth = max(0.0, clearance / 2)
     beyond = RUN_OUT * second.body.t
     bite = contact.bite
-    ends = (
-        u[0] - beyond if "u-" in at_end and not first.has_material([(u[0] - LOOK, bite - LOOK)]) else u[0],
-        u[1] + beyond if "u+" in at_end and not first.has_material([(u[1] + LOOK, bite - LOOK)]) else u[1],
-    )
+
+    def outward(end: float, sign: float, name: str) -> float:
+        if name not in at_end:
+            return end
+        # where the second plate ends and the first one goes on, they stand apart like any two facing surfaces
+        return end + sign * (depth if first.has_material([(end + sign * LOOK, bite - LOOK)]) else beyond)
+
+    ends = (outward(u[0], -1.0, "u-"), outward(u[1], 1.0, "u+"))
     if bite < -1e-9 or depth > 0:
         claims.append(Claim(first, "cut", first.rectangle(ends, (bite - depth, high + beyond))))
     return claims, False

@@ -6,6 +6,7 @@ A joint kind is a frozen spec that satisfies `Joint`.  `meet` finds the contact 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar, Literal, Protocol, runtime_checkable
@@ -31,6 +32,8 @@ __all__ = [
     "Lap",
     "Layout",
     "Setting",
+    "SharingJoint",
+    "Wish",
     "joint_error",
     "opening",
     "require_clearance",
@@ -127,6 +130,23 @@ class Setting:
     deep: tuple[Interval, ...] = field(default=())
 
 
+@dataclass(frozen=True)
+class Wish:
+    """What a joint would like on a line that it may have to share.
+
+    `free` are the stretches of u on which it may place things, `count` and `width` in mm how many and how wide, `pitch` their
+    distance in mm where that is asked for, `is_placed` whether all places are given by hand.  `depth` is how far in mm its
+    things go into the second plate.
+    """
+
+    free: tuple[Interval, ...]
+    count: int
+    width: float
+    pitch: float | None = None
+    is_placed: bool = False
+    depth: float = math.inf
+
+
 @runtime_checkable
 class Joint(Protocol):
     """The frozen spec of one kind of joint."""
@@ -163,6 +183,15 @@ class DeepJoint(Joint, Protocol):
 
     def strips(self, contact: Contact) -> tuple[Interval, Interval]:
         """What it may cut: v in the first plate, w in the second.  Raises `JointError` if this kind cannot be made there."""
+        ...
+
+
+@runtime_checkable
+class SharingJoint(Joint, Protocol):
+    """A joint that takes turns with others of its like where they want the same stretch of a plate."""
+
+    def wish(self, contact: Contact, free: Sequence[Interval]) -> Wish:
+        """What it would place on those of its free stretches that it can use.  Raises `JointError` if it can use none."""
         ...
 
 

@@ -13,6 +13,10 @@ from panelwright.plates.curves import Arc, Line, Loop, Point, Segment
 __all__ = ["Relief", "dog_bone", "relief_cuts", "t_bone"]
 
 
+SAME = 1e-6
+"""Lengths nearer than this are one, mm."""
+
+
 @dataclass(frozen=True, slots=True)
 class Relief:
     """A round relief in each inner corner of a joint, for a cutter of `tool` mm diameter."""
@@ -83,9 +87,10 @@ def _bores_into_first(loop: Loop, i: int, tool: float) -> bool:
     """
     before, after = loop.segments[i - 1], loop.segments[i]
 
-    def worth(side: Segment, *, is_flank: bool) -> tuple[bool, bool, float]:
-        leaves_a_third = side.length >= 3 * tool
-        return (leaves_a_third, not is_flank, side.length if is_flank else -side.length)
+    def worth(side: Segment, *, is_flank: bool) -> tuple[bool, bool, int]:
+        leaves_a_third = side.length >= 3 * tool - SAME
+        steps = round(side.length / SAME)  # sides of one length are equal, however the product stands
+        return (leaves_a_third, not is_flank, steps if is_flank else -steps)
 
     first = worth(before, is_flank=not _turns_in(loop.segments[i - 2], before))
     second = worth(after, is_flank=not _turns_in(after, loop.segments[(i + 1) % len(loop)]))

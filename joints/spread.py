@@ -9,6 +9,9 @@ from panelwright.plates.probe import Interval
 
 __all__ = ["room_for", "spread"]
 
+TIE = 1e-6
+"""Shares of a line nearer to each other than this are equal, mm: rounding from how the product stands must not choose."""
+
 
 def room_for(free: Sequence[Interval], width: float) -> int:
     """How many things of `width` mm fit at most, a width apart from each other.
@@ -35,14 +38,15 @@ def spread(free: Sequence[Interval], count: int, width: float) -> list[float] | 
     if total <= 0:
         return None
     # each stretch takes its share by length; remainders go to the longest remaining gap, left to right
-    numbers = [math.floor(count * (high - low) / total) for low, high in usable]
+    numbers = [math.floor(count * (high - low) / total + TIE) for low, high in usable]
     room = [max(1, math.floor((high - low + 1e-9) / width)) for low, high in usable]
     numbers = [min(n, most) for n, most in zip(numbers, room, strict=True)]
     while sum(numbers) < count:
         options = [i for i in range(len(usable)) if numbers[i] < room[i]]
         if not options:
             return None
-        best = max(options, key=lambda i: ((usable[i][1] - usable[i][0]) / (numbers[i] + 1), -i))
+        shares = {i: (usable[i][1] - usable[i][0]) / (numbers[i] + 1) for i in options}
+        best = next(i for i in options if shares[i] > max(shares.values()) - TIE)
         numbers[best] += 1
     middles: list[float] = []
     for (low, high), number in zip(usable, numbers, strict=True):

@@ -105,7 +105,7 @@ class TNut:
             press = layout.overlap_mm3
             numbers["tabs"] = dict(layout.numbers)
         elif contact.slab[0] < -1e-9:
-            claims += tabs_cut_back(contact, ())
+            claims += tabs_cut_back(contact, (), setting.clearance)
         return Layout(tuple(claims), tuple(fits), numbers, press, fasteners=tuple(fasteners))
 
     def _places(

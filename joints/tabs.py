@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
@@ -11,8 +12,8 @@ from panelwright.plates.errors import SizeError
 from panelwright.plates.probe import Interval, common
 
 from .contact import INSIDE, Contact, Hold, edge_contact
-from .pattern import RUN_OUT, Claim, Fit, Layout, Setting, joint_error, opening
-from .places import Row, inside_margins, places
+from .pattern import LOOK, RUN_OUT, Claim, Fit, Layout, Setting, Wish, joint_error, opening
+from .places import Row, inside_margins, own_count, places
 from .relief import Relief
 
 __all__ = ["Tabs", "tabs", "tabs_cut_back"]
@@ -40,6 +41,21 @@ class Tabs:
         """The edge and the broad face it stands on, in either order: the plate with the edge gets the tabs."""
         return edge_contact(first, second, self.kind, may_curve=True)
 
+    @property
+    def _row(self) -> Row:
+        return Row(self.kind, "tab", self.count, self.pitch, self.margin, self.at)
+
+    def wish(self, contact: Contact, free: Sequence[Interval]) -> Wish:
+        """How many tabs there would be, and how wide, were they alone on the line."""
+        row = self._row
+        usable = tuple(common(inside_margins(row, contact), free))
+        width = self.width_on(contact, usable, len(self.at) if self.at is not None else (self.count or 2))
+        count = len(self.at) if self.at is not None else max(1, own_count(row, usable, width))
+        if self.width is None:
+            width = min(width, 2 * contact.first.body.t)  # tabs that choose their width make do with less to get their turns
+        depth = math.inf if self.depth is None else self.depth
+        return Wish(usable, count, width, self.pitch, self.at is not None, depth)
+
     def lay_out(self, contact: Contact, setting: Setting) -> Layout:
         """One slot for each tab; the mate owns everything between."""
         middles, width = self._places(contact, setting)
@@ -55,7 +71,7 @@ class Tabs:
         fits: list[Fit] = []
         if low < -1e-9:
             # designed overlapping: the mate owns the edge, less the tabs
-            claims += tabs_cut_back(contact, [(m - width / 2, m + width / 2) for m in middles])
+            claims += tabs_cut_back(contact, [(m - width / 2, m + width / 2) for m in middles], c)
         across = contact.footprint if contact.section is None else contact.section.footprint(low + length)
         for m in middles:
             self._require_hold(contact, across, (m - width / 2, m, m + width / 2))
@@ -129,7 +145,7 @@ class Tabs:
 
     def _places(self, contact: Contact, setting: Setting) -> tuple[list[float], float]:
         """Middles of the tabs along u, and their width."""
-        row = Row(self.kind, "tab", self.count, self.pitch, self.margin, self.at)
+        row = self._row
         free = common(inside_margins(row, contact), setting.free)
         width = self.width_on(contact, free, len(self.at) if self.at is not None else (self.count or 2))
         return places(row, contact, width, contact.stretches, setting.free), width
@@ -142,20 +158,24 @@ class Tabs:
         return min(4 * contact.first.body.t, max(room, 1e-3) / (2 * count))
 
 
-def tabs_cut_back(contact: Contact, tabs_at: Sequence[Interval]) -> list[Claim]:
-    """Cuts that take the first plate's edge out of the mate, between its tabs."""
+def tabs_cut_back(contact: Contact, tabs_at: Sequence[Interval], clearance: float) -> list[Claim]:
+    """Cuts that take the first plate's edge out of the mate, between its tabs.
+
+    Where the mate ends and the first plate goes on, half a clearance stays between them.
+    """
     first = contact.first
     low = contact.slab[0]
     ends = [contact.stretches[0][0], *(edge for tab in tabs_at for edge in tab), contact.stretches[-1][1]]
-    beyond = first.body.t
+    beyond, gap = first.body.t, max(0.0, clearance / 2)
+
+    def outward(end: float, sign: float) -> float:
+        return end + sign * (gap if first.has_material([(end + sign * LOOK, low / 2)]) else beyond)
+
     claims = []
     for start, stop in zip(ends[::2], ends[1::2], strict=True):
         if stop - start < 1e-9:
             continue
-        u = (
-            start - beyond if start == ends[0] and not first.has_material([(start - 1e-3, low / 2)]) else start,
-            stop + beyond if stop == ends[-1] and not first.has_material([(stop + 1e-3, low / 2)]) else stop,
-        )
+        u = (outward(start, -1.0) if start == ends[0] else start, outward(stop, 1.0) if stop == ends[-1] else stop)
         claims.append(Claim(first, "cut", first.rectangle(u, (low, beyond))))
     return claims
 
@@ -179,7 +199,7 @@ def tabs(
     border cuts through the footprint, so that tabs would be held by part of their thickness only, the joint is refused.
 
     - `count`: how many; or `pitch`, the distance of their middles in mm, and as many as fit; or `at`, the places of their
-      middles in mm from the lower end of the contact (the end of least x, then y, then z).  By default two, or one where
+      middles in mm from the lower end of the edge (the end of least x, then y, then z).  By default two, or one where
       two don't fit.
     - `width`: of one tab, mm; by default four thicknesses, less on short edges.
     - `margin`: mm to keep free at both ends of the contact.
@@ -188,8 +208,12 @@ def tabs(
     - `clearance`: slot minus tab, mm, in width and thickness; negative for a press fit; by default the assembly's or stock's.
     - `relief`: `dog_bone(tool)` or `t_bone(tool)` for a round cutter.
 
-    Tabs keep one thickness away from other joints, cut-outs and crossing plates.  Raises `SizeError` for a size that no
-    tab has, or for more than one of `count`, `pitch` and `at`.
+    Tabs keep one thickness away from other joints, cut-outs, crossing plates and, if there is room, from the ends of the plate
+    that they go into.  Rows that want one stretch of a plate, such as those of a shelf on either side of a divider, take turns;
+    rows of one `pitch` both keep it; places given by `at` stay where they are.  Blind tabs that are alike, together no longer
+    than the plate is thick share its slots instead.
+
+    Raises `SizeError` for a size that no tab has, or for more than one of `count`, `pitch` and `at`.
 
     >>> tabs(count=2, width=10).width
     10.0
