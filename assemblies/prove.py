@@ -44,6 +44,7 @@ def prove(assembly: Assembly) -> Product:
         *hardware_overlaps(bought, slabs),
         *_floating(slabs, resolved, assembly.loose_plates()),
         *_missing_slots(resolved),
+        *_remarks(resolved),
         *(finding for _, found in measured for finding in found),
         *_pieces(resolved.parts),
         *_lost_holes(resolved),
@@ -205,6 +206,17 @@ def _measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[F
                 )
             )
     return values, findings
+
+
+def _remarks(resolved: Resolved) -> list[Finding]:
+    """What the joints themselves have to say to whoever puts them together."""
+    findings = []
+    for made in resolved.made:
+        a, b = made.contact.names
+        for remark in made.layout.remarks:
+            text = f"{made.joint.kind} between {a!r} and {b!r}: {remark.text}"
+            findings.append(Finding("warning", remark.code, (a, b), text, remark.place, dict(remark.numbers)))
+    return findings
 
 
 LINES = (0.0, -0.3, 0.3, -0.6, 0.6, -0.9, 0.9)

@@ -21,7 +21,7 @@ from panelwright.plates.errors import JointError
 from panelwright.plates.frame import Frame, Vector, cross, dot, minus, plus, scaled, unit
 from panelwright.plates.plate import Plate
 from panelwright.plates.probe import Interval, Probe, common, joined
-from panelwright.plates.tolerances import ANGLE_TOLERANCE, CONTACT_TOLERANCE
+from panelwright.plates.tolerances import ANGLE_TOLERANCE, CONTACT_TOLERANCE, SQUARE_TOLERANCE_DEG
 
 from .section import FAR, Reach, Section, clip
 
@@ -168,9 +168,14 @@ class Contact:
     bite: float = 0.0
 
     @property
+    def is_square(self) -> bool:
+        """Whether the plates meet at a right angle."""
+        return self.section is None or abs(self.section.angle_deg - 90.0) < SQUARE_TOLERANCE_DEG
+
+    @property
     def numbers(self) -> dict[str, float]:
         """What an oblique contact adds to a joint's numbers: its angle, and the wedge that square edges leave open."""
-        if self.section is None or abs(self.section.angle_deg - 90.0) < 1e-6:
+        if self.section is None or self.is_square:
             return {}
         return {"angle_deg": round(self.section.angle_deg, 6), "wedge_gap_mm": round(self.section.wedge_gap, 6)}
 

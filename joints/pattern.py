@@ -12,6 +12,7 @@ from typing import Any, ClassVar, Literal, Protocol, runtime_checkable
 
 from panelwright.plates.curves import Loop, Point
 from panelwright.plates.errors import JointError
+from panelwright.plates.frame import Vector
 from panelwright.plates.probe import Interval
 
 from .contact import Contact, Hold, Side
@@ -27,6 +28,7 @@ __all__ = [
     "Joint",
     "Lap",
     "Layout",
+    "Remark",
     "Setting",
     "joint_error",
     "opening",
@@ -89,6 +91,19 @@ class Lap:
 
 
 @dataclass(frozen=True, eq=False)
+class Remark:
+    """Something to know or to do before a joint goes together: the proof passes it on as a warning.
+
+    `code` is the finding's; `place` is a point in the product's frame; `numbers` have units in their keys.
+    """
+
+    code: str
+    text: str
+    place: Vector
+    numbers: Mapping[str, float]
+
+
+@dataclass(frozen=True, eq=False)
 class Layout:
     """Everything that one joint does.
 
@@ -105,6 +120,7 @@ class Layout:
     laps: tuple[Lap, ...] = ()
     hardware: tuple[tuple[str, int], ...] = ()
     fasteners: tuple[Fastener, ...] = ()
+    remarks: tuple[Remark, ...] = ()
 
 
 @dataclass(frozen=True)

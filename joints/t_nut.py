@@ -10,7 +10,8 @@ Seen on the broad face of the first plate, its edge with the mate at the top::
             │   │           slot: as wide as the screw's clearance hole, room for its tip
             └───┘
 
-The screw lies in the middle of the plate's thickness, and the nut goes in from the broad face.
+The screw lies in the middle of the plate's thickness, and the nut goes in from the broad face.  `nut_pocket.py` knows what one
+nut needs, `seat.py` how its screw crosses the mate.
 """
 
 from __future__ import annotations
@@ -66,24 +67,13 @@ class TNut:
 
     def meet(self, first: Hold, second: Hold) -> Contact:
         """The edge and the broad face it stands on, in either order: the plate with the edge holds the nuts."""
-        contact = edge_contact(first, second, self.kind)
-        if contact.section is not None and abs(contact.section.angle_deg - 90.0) > 1e-6:
-            angle = contact.section.angle_deg
-            raise joint_error(
-                contact,
-                self.kind,
-                f"the plates meet at {angle:.2f}°, but a screw needs 90° to sit square on the mate; use tabs there",
-                value=angle,
-                limit=90.0,
-            )
-        return contact
+        return edge_contact(first, second, self.kind)
 
     def strips(self, contact: Contact) -> tuple[Interval, Interval]:
         """From the slot's end to the mate's far face, and over the hole."""
         pocket = self._capture.on(contact, max(0.0, self.clearance or 0.0))
-        half = pocket.capture.hole / 2
-        low, high = contact.footprint
-        return (pocket.end, max(0.0, contact.slab[1])), (min(low, pocket.middle - half), max(high, pocket.middle + half))
+        (low, high), hole = contact.footprint, pocket.seat.hole
+        return (pocket.end, max(0.0, contact.slab[1])), (min(low, hole[0]), max(high, hole[1]))
 
     def lay_out(self, contact: Contact, setting: Setting) -> Layout:
         """A hole, a slot and a pocket for each nut; tabs between them as asked."""
@@ -105,7 +95,8 @@ class TNut:
             numbers["tabs"] = dict(layout.numbers)
         elif contact.slab[0] < -1e-9:
             claims += tabs_cut_back(contact, ())
-        return Layout(tuple(claims), tuple(fits), numbers, press, fasteners=tuple(fasteners))
+        remarks = tuple(pocket.remarks(nuts[0]))
+        return Layout(tuple(claims), tuple(fits), numbers, press, fasteners=tuple(fasteners), remarks=remarks)
 
     def _places(
         self, contact: Contact, setting: Setting, pocket: Pocket
@@ -198,7 +189,9 @@ def t_nut(
     """Screws through the mate into nuts held by T-shaped openings in the edge that butts on it: a joint to take apart.
 
     The plate whose *edge face* is joined holds the nuts, the one whose *broad face* is joined gets the holes and, on its far
-    face, the screw heads.  The plates must meet at 90°.
+    face, the screw heads.  Where the plates meet at another angle than 90°, from 30° to 150°, the screws cross the mate aslant:
+    its holes are long enough for that, and the heads stand off as far as a wedge-shaped washer needs.  `seat_wedge_deg` and
+    `head_off_mm` in the joint's numbers say which, and the proof warns of it.
 
     - `size`: "M2.5", "M3", "M4", "M5" or "M6".
     - `count`, `pitch`, `at`, `margin`: how many nuts and where, as for `tabs`.
@@ -207,7 +200,8 @@ def t_nut(
       `pitch` or places `at`, those come first and the others go into the gaps; where both are, each goes where it is told.
     - `nut`: "ISO 4032" (hexagon), "ISO 4035" (hexagon, thin), "DIN 562" (square, thin) or, from M5, "DIN 557" (square).
     - `screw`: "ISO 4762" (cap head) or, from M3, "ISO 7380-1" (button head) or "ISO 10642" (countersunk head; a laser cuts no
-      countersink, so the head rests on the rim of its hole and stands out by `head_stands_out_mm` in the joint's numbers).
+      countersink, so the head rests on the rim of its hole and stands out by `head_stands_out_mm` in the joint's numbers; only
+      where the plates are square to each other).
     - `hole`: series of the clearance hole and the slot by ISO 273, "fine", "medium" or "coarse".
     - `length`: nominal length of the screw, mm; by default the shortest standard one whose tip stands out of the nut by at
       least one pitch.  The slot goes on half a diameter beyond the tip, so that it never bottoms out.
