@@ -129,13 +129,13 @@ class Setting:
 
     `trimmed` holds, for joints that share corners, the intervals of u at the start and the end of the line that three
     plates claim together and that are settled elsewhere.  `deep` holds, for a `DeepJoint`, the stretches that are free over
-    the whole of its strips.
+    the whole of its strips, and for others the same as `free`.
     """
 
     clearance: float
     free: tuple[Interval, ...]
-    trimmed: tuple[Interval, ...] = field(default=())
-    deep: tuple[Interval, ...] = field(default=())
+    trimmed: tuple[Interval, ...]
+    deep: tuple[Interval, ...]
 
 
 @runtime_checkable

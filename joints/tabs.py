@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
-from panelwright.plates._validate import finite, positive, whole
+from panelwright.plates._validate import finite, positive
 from panelwright.plates.errors import SizeError
 from panelwright.plates.probe import Interval, common
 
 from .contact import Contact, Hold, edge_contact
 from .pattern import RUN_OUT, Claim, Fit, Layout, Setting, joint_error, opening
-from .places import Row, inside_margins, places
+from .places import Row, inside_margins, places, row_given
 from .relief import Relief
 
 __all__ = ["Tabs", "tabs", "tabs_cut_back"]
@@ -166,20 +166,15 @@ def tabs(
     ...
     panelwright.plates.errors.SizeError: count of tabs is 0; it must be 1 or more
     """
-    given = [name for name, value in (("count", count), ("pitch", pitch), ("at", at)) if value is not None]
-    if len(given) > 1:
-        raise SizeError(f"tabs are given {' and '.join(given)}; give one of count, pitch and at", value=given)
+    number, apart, free, spots = row_given("tab", count, pitch, margin, at, instead="leave the join out")
     if depth is not None and proud:
         raise SizeError("tabs are given depth and proud; give one of them", value=(depth, proud))
-    places = None if at is None else tuple(finite(place, "place of a tab") for place in at)
-    if places is not None and not places:
-        raise SizeError("at= of tabs holds no place; give one or more, or leave the join out", value=at)
     return Tabs(
-        None if count is None else whole(count, "count of tabs"),
-        None if pitch is None else positive(pitch, "pitch of tabs"),
+        number,
+        apart,
         None if width is None else positive(width, "width of tabs"),
-        None if margin is None else positive(margin, "margin of tabs", zero_is_fine=True),
-        places,
+        free,
+        spots,
         None if depth is None else positive(depth, "depth of tabs"),
         positive(proud, "proud length of tabs", zero_is_fine=True),
         None if clearance is None else finite(clearance, "clearance of tabs"),

@@ -377,6 +377,7 @@ BAD: list[tuple[str, Callable[[], object], str]] = [
     ("low wall", lambda: stand(t_nut("M3", 1), height=15), "has no room for a pocket .* 17.50 mm behind the edge"),
     ("narrow wall", lambda: stand(t_nut("M3", 1), wall=12), "has no room for a pocket 5.60 mm wide"),
     ("at the border", lambda: stand(t_nut("M3", 1), inset=0.0), "set 'wall' further in, .* at least 3.70 mm from there"),
+    ("all taken", lambda: stand(t_nut("M3", 1), cut=rectangle(90, 4).at(0, -10)), "don't fit on the free stretches .none."),
     ("off the end", lambda: stand(t_nut("M3", at=[4])), "at 4 mm reaches off the part of the contact with a web"),
     ("too close", lambda: stand(t_nut("M3", at=[40, 48])), "overlap; move them at least 9.6 mm apart .a web included"),
     ("too many", lambda: stand(t_nut("M3", 11)), "11 nut pockets of 5.6 mm don't fit"),
