@@ -201,7 +201,7 @@ class Assembly:
         >>> pot = Assembly("brush pot", stock=Stock("birch plywood", 3, kerf=0.2, clearance=0.1))
         >>> base = pot.add("base", rounded_rectangle(160, 130, 50))
         >>> wall = pot.add_wrap("wall", 60, rounded_rectangle(140, 110, 45), Frame((0, 0, 3)))
-        >>> join(wall.faces("<Z"), base.face(">Z"), tabs(count=1, width=12))
+        >>> join(wall.faces("<Z"), base.face(">Z"), tabs(count=1))
         >>> len(wall.flats), len(wall.bends), pot.check()
         (5, 4, ())
         """

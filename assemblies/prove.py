@@ -52,6 +52,7 @@ def prove(assembly: Assembly) -> Product:
         *_floating(slabs, resolved, assembly.loose_groups()),
         *_missing_slots(resolved),
         *hinge_findings(resolved.made),
+        *_remarks(resolved),
         *odd_clearances(resolved.made),
         *(finding for _, found in measured for finding in found),
         *_pieces(resolved.flats),
@@ -239,6 +240,17 @@ def _measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[F
     if narrow:  # that reliefs meet in an opening too narrow for their tool says nothing more
         findings = [finding for finding in findings if finding.code != "FIT-LOOSE"]
     return values, [*findings, *(_too_narrow(made, *key, places) for key, places in narrow.items())]
+
+
+def _remarks(resolved: Resolved) -> list[Finding]:
+    """What the joints themselves have to say to whoever puts them together."""
+    findings = []
+    for made in resolved.made:
+        a, b = made.contact.names
+        for remark in made.layout.remarks:
+            text = f"{made.joint.kind} between {a!r} and {b!r}: {remark.text}"
+            findings.append(Finding("warning", remark.code, (a, b), text, remark.place, dict(remark.numbers)))
+    return findings
 
 
 def _too_narrow(made: Made, name: str, size: float, places: Sequence[tuple[float, float, float]]) -> Finding:

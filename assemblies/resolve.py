@@ -101,7 +101,7 @@ def _bends(
                 continue
             contact = chain.hinge.laid_into(body)
             try:
-                layout = chain.hinge.lay_out(contact, Setting(0.0, contact.stretches))
+                layout = chain.hinge.lay_out(contact, Setting(0.0, contact.stretches, (), contact.stretches))
             except JointError as error:
                 errors.append(error)
                 continue

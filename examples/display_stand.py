@@ -35,6 +35,8 @@ def design(
     front, rear = (0.0, -depth / 2), (0.0, depth / 2)
     wall = stand.add_wrap("wall", height, ground, Frame((0.0, 0.0, t)), outside=False, seam=rear, zero=front, cut=card)
     top = stand.add("top", brimmed, Frame((0.0, 0.0, t + height)))
-    join(wall.faces("<Z"), base.face(">Z"), tabs(count=1, width=12))
-    join(wall.faces(">Z"), top.face("<Z"), tabs(count=1, width=12))
+    for border, mate in (("<Z", base.face(">Z")), (">Z", top.face("<Z"))):
+        join([part.face(border) for part in wall.flats], mate, tabs(count=1, width=12))
+        # tabs stay straight where the wall is bent, so only narrow ones go into slots along the curve
+        join([part.face(border) for part in wall.bends], mate, tabs(count=2, width=6))
     return stand

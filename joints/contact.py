@@ -19,7 +19,7 @@ from panelwright.plates.curves import Line
 from panelwright.plates.errors import JointError
 from panelwright.plates.frame import Vector, cross, dot, minus, plus, scaled, unit
 from panelwright.plates.probe import Interval, common, joined
-from panelwright.plates.tolerances import ANGLE_TOLERANCE, CONTACT_TOLERANCE
+from panelwright.plates.tolerances import ANGLE_TOLERANCE, CONTACT_TOLERANCE, SQUARE_TOLERANCE_DEG
 
 from .section import FAR, Reach, Section
 from .side import Body, Hold, Side
@@ -64,9 +64,14 @@ class Contact:
     bend: Bend | None = None
 
     @property
+    def is_square(self) -> bool:
+        """Whether the plates meet at a right angle."""
+        return self.section is None or abs(self.section.angle_deg - 90.0) < SQUARE_TOLERANCE_DEG
+
+    @property
     def numbers(self) -> dict[str, float]:
         """What an oblique contact adds to a joint's numbers: its angle, and the wedge that square edges leave open."""
-        if self.section is None or abs(self.section.angle_deg - 90.0) < 1e-6:
+        if self.section is None or self.is_square:
             return {}
         return {"angle_deg": round(self.section.angle_deg, 6), "wedge_gap_mm": round(self.section.wedge_gap, 6)}
 

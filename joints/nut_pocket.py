@@ -5,18 +5,17 @@ All v are those of the first plate (out of its edge), so depths behind the edge 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from panelwright.plates.curves import Arc, Loop
 from panelwright.plates.frame import Frame
 from panelwright.plates.probe import Interval, common
 
 from .contact import INSIDE, Contact, Side
 from .fasteners import PITCHES, SIZES, THREAD_LENGTHS, Fastener, NutBody, NutKind, ScrewBody, ScrewKind
-from .pattern import Claim, Fit, joint_error
+from .pattern import Claim, Fit, Remark, joint_error
+from .seat import Seat, seat_on
 
 __all__ = ["Capture", "Pocket"]
 
@@ -57,25 +56,20 @@ class Capture:
         """The sizes that one contact settles; `clearance` is 0 or more.  Raises `JointError` if it can't be made there."""
         first, nut, screw, d = contact.first.body, self.nut, self.screw, SIZES[self.size]
         self._check_hold(contact)
-        edge, far = contact.slab
+        edge = contact.slab[0]
+        seat = seat_on(contact, self.hole, screw.dk)
+        self._check_head(contact, seat)
         web = max(first.t, WEB_DIAMETERS * d) if self.web is None else self.web
-        if web < first.t - 1e-9:
-            raise joint_error(
-                contact,
-                self.kind,
-                f"web is {web:g} mm between edge and nut; it must be at least one thickness of {first.name!r}, {first.t:g} mm",
-                value=web,
-                limit=first.t,
-            )
+        self._check_web(contact, web)
         # on a sharp rim a cone of 90° sinks in until it is as wide as the hole; its screw is measured over the head
         is_cone = screw.head == "countersunk"
         proud = screw.k - (self.hole - d) / 2 if is_cone else screw.k
-        before_nut = far - edge + web + (proud if is_cone else 0.0)
+        before_nut = seat.head - edge + web + (proud if is_cone else 0.0)
         length = self._length(contact, before_nut)
         tip = edge - web - (length - before_nut)
         pocket = (edge - web - nut.m - clearance, edge - web)
         end = min(tip - TIP_PLAY_DIAMETERS * d, pocket[0])
-        return Pocket(self, contact, clearance, length, proud, tip, pocket, end)
+        return Pocket(self, contact, seat, clearance, length, proud, tip, pocket, end)
 
     def _check_hold(self, contact: Contact) -> None:
         body, nut = contact.first.body, self.nut
@@ -87,6 +81,43 @@ class Capture:
                 f"nut {nut.standard} {self.size} is {nut.corners:.2f} mm wide across the sheet, but {body.name!r} is only "
                 f"{body.t:g} mm thick and holds less than a third of that; use a smaller size or a thicker sheet",
                 value=body.t,
+                limit=least,
+            )
+
+    def _check_head(self, contact: Contact, seat: Seat) -> None:
+        if seat.is_square or self.screw.head != "countersunk":
+            return
+        raise joint_error(
+            contact,
+            self.kind,
+            f"the plates meet {seat.wedge_deg:.2f}° off square, so a countersunk head finds no seat on the rim of its hole; "
+            "use screw='ISO 4762' or 'ISO 7380-1' on a wedge-shaped washer",
+            value=self.screw.standard,
+            limit=("ISO 4762", "ISO 7380-1"),
+        )
+
+    def _check_web(self, contact: Contact, web: float) -> None:
+        body, section = contact.first.body, contact.section
+        if web < body.t - 1e-9:
+            raise joint_error(
+                contact,
+                self.kind,
+                f"web is {web:g} mm between edge and nut; it must be at least one thickness of {body.name!r}, {body.t:g} mm",
+                value=web,
+                limit=body.t,
+            )
+        if section is None or contact.is_square:
+            return
+        # a nut that stands out of its sheet meets a slanting face before the edge does
+        stands_out = (self.nut.corners - body.t) / 2
+        least = stands_out * abs(section.cotangent)
+        if web < least - 1e-9:
+            raise joint_error(
+                contact,
+                self.kind,
+                f"web is {web:g} mm, but the nut stands {stands_out:.2f} mm out of {body.name!r} and would meet "
+                f"the slanting face of {contact.second.body.name!r}; make the web at least {least:.2f} mm",
+                value=web,
                 limit=least,
             )
 
@@ -133,6 +164,7 @@ class Pocket:
 
     capture: Capture
     contact: Contact
+    seat: Seat
     clearance: float
     length: int
     proud: float
@@ -150,15 +182,10 @@ class Pocket:
         """Width of the pocket along the line, mm."""
         return self.capture.nut.s + self.clearance
 
-    @property
-    def middle(self) -> float:
-        """The w of the screw in the mate: the middle of the first plate's thickness."""
-        return sum(self.contact.footprint) / 2
-
     def room(self) -> list[Interval]:
         """Stretches of u where both plates go on far enough round a pocket and its screw, a web off at both ends."""
-        first, second = self.contact.first, self.contact.second
-        t, hole, kind = first.body.t, self.capture.hole, self.capture.kind
+        first, second, seat = self.contact.first, self.contact.second, self.seat
+        t, kind = first.body.t, self.capture.kind
         found = list(self.contact.stretches)
         depth = self.edge - self.end + t
         lines = [self.edge - INSIDE - (depth - 2 * INSIDE) * i / (LINES - 1) for i in range(LINES)]
@@ -173,16 +200,17 @@ class Pocket:
                 value=depth,
             )
         rim = LEAST_RIM * second.body.t
-        need = hole / 2 + rim
+        need = seat.half_across + rim
         for off in (-need, 0.0, need):
-            found = common(found, second.stretches(self.middle + off))
+            found = common(found, second.stretches(seat.middle + off))
         if not found:
+            what = "its thickness" if seat.is_square else "the holes"
             raise joint_error(
                 self.contact,
                 kind,
-                f"holes of {hole:g} mm in {second.body.name!r} come nearer than {rim:.2f} mm, half its thickness, to its "
-                f"border; set {first.body.name!r} further in, the middle of its thickness at least {need:.2f} mm from there",
-                value=hole,
+                f"holes of {seat.hole_text} in {second.body.name!r} come nearer than {rim:.2f} mm, half its thickness, to its "
+                f"border; set {first.body.name!r} further in, the middle of {what} at least {need:.2f} mm from there",
+                value=2 * seat.half_across,
                 limit=rim,
             )
         return found
@@ -197,32 +225,32 @@ class Pocket:
             Claim(first, "cut", slot, must_bite=True),
             # bored into the pocket's ends: the narrow shoulders beside the slot bear the screw's pull
             Claim(first, "cut", pocket, must_bite=True, relief_style="T-bone"),
-            Claim(second, "cut", _circle(second, m, self.middle, half), must_bite=True),
+            Claim(second, "cut", self.seat.cut(second, m), must_bite=True),
         ]
 
     def fits(self, m: float) -> list[Fit]:
         """The pocket against the nut both ways, the slot and the hole against the screw."""
         first, second = self.contact.first, self.contact.second
-        nut, hole, c = self.capture.nut, self.capture.hole, self.clearance
+        nut, hole, seat, c = self.capture.nut, self.capture.hole, self.seat, self.clearance
         d = SIZES[self.capture.size]
         deep = (self.pocket[0] + self.pocket[1]) / 2
         shoulder = (self.broad - hole) / 2
         beside = m + hole / 2 + shoulder / 2
         nowhere = (0.0, 0.0)
 
-        def screw_in(side: Side, at: tuple[float, float], way: Any) -> Fit:
-            return Fit(side, at, way, d, nowhere, hole - d, is_clearance=False)
+        def screw_in(side: Side, at: tuple[float, float], way: Any, size: float) -> Fit:
+            return Fit(side, at, way, d, nowhere, size - d, is_clearance=False)
 
         return [
             Fit(first, (m, deep), "along", nut.s, nowhere, c, (nut.m + c) / 2),
             Fit(first, (beside, deep), "across", nut.m, nowhere, c, shoulder / 2),
-            screw_in(first, (m, (self.edge + self.pocket[1]) / 2), "along"),
-            screw_in(second, (m, self.middle), "along"),
-            screw_in(second, (m, self.middle), "across"),
+            screw_in(first, (m, (self.edge + self.pocket[1]) / 2), "along", hole),
+            screw_in(second, (m, seat.middle), "along", 2 * seat.half_along),
+            screw_in(second, (m, seat.middle), "across", 2 * seat.half_across),
         ]
 
     def fasteners(self, m: float) -> list[Fastener]:
-        """The screw with its head on the mate's far face, and the nut drawn up against the web."""
+        """The screw with its head on its seat, and the nut drawn up against the web."""
         first, capture = self.contact.first, self.capture
         d, screw, nut, frame = SIZES[capture.size], capture.screw, capture.nut, first.body.frame
         inward = frame.direction((-first.across[0], -first.across[1], 0.0))
@@ -231,7 +259,7 @@ class Pocket:
         def at(v: float) -> Frame:
             return Frame.facing(frame.point((*first.flat(m, v), first.body.t / 2)), show=inward, right=along)
 
-        head = self.contact.slab[1]
+        head = self.seat.head
         body = ScrewBody(screw.head, d, screw.dk, screw.k, self.proud, head - self.tip, screw.key, screw.key_depth)
         return [
             Fastener(self.screw_name, body, at(head), f"hex key {screw.key:g} mm"),
@@ -269,10 +297,29 @@ class Pocket:
         }
         if screw.head == "countersunk":
             numbers["warning"] = "a laser cuts no countersink: the head rests on the rim of its hole and stands out"
+        if not self.seat.is_square:
+            numbers |= {
+                **self.contact.numbers,
+                "hole_length_mm": 2 * self.seat.half_across,
+                "head_off_mm": self.seat.off,
+                "seat_wedge_deg": round(self.seat.wedge_deg, 6),
+                "warning": self._wedge_text,
+            }
         return numbers
 
+    @property
+    def _wedge_text(self) -> str:
+        mate, wedge = self.contact.second.body.name, self.seat.wedge_deg
+        return (
+            f"screws cross {mate!r} {wedge:.2f}° off square, so put a wedge-shaped washer of {wedge:.2f}° under each head, "
+            f"rising by {2 * self.seat.off:.2f} mm over {self.capture.screw.dk:g} mm"
+        )
 
-def _circle(side: Side, u: float, w: float, radius: float) -> Loop:
-    x, y = side.flat(u, w)
-    start = (x + radius, y)
-    return Loop((Arc(start, start, (x, y), math.tau),))
+    def remarks(self, m: float) -> list[Remark]:
+        """What the maker must know of a screw at u = `m` that is not square to the mate."""
+        if self.seat.is_square:
+            return []
+        first = self.contact.first
+        place = first.body.frame.point((*first.flat(m, self.seat.head), first.body.t / 2))
+        numbers = {"seat_wedge_deg": self.seat.wedge_deg, "washer_mm": 2 * self.seat.off}
+        return [Remark("SEAT", self._wedge_text, place, numbers)]

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal, Protocol, runtime_chec
 
 from panelwright.plates.curves import Loop, Point
 from panelwright.plates.errors import JointError
+from panelwright.plates.frame import Vector
 from panelwright.plates.probe import Interval
 
 from .contact import Contact, Hold, Side
@@ -31,6 +32,7 @@ __all__ = [
     "Joint",
     "Lap",
     "Layout",
+    "Remark",
     "Setting",
     "SharingJoint",
     "Wish",
@@ -96,6 +98,19 @@ class Lap:
 
 
 @dataclass(frozen=True, eq=False)
+class Remark:
+    """Something to know or to do before a joint goes together: the proof passes it on as a warning.
+
+    `code` is the finding's; `place` is a point in the product's frame; `numbers` have units in their keys.
+    """
+
+    code: str
+    text: str
+    place: Vector
+    numbers: Mapping[str, float]
+
+
+@dataclass(frozen=True, eq=False)
 class Layout:
     """Everything that one joint does.
 
@@ -112,6 +127,7 @@ class Layout:
     laps: tuple[Lap, ...] = ()
     hardware: tuple[tuple[str, int], ...] = ()
     fasteners: tuple[Fastener, ...] = ()
+    remarks: tuple[Remark, ...] = ()
     strip: Strip | None = None
 
 
@@ -121,13 +137,13 @@ class Setting:
 
     `trimmed` holds, for joints that share corners, the intervals of u at the start and the end of the line that three
     plates claim together and that are settled elsewhere.  `deep` holds, for a `DeepJoint`, the stretches that are free over
-    the whole of its strips.
+    the whole of its strips, and for others the same as `free`.
     """
 
     clearance: float
     free: tuple[Interval, ...]
-    trimmed: tuple[Interval, ...] = field(default=())
-    deep: tuple[Interval, ...] = field(default=())
+    trimmed: tuple[Interval, ...]
+    deep: tuple[Interval, ...]
 
 
 @dataclass(frozen=True)

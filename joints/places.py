@@ -6,13 +6,15 @@ import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from panelwright.plates._validate import finite, positive, whole
+from panelwright.plates.errors import SizeError
 from panelwright.plates.probe import Interval, common
 
 from .contact import Contact
 from .pattern import joint_error
 from .spread import room_for, spread
 
-__all__ = ["Row", "inside_margins", "own_count", "places"]
+__all__ = ["Row", "inside_margins", "own_count", "places", "row_given"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +33,38 @@ class Row:
     web: float = 0.0
     where: str = "the contact"
     obstacles: str = "another joint or a cut-out"
+
+
+def row_given(
+    thing: str,
+    count: int | None,
+    pitch: float | None,
+    margin: float | None,
+    at: Sequence[float] | None,
+    *,
+    instead: str,
+) -> tuple[int | None, float | None, float | None, tuple[float, ...] | None]:
+    """What a maker says of a row of things, checked.  `instead` is what to do rather than to give no place at all.
+
+    >>> row_given("tab", None, None, 5, [20, 40], instead="leave the join out")
+    (None, None, 5.0, (20.0, 40.0))
+    >>> row_given("tab", 2, 30, None, None, instead="leave the join out")
+    Traceback (most recent call last):
+    ...
+    panelwright.plates.errors.SizeError: tabs are given count and pitch; give one of count, pitch and at
+    """
+    given = [name for name, value in (("count", count), ("pitch", pitch), ("at", at)) if value is not None]
+    if len(given) > 1:
+        raise SizeError(f"{thing}s are given {' and '.join(given)}; give one of count, pitch and at", value=given)
+    spots = None if at is None else tuple(finite(place, f"place of a {thing}") for place in at)
+    if spots is not None and not spots:
+        raise SizeError(f"at= of {thing}s holds no place; give one or more, or {instead}", value=at)
+    return (
+        None if count is None else whole(count, f"count of {thing}s"),
+        None if pitch is None else positive(pitch, f"pitch of {thing}s"),
+        None if margin is None else positive(margin, f"margin of {thing}s", zero_is_fine=True),
+        spots,
+    )
 
 
 def inside_margins(row: Row, contact: Contact) -> list[Interval]:

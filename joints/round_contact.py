@@ -23,8 +23,12 @@ from panelwright.plates.probe import Interval, Probe, common, joined
 from panelwright.plates.tolerances import CONTACT_TOLERANCE
 
 from .contact import INSIDE, Contact, Hold, Side, gap_between
+from .pattern import Remark
 
-__all__ = ["RoundSide", "round_contact"]
+__all__ = ["RoundSide", "round_contact", "straight_remark", "widest_straight"]
+
+LEAST_PLAY = 0.1
+"""What slots along a curve give way by even if no clearance is asked for, mm: common practice, no source."""
 
 SQUARE = 1e-7
 """Sine of the angle between the axis and the flat plate's normal up to which the plate is square to it."""
@@ -207,6 +211,33 @@ def round_contact(edge: Hold, mate: Hold, kind: str, *, swapped: bool) -> Contac
         (edge.described, mate.described),
         swapped=swapped,
     )
+
+
+def widest_straight(contact: Contact, clearance: float) -> float | None:
+    """How wide a tab on a bent border may be that stays straight in a slot along the curve; None for any other contact.
+
+    A tab is too wide for the slits beside it to bend, so its middle leaves the arc by w²/(8 R), which the clearance has to
+    take up (plane trigonometry; `LEAST_PLAY` where less is asked for).
+    """
+    piece = contact.first.body.rolled
+    return None if piece is None else math.sqrt(8 * piece.radius * max(clearance, LEAST_PLAY))
+
+
+def straight_remark(contact: Contact, width: float, clearance: float, middle: float) -> tuple[Remark, ...]:
+    """A warning of tabs on a bent border that are too wide to go into their slots straight."""
+    widest = widest_straight(contact, clearance)
+    if widest is None or width <= widest + 1e-9:
+        return ()
+    bent, piece = contact.first.body, contact.first.body.rolled
+    assert piece is not None
+    rise = width * width / (8 * piece.radius)
+    text = (
+        f"tabs of {width:g} mm stay straight where {bent.name!r} is bent to {piece.radius:.2f} mm, and stand {rise:.2f} mm off "
+        f"the arc of their slots; make them at most {math.floor(widest * 100) / 100:g} mm wide there, or put them on flat "
+        "parts only"
+    )
+    place = piece.point(contact.first.flat(middle, 0.0), bent.t / 2)
+    return (Remark("BENT-TAB", text, place, {"width_mm": width, "widest_mm": widest, "rise_mm": rise}),)
 
 
 def _check_gap(near: float, thickness: float, error: Callable[..., JointError]) -> None:

@@ -150,6 +150,27 @@ class Section:
         lead = max(0.0, self.first_t * nz)
         return ((near - lead) / nv, (near + self.second_t - lead) / nv)
 
+    @property
+    def cotangent(self) -> float:
+        """Cotangent of the dihedral angle: how far the second plate's faces recede along v for each mm of z."""
+        (nv, nz), _ = self._ahead
+        return nz / nv
+
+    def crossing(self, z: float) -> Interval:
+        """The v at which a line at height `z` of the first plate meets the near face of the second, and its far face.
+
+        >>> [round(v, 9) for v in Section(5.0, 3.0, (0.6, 0.8), 0.0).crossing(3.0)]
+        [-4.0, 1.0]
+        """
+        (nv, nz), near = self._ahead
+        return ((near - z * nz) / nv, (near + self.second_t - z * nz) / nv)
+
+    def band(self, low: float, high: float) -> Interval:
+        """The shadow on w of what goes right through between two heights of the first plate."""
+        av, az = self.axis
+        spots = [v * av + z * az for z in (low, high) for v in self.crossing(z)]
+        return (min(spots), max(spots))
+
     def footprint(self, end: float) -> Interval:
         """The shadow on w of the first plate's strip that ends at v = `end`, inside the second plate."""
         normal, near = self._ahead

@@ -10,7 +10,8 @@ Seen on the broad face of the first plate, its edge with the mate at the top::
             │   │           slot: as wide as the screw's clearance hole, room for its tip
             └───┘
 
-The screw lies in the middle of the plate's thickness, and the nut goes in from the broad face.
+The screw lies in the middle of the plate's thickness, and the nut goes in from the broad face.  `nut_pocket.py` knows what one
+nut needs, `seat.py` how its screw crosses the mate, `turns.py` where nuts and tabs go along the line.
 """
 
 from __future__ import annotations
@@ -20,17 +21,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
-from panelwright.plates._validate import finite, positive, whole
+from panelwright.plates._validate import finite, positive
 from panelwright.plates.errors import SizeError
-from panelwright.plates.probe import Interval, common, joined, without
+from panelwright.plates.probe import Interval, common
 
 from .contact import Contact, Hold, edge_contact
 from .fasteners import hole_for, nut_of, screw_of
+from .mixed import Things, share_line
 from .nut_pocket import Capture, Pocket
-from .pattern import Layout, Setting, joint_error, require_clearance
-from .places import Row, inside_margins, own_count, places
+from .pattern import Layout, Setting, require_clearance
+from .places import Row, own_count, row_given
 from .relief import Relief
-from .spread import spread
 from .tabs import Tabs, tabs_cut_back
 
 __all__ = ["TNut", "t_nut"]
@@ -66,24 +67,13 @@ class TNut:
 
     def meet(self, first: Hold, second: Hold) -> Contact:
         """The edge and the broad face it stands on, in either order: the plate with the edge holds the nuts."""
-        contact = edge_contact(first, second, self.kind)
-        if contact.section is not None and abs(contact.section.angle_deg - 90.0) > 1e-6:
-            angle = contact.section.angle_deg
-            raise joint_error(
-                contact,
-                self.kind,
-                f"the plates meet at {angle:.2f}°, but a screw needs 90° to sit square on the mate; use tabs there",
-                value=angle,
-                limit=90.0,
-            )
-        return contact
+        return edge_contact(first, second, self.kind)
 
     def strips(self, contact: Contact) -> tuple[Interval, Interval]:
         """From the slot's end to the mate's far face, and over the hole."""
         pocket = self._capture.on(contact, max(0.0, self.clearance or 0.0))
-        half = pocket.capture.hole / 2
-        low, high = contact.footprint
-        return (pocket.end, max(0.0, contact.slab[1])), (min(low, pocket.middle - half), max(high, pocket.middle + half))
+        (low, high), hole = contact.footprint, pocket.seat.hole
+        return (pocket.end, max(0.0, contact.slab[1])), (min(low, hole[0]), max(high, hole[1]))
 
     def lay_out(self, contact: Contact, setting: Setting) -> Layout:
         """A hole, a slot and a pocket for each nut; tabs between them as asked."""
@@ -106,7 +96,8 @@ class TNut:
             numbers["tabs"] = dict(layout.numbers)
         elif contact.slab[0] < -1e-9:
             claims += tabs_cut_back(contact, (), setting.clearance)
-        return Layout(tuple(claims), tuple(fits), numbers, press, fasteners=tuple(fasteners))
+        remarks = tuple(pocket.remarks(nuts[0]))
+        return Layout(tuple(claims), tuple(fits), numbers, press, fasteners=tuple(fasteners), remarks=remarks)
 
     def _places(
         self, contact: Contact, setting: Setting, pocket: Pocket
@@ -114,70 +105,21 @@ class TNut:
         """Middles of the nuts, middles of the tabs, and the width of a tab."""
         web = max(contact.first.body.t, contact.second.body.t)
         room, broad = pocket.room(), pocket.broad
-        free = common(room, setting.deep or setting.free)
+        free = common(room, setting.deep)
         where = "the part of the contact with a web of material all round it"
-        nuts = Row(self.kind, "nut pocket", self.count, self.pitch, self.margin, self.at, web, where)
+        row = Row(self.kind, "nut pocket", self.count, self.pitch, self.margin, self.at, web, where)
+        few = len(self.at) if self.at is not None else own_count(row, free, broad + web)
+        nuts = Things(row, few, broad, room, free)
         if self.tabs is None:
-            return places(nuts, contact, broad, room, free), [], 0.0
-        few = len(self.at) if self.at is not None else own_count(nuts, free, broad + web)
+            return nuts.placed(contact), [], 0.0
         count = self.tabs.count
         if count is None and self.tabs.pitch is None and self.tabs.at is None:
             count = few + 1
         words = "a nut, another joint or a cut-out"
-        tabs = Row(self.kind, "tab", count, self.tabs.pitch, self.tabs.margin, self.tabs.at, obstacles=words)
-        many = len(tabs.at) if tabs.at is not None else count or 2
+        row = Row(self.kind, "tab", count, self.tabs.pitch, self.tabs.margin, self.tabs.at, obstacles=words)
+        many = len(row.at) if row.at is not None else count or 2
         width = self.tabs.width_on(contact, setting.free, few + many)
-        nuts_wait, tabs_wait = (row.pitch is None and row.at is None for row in (nuts, tabs))
-        if nuts_wait and tabs_wait:
-            return *self._alternating(contact, (nuts, few, broad), (tabs, many, width), free, web), width
-        if nuts_wait:
-            tab_middles = places(tabs, contact, width, contact.stretches, setting.free)
-            left = without(free, _around(tab_middles, width / 2 + web))
-            return places(nuts, contact, broad, room, left), tab_middles, width
-        middles = places(nuts, contact, broad, room, free)
-        left = without(setting.free, _around(middles, broad / 2 + web))
-        return middles, places(tabs, contact, width, contact.stretches, left), width
-
-    def _alternating(
-        self,
-        contact: Contact,
-        nuts: tuple[Row, int, float],
-        tabs: tuple[Row, int, float],
-        free: list[Interval],
-        web: float,
-    ) -> tuple[list[float], list[float]]:
-        """Nuts and tabs by turns, their middles evenly apart over what is free."""
-        order = _by_turns(nuts[1], tabs[1])
-        usable = common(free, common(inside_margins(nuts[0], contact), inside_margins(tabs[0], contact)))
-        broad = max(nuts[2], tabs[2]) + web
-        padded = [(low - web / 2, high + web / 2) for low, high in usable]
-        middles = spread(padded, len(order), broad)
-        if middles is None:
-            listed = ", ".join(f"{low:.2f} to {high:.2f}" for low, high in usable) or "none"
-            raise joint_error(
-                contact,
-                self.kind,
-                f"{nuts[1]} nut pockets of {nuts[2]:g} mm and {tabs[1]} tabs of {tabs[2]:g} mm don't fit by turns on the free "
-                f"stretches ({listed}), each {web:g} mm apart from the next; use fewer or narrower tabs, or fewer nuts",
-                value=len(order),
-            )
-        pairs = list(zip(order, middles, strict=True))
-        return [m for what, m in pairs if what == "nut"], [m for what, m in pairs if what == "tab"]
-
-def _around(middles: Sequence[float], half: float) -> list[Interval]:
-    return joined([(m - half, m + half) for m in middles])
-
-
-def _by_turns(nuts: int, tabs: int) -> list[str]:
-    """Nuts and tabs mixed evenly and, where that is possible, alike from both ends, tabs outermost if there are as many.
-
-    >>> "".join(word[0] for word in _by_turns(2, 3)), "".join(word[0] for word in _by_turns(2, 2))
-    ('tntnt', 'tnnt')
-    """
-    # exact halves of shares, so that equal places are equal
-    marks = [((2 * i + 1) * tabs, "nut") for i in range(nuts)] + [((2 * i + 1) * nuts, "tab") for i in range(tabs)]
-    middle = nuts * tabs
-    return [what for place, what in sorted(marks, key=lambda mark: (mark[0], (mark[1] == "nut") == (mark[0] <= middle)))]
+        return *share_line(contact, nuts, Things(row, many, width, contact.stretches, setting.free), web), width
 
 
 def t_nut(
@@ -199,7 +141,9 @@ def t_nut(
     """Screws through the mate into nuts held by T-shaped openings in the edge that butts on it: a joint to take apart.
 
     The plate whose *edge face* is joined holds the nuts, the one whose *broad face* is joined gets the holes and, on its far
-    face, the screw heads.  The plates must meet at 90°.
+    face, the screw heads.  Where the plates meet at another angle than 90°, from 30° to 150°, the screws cross the mate aslant:
+    its holes are long enough for that, and the heads stand off as far as a wedge-shaped washer needs.  `seat_wedge_deg` and
+    `head_off_mm` in the joint's numbers say which, and the proof warns of it.
 
     - `size`: "M2.5", "M3", "M4", "M5" or "M6".
     - `count`, `pitch`, `at`, `margin`: how many nuts and where, as for `tabs`.
@@ -208,7 +152,8 @@ def t_nut(
       `pitch` or places `at`, those come first and the others go into the gaps; where both are, each goes where it is told.
     - `nut`: "ISO 4032" (hexagon), "ISO 4035" (hexagon, thin), "DIN 562" (square, thin) or, from M5, "DIN 557" (square).
     - `screw`: "ISO 4762" (cap head) or, from M3, "ISO 7380-1" (button head) or "ISO 10642" (countersunk head; a laser cuts no
-      countersink, so the head rests on the rim of its hole and stands out by `head_stands_out_mm` in the joint's numbers).
+      countersink, so the head rests on the rim of its hole and stands out by `head_stands_out_mm` in the joint's numbers; only
+      where the plates are square to each other).
     - `hole`: series of the clearance hole and the slot by ISO 273, "fine", "medium" or "coarse".
     - `length`: nominal length of the screw, mm; by default the shortest standard one whose tip stands out of the nut by at
       least one pitch.  The slot goes on half a diameter beyond the tip, so that it never bottoms out.
@@ -248,12 +193,7 @@ def t_nut(
     if length is not None and length not in known:
         listed = ", ".join(map(str, known))
         raise SizeError(f"there is no {screw} {size} × {length:g}; lengths are {listed}", value=length, limit=known)
-    given = [name for name, value in (("count", count), ("pitch", pitch), ("at", at)) if value is not None]
-    if len(given) > 1:
-        raise SizeError(f"nuts are given {' and '.join(given)}; give one of count, pitch and at", value=given)
-    places_given = None if at is None else tuple(finite(place, "place of a nut") for place in at)
-    if places_given is not None and not places_given:
-        raise SizeError("at= of nuts holds no place; give one or more, or use tabs()", value=at)
+    number, apart, free, spots = row_given("nut", count, pitch, margin, at, instead="use tabs()")
     if tabs is not None and not isinstance(tabs, Tabs):
         raise SizeError(f"tabs= of t_nut is {tabs!r}; give tabs(…)", value=tabs)
     if tabs is not None and tabs.relief is not None:
@@ -267,10 +207,10 @@ def t_nut(
         hole,
         None if length is None else int(length),
         None if web is None else positive(web, "web of t_nut"),
-        None if count is None else whole(count, "count of nuts"),
-        None if pitch is None else positive(pitch, "pitch of nuts"),
-        None if margin is None else positive(margin, "margin of nuts", zero_is_fine=True),
-        places_given,
+        number,
+        apart,
+        free,
+        spots,
         tabs,
         None if clearance is None else finite(clearance, "clearance of t_nut"),
         relief,

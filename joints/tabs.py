@@ -7,14 +7,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
-from panelwright.plates._validate import finite, positive, whole
+from panelwright.plates._validate import finite, positive
 from panelwright.plates.errors import SizeError
 from panelwright.plates.probe import Interval, common
 
 from .contact import INSIDE, Contact, Hold, edge_contact
 from .pattern import LOOK, RUN_OUT, Claim, Fit, Layout, Setting, Wish, joint_error, opening
-from .places import Row, inside_margins, own_count, places
+from .places import Row, inside_margins, own_count, places, row_given
 from .relief import Relief
+from .round_contact import straight_remark, widest_straight
 
 __all__ = ["Tabs", "tabs", "tabs_cut_back"]
 
@@ -99,7 +100,8 @@ class Tabs:
             "positions_mm": [round(m, 6) for m in middles],
             **contact.numbers,
         }
-        return Layout(tuple(claims), tuple(fits), numbers, press)
+        remarks = straight_remark(contact, width, c, middles[0])
+        return Layout(tuple(claims), tuple(fits), numbers, press, remarks=remarks)
 
     def _require_hold(self, contact: Contact, across: Interval, us: Sequence[float]) -> None:
         """Refuse a tab that the mate's border cuts through: what is not in the mate is not held by it.
@@ -151,11 +153,12 @@ class Tabs:
         return places(row, contact, width, contact.stretches, setting.free), width
 
     def width_on(self, contact: Contact, free: Sequence[Interval], count: int) -> float:
-        """The given width, or four thicknesses, or less where the gaps between `count` of them would be narrower than they."""
+        """The given width, or four thicknesses; less where the gaps between `count` of them would be narrower, and on bends."""
         if self.width is not None:
             return self.width
         room = sum(high - low for low, high in free)
-        return min(4 * contact.first.body.t, max(room, 1e-3) / (2 * count))
+        widest = widest_straight(contact, 0.0) or math.inf
+        return min(4 * contact.first.body.t, max(room, 1e-3) / (2 * count), widest)
 
 
 def tabs_cut_back(contact: Contact, tabs_at: Sequence[Interval], clearance: float) -> list[Claim]:
@@ -201,7 +204,8 @@ def tabs(
     - `count`: how many; or `pitch`, the distance of their middles in mm, and as many as fit; or `at`, the places of their
       middles in mm from the lower end of the edge (the end of least x, then y, then z).  By default two, or one where
       two don't fit.
-    - `width`: of one tab, mm; by default four thicknesses, less on short edges.
+    - `width`: of one tab, mm; by default four thicknesses, less on short edges and on the border of a bent sheet, where
+      tabs stay straight and wide ones don't go into slots along the curve.
     - `margin`: mm to keep free at both ends of the contact.
     - `depth`: length of the tabs, mm, at most the mate's thickness (blind tabs); by default they go right through.
       `proud`: how far they stand out of the far side instead, mm.
@@ -222,20 +226,15 @@ def tabs(
     ...
     panelwright.plates.errors.SizeError: count of tabs is 0; it must be 1 or more
     """
-    given = [name for name, value in (("count", count), ("pitch", pitch), ("at", at)) if value is not None]
-    if len(given) > 1:
-        raise SizeError(f"tabs are given {' and '.join(given)}; give one of count, pitch and at", value=given)
+    number, apart, free, spots = row_given("tab", count, pitch, margin, at, instead="leave the join out")
     if depth is not None and proud:
         raise SizeError("tabs are given depth and proud; give one of them", value=(depth, proud))
-    places = None if at is None else tuple(finite(place, "place of a tab") for place in at)
-    if places is not None and not places:
-        raise SizeError("at= of tabs holds no place; give one or more, or leave the join out", value=at)
     return Tabs(
-        None if count is None else whole(count, "count of tabs"),
-        None if pitch is None else positive(pitch, "pitch of tabs"),
+        number,
+        apart,
         None if width is None else positive(width, "width of tabs"),
-        None if margin is None else positive(margin, "margin of tabs", zero_is_fine=True),
-        places,
+        free,
+        spots,
         None if depth is None else positive(depth, "depth of tabs"),
         positive(proud, "proud length of tabs", zero_is_fine=True),
         None if clearance is None else finite(clearance, "clearance of tabs"),

@@ -42,7 +42,10 @@ def by_turns(
         if len(group) == 1:
             continue
         # half a web on either side belongs to each cell, but not at an end where nobody goes on
-        goes_on = [any(abs(one[k] - end) < SAME for one in stretches) for k, end in ((2, low), (1, high))]
+        goes_on = (
+            any(abs(end - low) < SAME for _, _, end in stretches),
+            any(abs(start - high) < SAME for _, start, _ in stretches),
+        )
         padded = (low if goes_on[0] else low - web / 2, high if goes_on[1] else high + web / 2)
         pitches = {wishes[i].pitch for i in group}
         pitch = pitches.pop() if len(pitches) == 1 else None

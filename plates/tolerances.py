@@ -12,6 +12,7 @@ __all__ = [
     "OVERLAP_VOLUME",
     "POINT_TOLERANCE",
     "SIDE_STEP",
+    "SQUARE_TOLERANCE_DEG",
     "is_zero",
 ]
 
@@ -27,6 +28,9 @@ CONTACT_TOLERANCE: Final = 1e-4
 
 ANGLE_TOLERANCE: Final = 1e-9
 """Sine of the angle below which two unit vectors count as parallel: over a metre of edge that is a nanometre."""
+
+SQUARE_TOLERANCE_DEG: Final = 1e-6
+"""Dihedral angles nearer to 90° than this are 90°: over a metre that is 17 nm."""
 
 CHORD_TOLERANCE: Final = 2e-3
 """Largest distance between a curve and its chords where a check works on polygons: a tenth of the finest kerf."""

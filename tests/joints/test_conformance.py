@@ -2,7 +2,8 @@
 
 For each row: the proof has nothing to say; the kernel's 3D booleans find the plates disjoint; volumes are areas times
 thickness; each plate is one valid piece with closed loops; clearances measured without the toolkit's own proof are the ones
-asked for; turning, mirroring, doubling and reordering change nothing; leaving the join out gives the plates back.
+asked for; bought parts are all there, touch nothing and have the play asked for; turning, mirroring, doubling and reordering
+change nothing; leaving the join out gives the plates back.
 """
 
 from __future__ import annotations
@@ -16,11 +17,22 @@ from typing import Any
 import pytest
 from panelwright.assemblies import Assembly
 from panelwright.assemblies.product import Part, Product
-from panelwright.joints import cross_lap, dog_bone, fingers, t_bone, tabs
+from panelwright.joints import cross_lap, dog_bone, fingers, t_bone, t_nut, tabs
 from panelwright.plates import Frame, Stock
 from panelwright.plates.region import sorted_loops
-from readers import Meeting, is_closed, is_valid, pairs, region, shared_volume, solids_in, volume
-from scenes import Scene, build, corner, corner_overlapping, corner_short, crossing, cube_turns, tee
+from readers import Meeting, is_closed, is_valid, pairs, plays, region, shared_volume, solids_in, volume
+from scenes import (
+    Scene,
+    build,
+    corner,
+    corner_brimmed,
+    corner_overlapping,
+    corner_short,
+    crossing,
+    cube_turns,
+    tee,
+    tee_overlapping,
+)
 
 
 @dataclass(frozen=True)
@@ -28,7 +40,9 @@ class Row:
     """One kind of joint in one scene.
 
     `along` and `across` are the least numbers of closed openings that must be measured on each joined pair; `share` is the
-    depth in the mate at which to measure; `bottoms` says that the plates together leave the clearance free on the line.
+    depth in the mate at which to measure; `bottoms` says that the plates together leave the clearance free on the line;
+    `bought` is how many nuts, each with a screw of its own, each join needs; `presses` says whether a clearance below 0 makes
+    plates share material, as it does in all joints where plate sits in plate.
     """
 
     name: str
@@ -38,12 +52,14 @@ class Row:
     across: int
     share: float = 0.5
     bottoms: bool = False
+    bought: int = 0
+    presses: bool = True
     warnings: frozenset[str] = frozenset()
 
 
 def _row(name: str, scene: Callable[[float, float], Scene], maker: Callable[..., Any], along: int, across: int,
-         share: float = 0.5, bottoms: bool = False, **options: Any) -> Row:
-    return Row(name, scene, lambda **more: maker(**options, **more), along, across, share, bottoms)
+         share: float = 0.5, bottoms: bool = False, bought: int = 0, presses: bool = True, **options: Any) -> Row:
+    return Row(name, scene, lambda **more: maker(**options, **more), along, across, share, bottoms, bought, presses)
 
 
 ROWS = [
@@ -70,6 +86,12 @@ ROWS = [
     _row("cross-lap halved", crossing, cross_lap, 0, 0, bottoms=True),
     _row("cross-lap 0.3", crossing, cross_lap, 0, 0, bottoms=True, ratio=0.3),
     _row("cross-lap 0.7 from below", crossing, cross_lap, 0, 0, bottoms=True, ratio=0.7, opens_up="second"),
+    _row("tabs through, overlapping", tee_overlapping, tabs, 3, 3, count=3, width=14),
+    _row("nuts", tee, t_nut, 0, 0, bought=2, presses=False, size="M3", count=2),
+    _row("nuts by pitch", tee, t_nut, 0, 0, bought=2, presses=False, size="M4", pitch=70, nut="DIN 562"),
+    _row("nuts and tabs", tee, t_nut, 3, 3, bought=2, size="M3", count=2, tabs=tabs(width=10)),
+    _row("nuts and tabs, overlapping", tee_overlapping, t_nut, 3, 3, bought=2, size="M3", count=2, tabs=tabs(width=10)),
+    _row("nuts behind a brim", corner_brimmed, t_nut, 0, 0, bought=3, presses=False, size="M3", count=3, screw="ISO 10642"),
 ]
 BY_NAME = pytest.mark.parametrize("row", ROWS, ids=[row.name.replace(" ", "-") for row in ROWS])
 CLEARANCES = (0.0, 0.12, -0.06)
@@ -110,6 +132,20 @@ def assert_apart(product: Product) -> int:
     return looked
 
 
+def assert_bought(row: Row, product: Product, joins: int) -> None:
+    """Every screw and nut is there and listed, and by the kernel's 3D booleans none touches a plate or another pair."""
+    assert len(product.bought) == 2 * row.bought * joins
+    assert sum(item.quantity for item in product.hardware) == len(product.bought)
+    # one name for each, so that none hides behind another
+    assert len({part.name for part in product.bought}) == len(product.bought)
+    for part in product.bought:
+        for plate in product.parts:
+            assert shared_volume(part, plate) < 1e-6, (part.name, plate.name)
+    met = [(a, b) for a, b in pairs(product.bought) if shared_volume(a, b) > 1e-6]
+    # a nut sits on its screw, whose thread is not drawn: they touch in the bore and share nothing
+    assert met == []
+
+
 def meetings(product: Product, scene: Scene, share: float) -> list[Meeting]:
     parts: dict[str, Part] = {part.name: part for part in product.parts}
     flats = {name: region(part) for name, part in parts.items()}
@@ -129,6 +165,11 @@ def assert_fits(row: Row, product: Product, scene: Scene, clearance: float) -> N
         if row.bottoms:
             # there is nothing to press against at the bottom of a slot
             assert meeting.left_free() == pytest.approx(max(0.0, clearance), abs=1e-6)
+    nuts = [part for part in product.bought if part.fastener.kind == "nut"]
+    assert len(nuts) == row.bought * len(scene.joins)
+    for nut in nuts:
+        # what is bought is never pressed in
+        assert plays(nut, product.parts) == pytest.approx((max(0.0, clearance),) * 2, abs=1e-6)
 
 
 def total(product: Product) -> float:
@@ -152,7 +193,8 @@ def test_joint_is_sound_and_fits_as_asked(row: Row, clearance: float, relief: st
     assert_sound(row, product)
     assert len(product.joints) == 2
     assert {record.clearance_mm for record in product.joints} == {clearance}
-    if clearance >= 0:
+    assert_bought(row, product, joins=2)
+    if clearance >= 0 or not row.presses:
         assert assert_apart(product) == 3
     elif relief == "square":
         # a press fit really presses
@@ -167,6 +209,7 @@ def test_joint_is_the_same_however_the_product_stands(row: Row, turn: str) -> No
     product = made(row, at=TURNS[turn]).product()
     assert_sound(row, product)
     assert assert_apart(product) == 3
+    assert_bought(row, product, joins=2)
     assert_fits(row, product, row.scene(4.0, 4.0), 0.12)
     assert total(product) == pytest.approx(upright_total(row), abs=1e-6)
 
@@ -194,6 +237,9 @@ def test_two_copies_side_by_side_are_the_same_panels(row: Row) -> None:
     assert [(panel.name, 2 * panel.quantity) for panel in one.panels] == [
         (panel.name, panel.quantity) for panel in two.panels
     ]
+    assert [(item.designation, 2 * item.quantity) for item in one.hardware] == [
+        (item.designation, item.quantity) for item in two.hardware
+    ]
     assert total(two) == pytest.approx(2 * total(one), abs=1e-6)
 
 
@@ -203,8 +249,11 @@ def test_order_of_joins_makes_no_difference(row: Row) -> None:
     scene = row.scene(4.0, 4.0)
     orders = list(permutations(range(len(scene.joins))))
     assert len(orders) > 1
-    results = [{p.name: p.loops for p in made(row, order=order).product().parts} for order in orders]
+    products = [made(row, order=order).product() for order in orders]
+    results = [{p.name: p.loops for p in product.parts} for product in products]
     assert all(result == results[0] for result in results)
+    places = [[(part.name, part.frame) for part in product.bought] for product in products]
+    assert all(place == places[0] for place in places)
 
 
 @BY_NAME
@@ -238,6 +287,7 @@ def test_resolving_twice_gives_the_same(row: Row) -> None:
     for other in (again, rebuilt):
         assert [part.loops for part in first.parts] == [part.loops for part in other.parts]
         assert first.joints == other.joints
+        assert first.hardware == other.hardware
         assert first.findings == other.findings
 
 

@@ -12,7 +12,8 @@ from itertools import combinations, pairwise
 from typing import Any
 
 import shapely
-from panelwright.assemblies.product import Part
+from panelwright.assemblies.product import Bought, Part
+from panelwright.joints.fasteners import NutBody
 from panelwright.plates.curves import Loop
 from panelwright.plates.frame import Vector, cross, dot, minus, plus, scaled, unit
 
@@ -40,7 +41,7 @@ def solids_in(solid: Any) -> int:
     return len(cq.Shape.cast(solid).Solids())
 
 
-def shared_volume(a: Part, b: Part) -> float:
+def shared_volume(a: Part | Bought, b: Part | Bought) -> float:
     """Volume in mm³ that two parts share where they stand, by the kernel's 3D boolean."""
     from panelwright.plates._kernel.solids import common_of
 
@@ -111,6 +112,29 @@ def stretches(flat: Any, part: Part, point: Vector, direction: Vector) -> list[S
 def gaps(material: list[Stretch]) -> list[Stretch]:
     """What lies free between stretches of material."""
     return [(high, low) for (_, high), (low, _) in pairwise(material)]
+
+
+def plays(nut: Bought, plates: Iterable[Part]) -> tuple[float, float]:
+    """How much wider and how much deeper than a nut the opening is that it lies in, mm.
+
+    Measured in the one plate that goes on to both sides of the nut in the plane of its axis: the width through the middle of
+    the nut, the depth halfway between its bore and its side.
+    """
+    body, frame = nut.fastener.body, nut.frame
+    assert isinstance(body, NutBody)
+    middle = frame.point((0.0, 0.0, body.m / 2))
+    beside = plus(middle, scaled(frame.x, (body.bore + body.s) / 4))
+    found = []
+    for part in plates:
+        in_plane = max(abs(dot(part.frame.z, frame.x)), abs(dot(part.frame.z, frame.z))) < 1e-9
+        if not in_plane or abs(part.frame.local(middle)[2] - part.stock.t / 2) > 1e-6:
+            continue
+        flat = region(part)
+        wide = [high - low for low, high in gaps(stretches(flat, part, middle, frame.x)) if low < 0 < high]
+        deep = [high - low for low, high in gaps(stretches(flat, part, beside, frame.z)) if low < 0 < high]
+        found += zip(wide, deep, strict=True)
+    ((width, depth),) = found
+    return width - body.s, depth - body.m
 
 
 class Meeting:

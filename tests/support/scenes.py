@@ -125,6 +125,27 @@ def tee(ta: float, tb: float) -> Scene:
     )
 
 
+def tee_overlapping(ta: float, tb: float) -> Scene:
+    """The two walls of the T, drawn right through the base."""
+    height = 40.0 + tb
+    low, long = _upright(0, -20, height / 2, (0, 1, 0), (-1, 0, 0)), _upright(0, 25, height / 2, (0, -1, 0), (1, 0, 0))
+    return Scene(
+        (
+            Stand("base", rectangle(140, 120), Frame(), 1),
+            Stand("low wall", rectangle(100, height), low),
+            Stand("long wall", rectangle(140, height), long),
+        ),
+        (Meet("low wall", "-Z", "base", "+Z"), Meet("long wall", "-Z", "base", "+Z")),
+    )
+
+
+def corner_brimmed(ta: float, tb: float) -> Scene:
+    """The walls of a corner with the base standing out beyond them by a brim of two of its thicknesses."""
+    base, *walls = corner(ta, tb).plates
+    brimmed = replace(base, outline=rectangle(140, 120 + 4 * tb))
+    return Scene((brimmed, *walls), corner(ta, tb).joins)
+
+
 def corner(ta: float, tb: float) -> Scene:
     """Two walls that stand on a base, flush with its borders."""
     height = 40.0
