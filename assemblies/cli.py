@@ -1,4 +1,4 @@
-"""The command line: `panelwright build` and `panelwright check`.
+"""The command line: `panelwright build` and `check`, and the shop's commands (`shop/commands.py`).
 
 Exit codes: 0 if all is well (warnings allowed), 1 if the proof found an error, 2 for wrong use or a design that
 fails, 130 after Ctrl-C.  Standard output carries the result only; progress and whatever the design prints go to
@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from ._terminal import Progress, drop_stdout, ending_as_interrupt, stdout_to_stderr, write
 from .cautions import CAUTION
+from .shop.commands import COMMANDS, add_commands, run_command
 
 if TYPE_CHECKING:
     from .design_file import Design
@@ -141,6 +142,7 @@ def _parser() -> tuple[_Parser, dict[str, _Parser]]:
             command.add_argument("--no-hardware", action="store_true", help="leave screws and nuts out of the STEP")
         command.add_argument("--traceback", action="store_true", help="show where a failure came from, in full")
         command.add_argument("-h", "--help", action="store_true", help="show this and the design's parameters")
+    add_commands(commands)
     return parser, {"build": build, "check": check}
 
 
@@ -153,7 +155,11 @@ def _run(arguments: list[str]) -> _Outcome:
     if chosen.version:
         return _Outcome(text=f"panelwright {_version()}\n")
     if chosen.command is None:
-        raise UsageError(f"give a command: build or check\n{parser.format_usage().strip()}")
+        raise UsageError(f"give a command: build, check, {', '.join(COMMANDS)}\n{parser.format_usage().strip()}")
+    if chosen.command in COMMANDS:
+        with stdout_to_stderr():
+            text = run_command(chosen)
+        return _Outcome(text=text)
     command = commands[chosen.command]
     if chosen.design is None and chosen.settings and "=" not in chosen.settings[-1]:
         chosen.design = chosen.settings.pop()  # `--set width=300 tray.py` took the file for a setting

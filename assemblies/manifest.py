@@ -17,7 +17,7 @@ from panelwright.plates.stock import Stock
 from .cautions import cautions_for
 from .product import Finding, JointRecord, Panel, Product
 
-__all__ = ["files_of", "finding_entry", "manifest_of", "manifest_text", "panel_entry", "plain", "versions"]
+__all__ = ["files_of", "finding_entry", "manifest_of", "manifest_text", "panel_entry", "plain", "stock_entry", "versions"]
 
 DISTRIBUTIONS = {
     "panelwright": ("panelwright",),
@@ -70,7 +70,7 @@ def manifest_of(
         "joints": [_joint_entry(joint) for joint in product.joints],
         "parameters": {name: plain(value, digits=None) for name, value in (parameters or {}).items()},
         "plates": [{**panel_entry(panel), "files": _panel_files(panel, digests)} for panel in product.panels],
-        "stocks": [_stock_entry(stock) for stock in stocks],
+        "stocks": [stock_entry(stock) for stock in stocks],
         "units": "mm",
         "versions": versions(),
     }
@@ -162,7 +162,7 @@ def plain(value: Any, digits: int | None = 6) -> Any:
     return type(value).__name__  # its text might hold a memory address, which no two runs share
 
 
-def _stock_entry(stock: Stock) -> dict[str, Any]:
+def stock_entry(stock: Stock) -> dict[str, Any]:
     """A stock's numbers and where they come from; one without sources is stated by the design itself."""
     return {
         "clearance_mm": plain(float(stock.clearance)),
