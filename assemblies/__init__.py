@@ -12,15 +12,19 @@ if TYPE_CHECKING:
     from .assembly import Assembly, PlacedAssembly
     from .bent_sheet import bend
     from .bodies import carcass, divider_grid, tray
+    from .shop.in_force import stock
+    from .shop.shop_file import Shop
 
-__all__ = ["Assembly", "PlacedAssembly", "bend", "carcass", "divider_grid", "tray"]
+__all__ = ["Assembly", "PlacedAssembly", "Shop", "bend", "carcass", "divider_grid", "stock", "tray"]
 
 _HOMES = {
     "Assembly": "assembly",
     "PlacedAssembly": "assembly",
+    "Shop": "shop.shop_file",
     "bend": "bent_sheet",
     "carcass": "bodies",
     "divider_grid": "bodies",
+    "stock": "shop.in_force",
     "tray": "bodies",
 }
 

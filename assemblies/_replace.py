@@ -22,7 +22,7 @@ from pathlib import Path
 
 from panelwright.plates.errors import OutputError
 
-__all__ = ["carry_over", "describe_os_error", "folder_in_waiting", "real_folder"]
+__all__ = ["carry_over", "describe_os_error", "folder_in_waiting", "one_at_a_time", "real_folder"]
 
 
 def real_folder(out: Path) -> Path:
@@ -78,7 +78,7 @@ def folder_in_waiting(target: Path, finish: Callable[[Path], None]) -> Iterator[
         if interrupted():
             raise KeyboardInterrupt
         yield fresh
-        with _one_at_a_time(target.parent):
+        with one_at_a_time(target.parent):
             finish(fresh)
             if target.exists():
                 shutil.copymode(target, fresh)
@@ -255,8 +255,8 @@ def _stands_in(target: Path) -> bool:
 
 
 @contextlib.contextmanager
-def _one_at_a_time(parent: Path) -> Iterator[None]:
-    """Let no two builds exchange folders in the same parent at once, where the system knows such locks."""
+def one_at_a_time(parent: Path) -> Iterator[None]:
+    """Let no two builds exchange folders or files in the same parent at once, where the system knows such locks."""
     try:
         import fcntl
     except ImportError:

@@ -1,4 +1,4 @@
-"""The command line: `panelwright build` and `panelwright check`.
+"""The command line: `panelwright build` and `check`, and the shop's commands (`shop/commands.py`).
 
 Exit codes: 0 if all is well (warnings allowed), 1 if the proof found an error, 2 for wrong use or a design that
 fails, 130 after Ctrl-C.  Standard output carries the result only; progress and whatever the design prints go to
@@ -22,19 +22,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from ._terminal import Progress, drop_stdout, ending_as_interrupt, stdout_to_stderr, write
+from .cautions import CAUTION
+from .shop.commands import COMMANDS, add_commands, run_command
 
 if TYPE_CHECKING:
     from .design_file import Design
     from .product import Product
 
-__all__ = ["main"]
+__all__ = ["CAUTION", "main"]
 
 FINE, FOUND_ERRORS, FAILED, INTERRUPTED = 0, 1, 2, 130
-
-CAUTION = (
-    "caution: cutting makes fire, fumes and light that blinds.  Never leave a running laser alone; follow the "
-    "machine's manual and the rules of your place."
-)
 
 DEBIAN_PACKAGES = {
     "libGL.so": "libgl1",
@@ -111,7 +108,7 @@ def _parser() -> tuple[_Parser, dict[str, _Parser]]:
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
     build = commands.add_parser(
         "build",
-        usage="panelwright build DESIGN.py --out DIR [--set NAME=VALUE ...] [--json] [--anyway] [--no-hardware]",
+        usage="panelwright build DESIGN.py --out DIR [--set NAME=VALUE ...] [--shop FILE] [--json] [--anyway] [--no-hardware]",
         help="prove a design and write its STEP, panels, bill of materials and manifest",
         description="Prove a design and write its output folder; errors found keep the old folder as it is.",
         add_help=False,
@@ -119,7 +116,7 @@ def _parser() -> tuple[_Parser, dict[str, _Parser]]:
     )
     check = commands.add_parser(
         "check",
-        usage="panelwright check DESIGN.py [--set NAME=VALUE ...] [--json]",
+        usage="panelwright check DESIGN.py [--set NAME=VALUE ...] [--shop FILE] [--json]",
         help="prove a design and write nothing",
         description="Prove a design and report what was found.",
         add_help=False,
@@ -138,12 +135,14 @@ def _parser() -> tuple[_Parser, dict[str, _Parser]]:
             default=[],
             help="set parameters of the design",
         )
+        command.add_argument("--shop", metavar="FILE", help="shop file to use instead of the shop.toml beside the design")
         command.add_argument("--json", action="store_true", help="print one JSON object instead of text")
         if command is build:
             command.add_argument("--anyway", action="store_true", help="write even if the proof found errors")
             command.add_argument("--no-hardware", action="store_true", help="leave screws and nuts out of the STEP")
         command.add_argument("--traceback", action="store_true", help="show where a failure came from, in full")
         command.add_argument("-h", "--help", action="store_true", help="show this and the design's parameters")
+    add_commands(commands)
     return parser, {"build": build, "check": check}
 
 
@@ -156,12 +155,16 @@ def _run(arguments: list[str]) -> _Outcome:
     if chosen.version:
         return _Outcome(text=f"panelwright {_version()}\n")
     if chosen.command is None:
-        raise UsageError(f"give a command: build or check\n{parser.format_usage().strip()}")
+        raise UsageError(f"give a command: build, check, {', '.join(COMMANDS)}\n{parser.format_usage().strip()}")
+    if chosen.command in COMMANDS:
+        with stdout_to_stderr():
+            text = run_command(chosen)
+        return _Outcome(text=text)
     command = commands[chosen.command]
     if chosen.design is None and chosen.settings and "=" not in chosen.settings[-1]:
         chosen.design = chosen.settings.pop()  # `--set width=300 tray.py` took the file for a setting
     if chosen.help:
-        return _help(command, chosen.design)
+        return _help(command, chosen.design, chosen.shop)
     if chosen.design is None:
         command.error("give a design file")
     if chosen.command == "build" and chosen.out is None:
@@ -178,14 +181,14 @@ def _version() -> str:
         return "unknown"
 
 
-def _help(command: _Parser, design_path: str | None) -> _Outcome:
+def _help(command: _Parser, design_path: str | None, shop: str | None) -> _Outcome:
     text = command.format_help()
     if design_path is None:
         return _Outcome(text=f"{text}\ngive DESIGN.py too to see the parameters that it takes\n")
     from .design_file import load_design
 
     with stdout_to_stderr():
-        design = load_design(design_path)
+        design = load_design(design_path, shop=shop)
     return _Outcome(text=f"{text}\n{_parameter_help(design)}")
 
 
@@ -211,7 +214,7 @@ def _make(chosen: argparse.Namespace) -> _Outcome:
     stages = ("load", "resolve and prove", "write") if out is not None else ("load", "resolve and prove")
     with Progress(stages) as progress, stdout_to_stderr():
         progress.next()
-        design = load_design(chosen.design)
+        design = load_design(chosen.design, shop=chosen.shop)
         settings = parse_settings(design, chosen.settings)
         if out is not None:
             from .output import check_out, write_product
@@ -221,6 +224,10 @@ def _make(chosen: argparse.Namespace) -> _Outcome:
         progress.next()
         with design.surroundings():
             product = assembly.product()
+        if design.shop is not None:
+            from .shop.findings import bed_findings
+
+            product = replace(product, findings=(*bed_findings(product.panels, design.shop.machine), *product.findings))
         code = FOUND_ERRORS if product.errors else FINE
         if out is None or (product.errors and not chosen.anyway):
             return _Outcome(code, product=product)

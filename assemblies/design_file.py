@@ -22,21 +22,27 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from panelwright.plates.errors import DesignError, PanelwrightError
 
 from ._signature import Parameter, parameters_of, summary_of
+from .shop.in_force import find_shop, using
 
 if TYPE_CHECKING:
     from .assembly import Assembly
+    from .shop.shop_file import Shop
 
 __all__ = ["Design", "design_lines", "load_design", "parse_settings", "run"]
 
 
 @dataclass(frozen=True, slots=True)
 class Design:
-    """A loaded design file: where it lies, its function, what the function takes, and what its docstring says."""
+    """A loaded design file: where it lies, its function, what the function takes, and what its docstring says.
+
+    `shop` is the shop that its stocks come from, None if only shipped ones are known.
+    """
 
     path: Path
     function: Callable[..., Any]
     parameters: tuple[Parameter, ...]
     doc: str
+    shop: Shop | None = None
     neighbours: dict[str, types.ModuleType] = field(default_factory=dict, repr=False, compare=False)
 
     def parameter(self, name: str) -> Parameter:
@@ -61,17 +67,18 @@ class Design:
     def surroundings(self) -> contextlib.AbstractContextManager[None]:
         """What the design's code needs around it while it runs.
 
-        Its folder leads `sys.path`, the modules it imported from there are known, its prints go to standard error.
+        Its folder leads `sys.path`, the modules it imported from there are known, its shop is in force, and its prints go to
+        standard error.
         Afterwards everything is as before, so another design's neighbour of the same name is not taken for this one's.
         """
-        return _surroundings(self.path.resolve().parent, self.neighbours)
+        return _surroundings(self.path.resolve().parent, self.neighbours, self.shop)
 
 
-def load_design(path: str | Path) -> Design:
-    """Load a design file.
+def load_design(path: str | Path, *, shop: str | Path | None = None) -> Design:
+    """Load a design file; `shop` is the shop file to use instead of the `shop.toml` beside it.
 
-    Raises `DesignError` for a file that cannot be read or parsed, that fails while it is loaded, or whose `design`
-    is missing or takes parameters that the command line cannot set.
+    Raises `ShopError` for a shop file that is missing or wrong, and `DesignError` for a design file that cannot be read or
+    parsed, that fails while it is loaded, or whose `design` is missing or takes parameters that the command line cannot set.
     """
     path = Path(path)
     source = _source(path)
@@ -79,7 +86,8 @@ def load_design(path: str | Path) -> Design:
     module.__file__ = str(path.resolve())
     # Known to the machinery for as long as the design is, since dataclasses and annotations look modules up by name.
     neighbours = {module.__name__: module}
-    around = functools.partial(_surroundings, path.resolve().parent, neighbours)
+    in_force = find_shop(path, shop)
+    around = functools.partial(_surroundings, path.resolve().parent, neighbours, in_force)
     try:
         code = compile(source, module.__file__, "exec", dont_inherit=True)
     except SyntaxError as error:
@@ -109,7 +117,7 @@ def load_design(path: str | Path) -> Design:
     with around():
         parameters = parameters_of(function, path.name)
         doc = summary_of(function)
-    return Design(path, function, parameters, doc, neighbours)
+    return Design(path, function, parameters, doc, in_force, neighbours)
 
 
 def parse_settings(design: Design, settings: Sequence[str]) -> dict[str, Any]:
@@ -233,12 +241,12 @@ def _kind_of(value: Any) -> str:
 
 
 @contextlib.contextmanager
-def _surroundings(folder: Path, neighbours: dict[str, types.ModuleType]) -> Iterator[None]:
+def _surroundings(folder: Path, neighbours: dict[str, types.ModuleType], shop: Shop | None) -> Iterator[None]:
     before = set(sys.modules)
     sys.modules.update({name: module for name, module in neighbours.items() if name not in before})
     sys.path.insert(0, str(folder))
     try:
-        with contextlib.redirect_stdout(sys.stderr):
+        with contextlib.redirect_stdout(sys.stderr), using(shop):
             yield
     finally:
         with contextlib.suppress(ValueError):

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from panelwright.plates.curves import Arc, EllipseArc, Line, Loop, Point, Segment, Spline
@@ -33,6 +33,9 @@ LAYERS: dict[str, tuple[int, int]] = {
 }
 """Layer: (colour index nearest to bluish green, blue and vermillion; line weight in 1/100 mm), in cutting order."""
 
+EXTRA_COLORS = (30, 151, 241, 41, 250)
+"""Colour indices nearest to orange, sky blue, reddish purple, yellow and black, for further layers of marks in turn."""
+
 FIXED_STAMP = 2451544.5
 """Julian date of 1 January 2000, in place of the time at which the file was written."""
 
@@ -45,14 +48,18 @@ def panel_dxf(panel: Panel) -> bytes:
 
 
 def flat_dxf(
-    cuts: Iterable[Loop], marks: Iterable[Sequence[Segment]] = (), strokes: Iterable[Sequence[Segment]] = ()
+    cuts: Iterable[Loop],
+    marks: Iterable[Sequence[Segment]] = (),
+    strokes: Iterable[Sequence[Segment]] = (),
+    *,
+    more_marks: Mapping[str, Iterable[Sequence[Segment]]] | None = None,
 ) -> bytes:
     """A DXF file of cut paths and marks, all in mm.
 
-    Clockwise loops go to `CUT-INSIDE`, counter-clockwise ones to `CUT-OUTSIDE`, chains of `marks` to `MARK`.  A loop of
-    lines and arcs becomes one closed LWPOLYLINE, a circle a CIRCLE, a full ellipse an ELLIPSE, a closed spline a
-    SPLINE; other loops become entities end to end.  `strokes`, slits that are cut in one pass, become open polylines on
-    `CUT-INSIDE`, before its loops.
+    Clockwise loops go to `CUT-INSIDE`, counter-clockwise ones to `CUT-OUTSIDE`, chains of `marks` to `MARK`, and those of
+    `more_marks` to layers of the names given, right after it.  A loop of lines and arcs becomes one closed LWPOLYLINE, a
+    circle a CIRCLE, a full ellipse an ELLIPSE, a closed spline a SPLINE; other loops become entities end to end.  `strokes`,
+    slits that are cut in one pass, become open polylines on `CUT-INSIDE`, before its loops.
 
     >>> from panelwright.plates.curves import loop_through
     >>> text = flat_dxf([loop_through([(0, 0), (50, 0), (50, 30), (0, 30)])]).decode("ascii")
@@ -60,12 +67,14 @@ def flat_dxf(
     (1, True)
     """
     loops = list(cuts)
+    further = more_marks or {}
     doc = _blank()
+    for index, layer in enumerate(further):
+        doc.layers.add(layer, color=EXTRA_COLORS[index % len(EXTRA_COLORS)], lineweight=LAYERS[MARK][1])
     space = doc.modelspace()
-    for chain in sorted(marks, key=_chain_key):
-        _add(space, tuple(chain), MARK)
-    for chain in sorted(strokes, key=_chain_key):
-        _add(space, tuple(chain), CUT_INSIDE)
+    for layer, chains in {MARK: marks, **further, CUT_INSIDE: strokes}.items():
+        for chain in sorted(chains, key=_chain_key):
+            _add(space, tuple(chain), layer)
     for layer, wanted in ((CUT_INSIDE, True), (CUT_OUTSIDE, False)):
         for loop in sorted((one for one in loops if (one.area < 0) is wanted), key=_loop_key):
             _add(space, loop.canonical().segments, layer)

@@ -12,9 +12,12 @@ from collections.abc import Mapping
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
+from panelwright.plates.stock import Stock
+
+from .cautions import cautions_for
 from .product import Finding, JointRecord, Panel, Product
 
-__all__ = ["files_of", "finding_entry", "manifest_of", "manifest_text", "panel_entry", "plain", "versions"]
+__all__ = ["files_of", "finding_entry", "manifest_of", "manifest_text", "panel_entry", "plain", "stock_entry", "versions"]
 
 DISTRIBUTIONS = {
     "panelwright": ("panelwright",),
@@ -54,7 +57,9 @@ def manifest_of(
     name of the design file without its folder, None for an assembly made by other code; `parameters` are the values
     that the design ran with.  Lengths in mm, areas in mm², masses in kg, all rounded to 1e-6 and parameters exact.
     """
+    stocks = list(dict.fromkeys(panel.stock for panel in product.panels))
     return {
+        "cautions": cautions_for(stocks),
         "checks": [finding_entry(finding) for finding in product.findings],
         "design": {"file": file, "name": product.name},
         "files": dict(digests),
@@ -65,6 +70,7 @@ def manifest_of(
         "joints": [_joint_entry(joint) for joint in product.joints],
         "parameters": {name: plain(value, digits=None) for name, value in (parameters or {}).items()},
         "plates": [{**panel_entry(panel), "files": _panel_files(panel, digests)} for panel in product.panels],
+        "stocks": [stock_entry(stock) for stock in stocks],
         "units": "mm",
         "versions": versions(),
     }
@@ -154,6 +160,24 @@ def plain(value: Any, digits: int | None = 6) -> Any:
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {field.name: plain(getattr(value, field.name), digits) for field in dataclasses.fields(value)}
     return type(value).__name__  # its text might hold a memory address, which no two runs share
+
+
+def stock_entry(stock: Stock) -> dict[str, Any]:
+    """A stock's numbers and where they come from; one without sources is stated by the design itself."""
+    return {
+        "clearance_mm": plain(float(stock.clearance)),
+        "cutter": stock.cutter,
+        "is_calibrated": stock.is_calibrated,
+        "kerf_mm": plain(float(stock.kerf)),
+        "material": stock.material,
+        "measured_mm": plain(stock.measured),
+        "name": stock.name,
+        "nominal_mm": plain(float(stock.thickness)),
+        "press_mm": plain(stock.press),
+        "sliding_mm": plain(stock.sliding),
+        "sources": dict(stock.sources) or "the design",
+        "tolerance_mm": plain(stock.tolerance),
+    }
 
 
 def _joint_entry(joint: JointRecord) -> dict[str, Any]:

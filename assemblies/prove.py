@@ -19,6 +19,7 @@ from .interference import Slab, all_pairs, common_volume
 from .panels import panels_of
 from .product import Finding, JointRecord, Part, Product
 from .resolve import Made, Resolved, resolve
+from .shop.findings import stock_findings
 from .webs import thin_findings
 
 if TYPE_CHECKING:
@@ -41,6 +42,7 @@ def prove(assembly: Assembly) -> Product:
     bought = bought_parts(resolved.made)
     panels, kerf_findings = panels_of(resolved.parts)
     measured = [_measured(made, probes) for made in resolved.made]
+    records = tuple(_record(made, fits) for made, (fits, _) in zip(resolved.made, measured, strict=True))
     findings = [
         *(
             Finding("error", "JOINT", error.plates, str(error), numbers=_numbers(value=error.value, limit=error.limit))
@@ -61,9 +63,9 @@ def prove(assembly: Assembly) -> Product:
         *_sheets(panels),
         *_names(resolved.parts),
         *(finding for panel in panels for finding in thin_findings(panel.plates, resolved)),
+        *stock_findings(resolved.parts, records),
     ]
     findings.sort(key=lambda f: _RANK[f.level])
-    records = tuple(_record(made, fits) for made, (fits, _) in zip(resolved.made, measured, strict=True))
     return Product(
         assembly.name,
         resolved.parts,

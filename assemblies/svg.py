@@ -12,8 +12,8 @@ and of degree three or less are exact, others within `BEZIER_TOLERANCE`.  The sa
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from itertools import pairwise
+from collections.abc import Mapping, Sequence
+from itertools import cycle, pairwise
 from xml.sax.saxutils import escape
 
 from panelwright.plates.curves import Arc, EllipseArc, Line, Loop, Point, Segment, Spline
@@ -22,7 +22,7 @@ from panelwright.plates.stock import OKABE_ITO
 from .dxf import CUT_INSIDE, CUT_OUTSIDE, MARK, circle_of
 from .product import Panel
 
-__all__ = ["BEZIER_TOLERANCE", "MARGIN", "STROKES", "beziers", "panel_svg"]
+__all__ = ["BEZIER_TOLERANCE", "EXTRA_STROKES", "MARGIN", "STROKES", "beziers", "flat_svg", "panel_svg"]
 
 MARGIN = 1.0
 """Empty border round the cut paths, mm."""
@@ -37,6 +37,9 @@ STROKES: dict[str, tuple[str, float]] = {
 }
 """Layer: (colour, stroke width in mm), in cutting order.  No dashes: a cutter might cut them as dashes."""
 
+EXTRA_STROKES = tuple(OKABE_ITO[name] for name in ("orange", "sky blue", "reddish purple", "yellow", "black"))
+"""Colours for further layers of marks, in turn."""
+
 
 def panel_svg(panel: Panel) -> bytes:
     """The SVG file of one panel: its cut paths and marks, UTF-8.
@@ -50,7 +53,29 @@ def panel_svg(panel: Panel) -> bytes:
     >>> panel_svg(lid).decode().splitlines()[1]
     '<svg xmlns="http://www.w3.org/2000/svg" width="52mm" height="32mm" viewBox="0 0 52 32">'
     """
-    boxes = [loop.bounds for loop in panel.cuts] + [segment.bounds for mark in panel.marks for segment in mark]
+    return flat_svg(panel.name, panel.cuts, panel.marks, panel.strokes)
+
+
+def flat_svg(
+    title: str,
+    cuts: Sequence[Loop],
+    marks: Sequence[Sequence[Segment]] = (),
+    strokes: Sequence[Sequence[Segment]] = (),
+    *,
+    more_marks: Mapping[str, Sequence[Sequence[Segment]]] | None = None,
+) -> bytes:
+    """An SVG file of cut paths and marks, in groups as `flat_dxf` puts them on layers."""
+    further = more_marks or {}
+    chains: dict[str, list[Sequence[Segment]]] = {
+        MARK: [mark for mark in marks if mark],
+        **{layer: [mark for mark in some if mark] for layer, some in further.items()},
+        CUT_INSIDE: [
+            *sorted(strokes, key=_place),
+            *(loop.segments for loop in _ordered(cuts) if loop.area < 0),
+        ],
+        CUT_OUTSIDE: [loop.segments for loop in _ordered(cuts) if loop.area >= 0],
+    }
+    boxes = [segment.bounds for some in chains.values() for chain in some for segment in chain]
     left, bottom = min(box[0] for box in boxes) - MARGIN, min(box[1] for box in boxes) - MARGIN
     right, top = max(box[2] for box in boxes) + MARGIN, max(box[3] for box in boxes) + MARGIN
     width, height = _number(right - left), _number(top - bottom)
@@ -59,19 +84,14 @@ def panel_svg(panel: Panel) -> bytes:
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
         f'viewBox="0 0 {width} {height}">',
-        f"<title>{escape(panel.name)}</title>",
+        f"<title>{escape(title)}</title>",
     ]
-    chains: dict[str, list[Sequence[Segment]]] = {
-        MARK: [mark for mark in panel.marks if mark],
-        CUT_INSIDE: [
-            *sorted(panel.strokes, key=_place),
-            *(loop.segments for loop in _ordered(panel.cuts) if loop.area < 0),
-        ],
-        CUT_OUTSIDE: [loop.segments for loop in _ordered(panel.cuts) if loop.area >= 0],
-    }
-    for layer, (color, stroke) in STROKES.items():
-        lines.append(f'<g id="{layer}" fill="none" stroke="{color}" stroke-width="{stroke}">')
-        lines.extend(pen.drawn(chain) for chain in chains[layer])
+    extra = {layer: (color, STROKES[MARK][1]) for layer, color in zip(further, cycle(EXTRA_STROKES), strict=False)}
+    pens = {**STROKES, **extra}
+    for layer, drawn in chains.items():
+        color, stroke = pens[layer]
+        lines.append(f'<g id="{escape(layer)}" fill="none" stroke="{color}" stroke-width="{stroke}">')
+        lines.extend(pen.drawn(chain) for chain in drawn)
         lines.append("</g>")
     lines.append("</svg>\n")
     return "\n".join(lines).encode("utf-8")

@@ -13,12 +13,14 @@ __all__ = [
     "JointError",
     "KerfError",
     "KernelError",
+    "MaterialError",
     "NamingError",
     "OutlineError",
     "OutputError",
     "PanelwrightError",
     "PlacementError",
     "SelectionError",
+    "ShopError",
     "SizeError",
 ]
 
@@ -90,6 +92,14 @@ class KernelError(PanelwrightError, RuntimeError):
 
 class DesignError(PanelwrightError, ValueError):
     """A design file that cannot be read or run, or a parameter that it does not take."""
+
+
+class MaterialError(PanelwrightError, ValueError):
+    """A material that must not be cut by the machine that is to cut it."""
+
+
+class ShopError(PanelwrightError, ValueError):
+    """A shop file that cannot be read or written, a stock that it does not have, or a reading that cannot be right."""
 
 
 class OutputError(PanelwrightError, OSError):

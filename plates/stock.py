@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Literal
 
 from ._validate import finite, positive
 from .errors import SizeError
+from .hazards import refuse_hazard
 
-__all__ = ["OKABE_ITO", "Stock"]
+__all__ = ["FITS", "OKABE_ITO", "Cutter", "FitName", "Stock"]
+
+Cutter = Literal["laser", "router", "knife"]
+"""What cuts a stock."""
+
+FitName = Literal["press", "snug", "sliding"]
+
+FITS: tuple[FitName, ...] = ("press", "snug", "sliding")
+"""How parts go together, from tight to loose: with a mallet and for good; by hand, and it holds; moves freely."""
 
 OKABE_ITO: dict[str, str] = {
     "black": "#000000",
@@ -32,7 +42,10 @@ class Stock:
     - `measured`: thickness in mm by caliper; joints, solids and checks use it.  None until measured, and then the
       nominal one stands in.
     - `kerf`: width in mm of the material that the beam or cutter removes; 0 draws nominal shapes.
-    - `clearance`: opening minus what goes in, after cutting, in mm; negative for a press fit.
+    - `clearance`: opening minus what goes in, after cutting, in mm: the snug fit that joints use unless told otherwise.
+    - `press`, `sliding`: the same for a press fit (often negative) and a sliding one, or None if nobody tried.
+    - `tolerance`: (least, most) in mm that the thickness of a sheet as bought may differ from the nominal one, such as
+      (-0.5, 0.3), or None if unknown.
     - `sheet`: (width, height) in mm of the sheets on the shelf, or None if it doesn't matter.
     - `density`: kg/m³, or None if nobody weighed it; without it there is no mass.
     - `grain`: "x" if the grain runs along a sheet's width, "y" along its height, None if there is none.  Panels of a
@@ -43,8 +56,13 @@ class Stock:
       None if nobody stated them, and then nothing is said of torque and stress.
     - `youngs_modulus` in MPa and `poisson` (Poisson's ratio, above -1 and below 0.5): what data sheets of acrylic give
       instead of a shear modulus.
+    - `name`: what the shop calls it, such as "birch 4"; "" for a stock that a design states itself.
+    - `cutter`: "laser", "router" or "knife".
+    - `is_calibrated`: False if thickness or kerf is a published value that nobody measured here; every build says so.
+    - `sources`: pairs of a key and where its number comes from.
 
-    Raises `SizeError` for a size that no sheet has, and for a strength or modulus that no material has.
+    Raises `SizeError` for a size that no sheet has and for a strength or modulus that no material has, and `MaterialError` for
+    a material that must not be cut by laser.
 
     >>> birch = Stock("birch plywood", thickness=5, measured=4.85, kerf=0.2, clearance=0.1)
     >>> birch.t
@@ -60,6 +78,9 @@ class Stock:
     measured: float | None = field(default=None, kw_only=True)
     kerf: float = field(default=0.0, kw_only=True)
     clearance: float = field(default=0.0, kw_only=True)
+    press: float | None = field(default=None, kw_only=True)
+    sliding: float | None = field(default=None, kw_only=True)
+    tolerance: tuple[float, float] | None = field(default=None, kw_only=True)
     sheet: tuple[float, float] | None = field(default=None, kw_only=True)
     density: float | None = field(default=None, kw_only=True)
     grain: Literal["x", "y"] | None = field(default=None, kw_only=True)
@@ -69,6 +90,10 @@ class Stock:
     shear_strength: float | None = field(default=None, kw_only=True)
     youngs_modulus: float | None = field(default=None, kw_only=True)
     poisson: float | None = field(default=None, kw_only=True)
+    name: str = field(default="", kw_only=True)
+    cutter: Cutter = field(default="laser", kw_only=True)
+    is_calibrated: bool = field(default=True, kw_only=True)
+    sources: tuple[tuple[str, str], ...] = field(default=(), kw_only=True)
 
     def __post_init__(self) -> None:
         if not isinstance(self.material, str) or not self.material.strip():
@@ -78,14 +103,7 @@ class Stock:
         if self.measured is not None:
             positive(self.measured, f"measured thickness {of}")
         positive(self.kerf, f"kerf {of}", zero_is_fine=True)
-        finite(self.clearance, f"clearance {of}")
-        if abs(self.clearance) >= self.t:
-            raise SizeError(
-                f"clearance {of} is {self.clearance:g} mm, as much as the sheet is thick ({self.t:g} mm); "
-                "give the gap of one joint, usually 0 to 0.3 mm",
-                value=self.clearance,
-                limit=self.t,
-            )
+        self._check_clearances(of)
         if self.kerf >= self.t:
             raise SizeError(
                 f"kerf {of} is {self.kerf:g} mm, as much as the sheet is thick ({self.t:g} mm); "
@@ -114,6 +132,57 @@ class Stock:
         if self.grain not in (None, "x", "y"):
             raise SizeError(f"grain {of} is {self.grain!r}; give 'x', 'y' or None", value=self.grain)
         _ = self.rgb
+        if self.cutter not in ("laser", "router", "knife"):
+            raise SizeError(f"cutter {of} is {self.cutter!r}; give 'laser', 'router' or 'knife'", value=self.cutter)
+        if self.cutter == "laser":
+            refuse_hazard(self.material, self.t)
+
+    def _check_clearances(self, of: str) -> None:
+        for value, word in ((self.clearance, "clearance"), (self.press, "press fit"), (self.sliding, "sliding fit")):
+            if value is not None and abs(finite(value, f"{word} {of}")) >= self.t:
+                raise SizeError(
+                    f"{word} {of} is {value:g} mm, as much as the sheet is thick ({self.t:g} mm); "
+                    "give the gap of one joint, usually 0 to 0.3 mm",
+                    value=value,
+                    limit=self.t,
+                )
+        given = [(self.press, "press"), (self.clearance, "snug"), (self.sliding, "sliding")]
+        known = [(float(value), word) for value, word in given if value is not None]
+        for (tighter, first), (looser, second) in pairwise(known):
+            if tighter > looser:
+                raise SizeError(
+                    f"{first} fit {of} is {tighter:g} mm, looser than its {second} fit of {looser:g} mm; "
+                    "press must be the tightest and sliding the loosest",
+                    value=tighter,
+                    limit=looser,
+                )
+        if self.tolerance is not None:
+            low, high = (finite(value, f"tolerance {of}") for value in self.tolerance)
+            if not -self.thickness < low <= 0 <= high:
+                raise SizeError(
+                    f"tolerance {of} is {low:g} to {high:+g} mm; give (least, most) about the nominal thickness, "
+                    "such as (-0.5, 0.3)",
+                    value=self.tolerance,
+                )
+
+    def fit(self, fit: FitName) -> float:
+        """Clearance in mm of a "press", "snug" or "sliding" fit in this stock.
+
+        Raises `SizeError` if nobody has stated it.
+
+        >>> Stock("birch plywood", 4, clearance=0.05, sliding=0.2).fit("sliding")
+        0.2
+        """
+        known = {"press": self.press, "snug": self.clearance, "sliding": self.sliding}
+        if fit not in known:
+            raise SizeError(f"{fit!r} is no fit; give one of {', '.join(FITS)}", value=fit)
+        value = known[fit]
+        if value is None:
+            raise SizeError(
+                f"stock {self.name or self.material!r} has no {fit} fit; state it as {fit}=, or cut a coupon and calibrate",
+                value=fit,
+            )
+        return float(value)
 
     @property
     def t(self) -> float:

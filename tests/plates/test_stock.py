@@ -48,6 +48,12 @@ def test_mass_of_a_whole_sheet(thickness: float, density: float, mass: float) ->
         ({"thickness": 3, "youngs_modulus": math.inf}, "Young's modulus of stock 'x' is inf"),
         ({"thickness": 3, "poisson": 0.5}, "above -1 and below 0.5"),
         ({"thickness": 3, "poisson": -1}, "above -1 and below 0.5"),
+        ({"thickness": 3, "clearance": 0.0, "press": 0.1}, "press must be the tightest"),
+        ({"thickness": 3, "clearance": 0.1, "sliding": 0.05}, "sliding the loosest"),
+        ({"thickness": 3, "press": -3}, "press fit of stock 'x' is -3 mm"),
+        ({"thickness": 3, "tolerance": (0.1, 0.3)}, "about the nominal thickness"),
+        ({"thickness": 3, "tolerance": (-3, 0.3)}, "about the nominal thickness"),
+        ({"thickness": 3, "cutter": "saw"}, "'laser', 'router' or 'knife'"),
     ],
 )
 def test_sizes_that_no_sheet_has(give: dict[str, object], says: str) -> None:

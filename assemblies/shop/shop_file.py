@@ -1,0 +1,336 @@
+"""The shop file: a small TOML file beside the designs that holds stocks and the machine, as measured.
+
+Every value that the file states is the shop's own.  A stock may be `based_on` a shipped one, whose published values then
+stand in for what the file leaves out.  A stock counts as calibrated once the file states both its measured thickness
+and its kerf.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any, cast
+
+from panelwright.plates.errors import PanelwrightError, ShopError
+from panelwright.plates.stock import Cutter, Stock
+
+from .reading import Table, nearest
+from .shelf import Machine, Offcut, Sheet, Shelf, largest_panel
+from .tolerance import STANDARDS, thickness_tolerance
+
+__all__ = ["FILE_NAME", "MEASURED_KEYS", "Shop"]
+
+FILE_NAME = "shop.toml"
+"""What the file beside the designs is called."""
+
+MEASURED_KEYS = ("measured_mm", "kerf_mm", "press_mm", "snug_mm", "sliding_mm")
+"""Keys of a stock that have an uncertainty."""
+
+_NUMBER_KEYS = (
+    "thickness_mm",
+    *MEASURED_KEYS,
+    "tolerance_standard",
+    "tolerance_mm",
+    "density_kg_m3",
+    "cut_mm_s",
+    "mark_mm_s",
+    "passes",
+)
+_STOCK_KEYS = (
+    "based_on",
+    "material",
+    *_NUMBER_KEYS,
+    "grain",
+    "both_faces_good",
+    "color",
+    "sheets",
+    "offcuts",
+    "uncertainty",
+    "sources",
+)
+_MACHINE_KEYS = (
+    "name",
+    "cutter",
+    "bed_mm",
+    "travel_mm_s",
+    "acceleration_mm_s2",
+    "edge_margin_mm",
+    "part_spacing_mm",
+    "cost_per_hour",
+)
+_CUTTERS = ("laser", "router", "knife")
+
+
+@dataclass(frozen=True)
+class Shop:
+    """A shop: the stocks on its shelves by name, and its machine.
+
+    `shop["birch 4"]` is the `Stock` of that name, the shop's own or else a shipped one; `shelf` gives all that is known of it.
+    `file` is the name of the file that it was read from, "" for the shipped stocks alone.
+
+    >>> shop = Shop.from_text('''
+    ... [stocks."studio birch"]
+    ... based_on = "birch 4"
+    ... measured_mm = 3.87
+    ... kerf_mm = 0.19
+    ... ''')
+    >>> shop["studio birch"].t, shop["studio birch"].density, shop["studio birch"].is_calibrated
+    (3.87, 660.0, True)
+    >>> shop["birch 4"].is_calibrated
+    False
+    >>> shop["birch four"]
+    Traceback (most recent call last):
+    ...
+    panelwright.plates.errors.ShopError: shop.toml has no stock 'birch four', nor is one shipped; did you mean 'birch 4'?
+    """
+
+    shelves: Mapping[str, Shelf]
+    shipped: Mapping[str, Shelf]
+    machine: Machine = field(default_factory=Machine)
+    currency: str = ""
+    file: str = ""
+
+    @classmethod
+    def read(cls, path: str | Path) -> Shop:
+        """The shop that a file describes.  Raises `ShopError` naming the file, the table and the key that is wrong."""
+        return cls.from_text(read_text(Path(path)), Path(path).name)
+
+    @classmethod
+    def from_text(cls, text: str, file: str = FILE_NAME) -> Shop:
+        """The shop that a TOML text describes; `file` is the name that errors and sources call it by."""
+        top = Table(file, "", parsed(text, file))
+        top.only(("currency", "machine", "stocks"))
+        machine = _machine(top.table("machine"))
+        bases = _shipped_tables()
+        stocks = top.table("stocks")
+        shelves = {}
+        for name in stocks.data:
+            if not name.strip():
+                raise top.error("a stock's name is empty; name it as the shop calls it", value=name)
+            shelves[name] = _shelf(name, stocks.table(name), bases, machine.cutter)
+        return cls(shelves, _shipped(bases, machine.cutter), machine, top.text("currency") or "", file)
+
+    @classmethod
+    def of_shipped(cls) -> Shop:
+        """The shipped stocks alone, for a laser of which nothing is known."""
+        return cls({}, _shipped(_shipped_tables(), "laser"))
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of all stocks: the shop's own, then shipped ones that it does not replace."""
+        return (*self.shelves, *(name for name in self.shipped if name not in self.shelves))
+
+    def shelf(self, name: str) -> Shelf:
+        """All that is known of a stock.  Raises `ShopError`, with the nearest name, if there is none of that name."""
+        found = self.shelves.get(name) or self.shipped.get(name)
+        if found is not None:
+            return found
+        near = nearest(name, self.names)
+        hint = f"did you mean {near!r}?" if near else f"there are {', '.join(self.names)}"
+        if self.file:
+            raise ShopError(f"{self.file} has no stock {name!r}, nor is one shipped; {hint}", value=name, limit=self.names)
+        raise ShopError(
+            f"no stock {name!r} is shipped, and no {FILE_NAME} is in force; {hint}", value=name, limit=self.names
+        )
+
+    def __getitem__(self, name: str) -> Stock:
+        return self.shelf(name).stock
+
+    def __contains__(self, name: object) -> bool:
+        return name in self.shelves or name in self.shipped
+
+
+def read_text(path: Path) -> str:
+    """The text of a shop file, line ends as they are.  Raises `ShopError` if it cannot be read."""
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        raise ShopError(f"there is no shop file {str(path)!r}", value=str(path)) from None
+    except UnicodeDecodeError as error:
+        raise ShopError(f"shop file {str(path)!r} is not UTF-8; save it as UTF-8", value=str(path)) from error
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise ShopError(f"shop file {str(path)!r} cannot be read: {reason}", value=str(path)) from error
+
+
+def parsed(text: str, file: str) -> dict[str, Any]:
+    """A TOML text as plain data.  Raises `ShopError` with the place where it does not parse."""
+    try:
+        return tomllib.loads(text.replace("\r\n", "\n"))
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise ShopError(f"{file}: this is not TOML: {error}", value=file) from error
+
+
+def _shipped_tables() -> Mapping[str, Any]:
+    from importlib.resources import files
+
+    text = files(__package__).joinpath("shipped.toml").read_text(encoding="utf-8")
+    return cast(Mapping[str, Any], parsed(text, "shipped.toml")["stocks"])
+
+
+def _shipped(tables: Mapping[str, Any], cutter: Cutter) -> dict[str, Shelf]:
+    shelves = {}
+    for name, data in tables.items():
+        shelf = _shelf(name, Table("as sold", name, data), {}, cutter)
+        stock = replace(shelf.stock, is_calibrated=False)
+        shelves[name] = replace(shelf, stock=stock, is_shipped=True)
+    return shelves
+
+
+def _machine(table: Table) -> Machine:
+    table.only(_MACHINE_KEYS)
+    margin, spacing = (table.number(key, zero_is_fine=True) for key in ("edge_margin_mm", "part_spacing_mm"))
+    return Machine(
+        table.text("name") or "",
+        cast(Cutter, table.text("cutter", _CUTTERS) or "laser"),
+        table.pair("bed_mm"),
+        table.number("travel_mm_s"),
+        table.number("acceleration_mm_s2"),
+        Machine().edge_margin_mm if margin is None else margin,
+        Machine().part_spacing_mm if spacing is None else spacing,
+        table.number("cost_per_hour", zero_is_fine=True),
+    )
+
+
+def _shelf(name: str, own: Table, bases: Mapping[str, Any], cutter: Cutter) -> Shelf:
+    own.only(_STOCK_KEYS)
+    base = _base(own, bases)
+    uncertainty = _uncertainty(own)
+    table = Table(own.file, own.where, {**base, **own.data})
+    sheets = tuple(_sheet(entry) for entry in table.tables("sheets"))
+    offcuts = tuple(_offcut(entry) for entry in table.tables("offcuts"))
+    is_calibrated = {"measured_mm", "kerf_mm"} <= own.data.keys()
+    stock = _stock(name, table, sheets, offcuts, cutter, _sources(own, base, uncertainty), is_calibrated)
+    return Shelf(
+        stock,
+        sheets,
+        offcuts,
+        table.number("cut_mm_s"),
+        table.number("mark_mm_s"),
+        table.count("passes") or 1,
+        uncertainty,
+    )
+
+
+def _base(own: Table, bases: Mapping[str, Any]) -> dict[str, Any]:
+    """The shipped values that a stock falls back to, less what contradicts the shop's own."""
+    based_on = own.text("based_on")
+    if based_on is None:
+        return {}
+    if based_on not in bases:
+        near = nearest(based_on, bases)
+        hint = f"did you mean {near!r}?" if near else f"shipped are {', '.join(bases)}"
+        raise own.error(f"{own.what('based_on')} is {based_on!r}, which is not shipped; {hint}", value=based_on)
+    base = dict(bases[based_on])
+    if "tolerance_mm" in own.data or "tolerance_standard" in own.data:
+        base = {key: value for key, value in base.items() if not key.startswith("tolerance_")}
+    fits = ("press_mm", "snug_mm", "sliding_mm")
+    for i, key in enumerate(fits):
+        # a shipped fit keeps its order with the fits that the shop has tried
+        tighter = [own.number(other, may_be_negative=True) for other in fits[:i]]
+        looser = [own.number(other, may_be_negative=True) for other in fits[i + 1 :]]
+        base[key] = max([base[key], *(value for value in tighter if value is not None)])
+        base[key] = min([base[key], *(value for value in looser if value is not None)])
+    return base
+
+
+def _uncertainty(own: Table) -> dict[str, float]:
+    table = own.table("uncertainty")
+    table.only(MEASURED_KEYS)
+    for key in table.data:
+        if key not in own.data:
+            raise own.error(f"{table.what(key)} is given, but not {own.what(key)} itself; give both", value=key)
+    return {key: table.number(key, zero_is_fine=True) or 0.0 for key in table.data}
+
+
+def _sources(own: Table, base: Mapping[str, Any], uncertainty: Mapping[str, float]) -> tuple[tuple[str, str], ...]:
+    """Where each number comes from: what the file says of it, else the file itself, else what the base says."""
+    said = own.table("sources")
+    said.only(_NUMBER_KEYS)
+    based = base.get("sources", {})
+    found = []
+    for key in _NUMBER_KEYS:
+        if key in own.data:
+            plus_minus = f", ±{uncertainty[key]:g} mm" if key in uncertainty else ""
+            found.append((key, (said.text(key) or own.file) + plus_minus))
+        elif key in base:
+            found.append((key, based.get(key, "as sold")))
+    return tuple(found)
+
+
+def _stock(
+    name: str,
+    table: Table,
+    sheets: tuple[Sheet, ...],
+    offcuts: tuple[Offcut, ...],
+    cutter: Cutter,
+    sources: tuple[tuple[str, str], ...],
+    is_calibrated: bool,
+) -> Stock:
+    material, thickness = table.text("material"), table.number("thickness_mm")
+    missing = [key for key, value in (("material", material), ("thickness_mm", thickness)) if value is None]
+    if missing:
+        raise table.error(
+            f"{table.where} has no {' and no '.join(missing)}; give it, or base the stock on a shipped one: based_on = …",
+            value=name,
+        )
+    assert material is not None  # what is missing was told above
+    assert thickness is not None
+    standard = table.text("tolerance_standard", tuple(STANDARDS))
+    tolerance = table.pair("tolerance_mm", may_be_negative=True)
+    if standard is not None and tolerance is not None:
+        raise table.error(f"{table.where} gives tolerance_standard and tolerance_mm; give one of them", value=standard)
+    grain = table.text("grain", ("x", "y"))
+    both = table.flag("both_faces_good")
+    try:
+        if standard is not None:
+            tolerance = thickness_tolerance(standard, thickness)
+        return Stock(
+            material,
+            thickness,
+            measured=table.number("measured_mm"),
+            kerf=table.number("kerf_mm", zero_is_fine=True) or 0.0,
+            clearance=table.number("snug_mm", may_be_negative=True) or 0.0,
+            press=table.number("press_mm", may_be_negative=True),
+            sliding=table.number("sliding_mm", may_be_negative=True),
+            tolerance=tolerance,
+            sheet=largest_panel(sheets, offcuts, has_grain=grain is not None),
+            density=table.number("density_kg_m3"),
+            grain="x" if grain == "x" else "y" if grain == "y" else None,
+            both_faces_good=True if both is None else both,
+            color=table.text("color") or "orange",
+            name=name,
+            cutter=cutter,
+            is_calibrated=is_calibrated,
+            sources=sources,
+        )
+    except ShopError:
+        raise
+    except PanelwrightError as error:
+        told = table.error(f"{table.where}: {error}", value=error.value, limit=error.limit)
+        raise told from error
+
+
+def _sheet(table: Table) -> Sheet:
+    table.only(("width_mm", "height_mm", "count", "price"))
+    width, height = table.number("width_mm"), table.number("height_mm")
+    if width is None or height is None:
+        raise table.error(f"{table.where} needs width_mm and height_mm", value=dict(table.data))
+    return Sheet(width, height, table.count("count", least=0), table.number("price", zero_is_fine=True))
+
+
+def _offcut(table: Table) -> Offcut:
+    from panelwright.plates.shapes import polygon
+
+    table.only(("outline_mm", "count"))
+    points = table.points("outline_mm")
+    if points is None:
+        raise table.error(f"{table.where} needs outline_mm = [[x, y], …]", value=dict(table.data))
+    try:
+        outline = polygon(points)
+    except PanelwrightError as error:
+        raise table.error(f"{table.what('outline_mm')}: {error}", value=points) from error
+    count = table.count("count", least=0)
+    return Offcut(outline, 1 if count is None else count)
