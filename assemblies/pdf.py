@@ -14,10 +14,11 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from panelwright.plates.biarcs import as_arcs
 from panelwright.plates.curves import Arc, Line, Loop, Point, Segment
 
 from .dxf import CUT_INSIDE, CUT_OUTSIDE, MARK
-from .parallel import as_arcs
+from .parallel import FOLLOW_TOLERANCE
 from .svg import EXTRA_STROKES, MARGIN, STROKES
 
 __all__ = ["POINT_MM", "flat_pdf"]
@@ -75,7 +76,7 @@ def _path(canvas: Any, chain: Sequence[Segment], corner: Point) -> Any:
     path = canvas.beginPath()
     path.moveTo(*at(chain[0].start))
     for segment in chain:
-        for piece in as_arcs(segment):
+        for piece in as_arcs(segment, FOLLOW_TOLERANCE):
             if isinstance(piece, Line):
                 path.lineTo(*at(piece.end))
             else:
