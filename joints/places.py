@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from panelwright.plates._validate import finite
+from panelwright.plates.errors import SizeError
 from panelwright.plates.probe import Interval, common
 
 from .contact import Contact
 from .pattern import joint_error
 from .spread import room_for, spread
 
-__all__ = ["Row", "inside_margins", "own_count", "places"]
+__all__ = ["Row", "given_places", "inside_margins", "own_count", "places"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +33,22 @@ class Row:
     web: float = 0.0
     where: str = "the contact"
     obstacles: str = "another joint or a cut-out"
+
+
+def given_places(at: float | Sequence[float] | None, thing: str, instead: str) -> tuple[float, ...] | None:
+    """What `at=` says, as places in mm; a single number is one place.  Raises `SizeError` for none, or what is no number.
+
+    >>> given_places(20, "tab", ""), given_places([10, 30], "tab", "")
+    ((20.0,), (10.0, 30.0))
+    """
+    if at is None:
+        return None
+    if isinstance(at, str) or not isinstance(at, Iterable):
+        return (finite(at, f"place of a {thing}"),)
+    found = tuple(finite(place, f"place of a {thing}") for place in at)
+    if not found:
+        raise SizeError(f"at= of {thing}s holds no place; give one or more, or {instead}", value=at)
+    return found
 
 
 def inside_margins(row: Row, contact: Contact) -> list[Interval]:

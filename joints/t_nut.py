@@ -28,7 +28,7 @@ from .contact import Contact, Hold, edge_contact
 from .fasteners import hole_for, nut_of, screw_of
 from .nut_pocket import Capture, Pocket
 from .pattern import Layout, Setting, joint_error, require_clearance
-from .places import Row, inside_margins, own_count, places
+from .places import Row, given_places, inside_margins, own_count, places
 from .relief import Relief
 from .spread import spread
 from .tabs import Tabs, tabs_cut_back
@@ -186,7 +186,7 @@ def t_nut(
     *,
     pitch: float | None = None,
     margin: float | None = None,
-    at: Sequence[float] | None = None,
+    at: float | Sequence[float] | None = None,
     tabs: Tabs | None = None,
     nut: str = "ISO 4032",
     screw: str = "ISO 4762",
@@ -251,9 +251,6 @@ def t_nut(
     given = [name for name, value in (("count", count), ("pitch", pitch), ("at", at)) if value is not None]
     if len(given) > 1:
         raise SizeError(f"nuts are given {' and '.join(given)}; give one of count, pitch and at", value=given)
-    places_given = None if at is None else tuple(finite(place, "place of a nut") for place in at)
-    if places_given is not None and not places_given:
-        raise SizeError("at= of nuts holds no place; give one or more, or use tabs()", value=at)
     if tabs is not None and not isinstance(tabs, Tabs):
         raise SizeError(f"tabs= of t_nut is {tabs!r}; give tabs(…)", value=tabs)
     if tabs is not None and tabs.relief is not None:
@@ -270,7 +267,7 @@ def t_nut(
         None if count is None else whole(count, "count of nuts"),
         None if pitch is None else positive(pitch, "pitch of nuts"),
         None if margin is None else positive(margin, "margin of nuts", zero_is_fine=True),
-        places_given,
+        given_places(at, "nut", "use tabs()"),
         tabs,
         None if clearance is None else finite(clearance, "clearance of t_nut"),
         relief,

@@ -13,7 +13,7 @@ from panelwright.plates.probe import Interval, common
 
 from .contact import INSIDE, Contact, Hold, edge_contact
 from .pattern import LOOK, RUN_OUT, Claim, Fit, Layout, Setting, Wish, joint_error, opening
-from .places import Row, inside_margins, own_count, places
+from .places import Row, given_places, inside_margins, own_count, places
 from .relief import Relief
 
 __all__ = ["Tabs", "tabs", "tabs_cut_back"]
@@ -186,7 +186,7 @@ def tabs(
     pitch: float | None = None,
     width: float | None = None,
     margin: float | None = None,
-    at: Sequence[float] | None = None,
+    at: float | Sequence[float] | None = None,
     depth: float | None = None,
     proud: float = 0.0,
     clearance: float | None = None,
@@ -198,9 +198,9 @@ def tabs(
     order the two are named.  Where the footprint reaches the slotted plate's border, the slot is an open notch; where the
     border cuts through the footprint, so that tabs would be held by part of their thickness only, the joint is refused.
 
-    - `count`: how many; or `pitch`, the distance of their middles in mm, and as many as fit; or `at`, the places of their
-      middles in mm from the lower end of the edge (the end of least x, then y, then z).  By default two, or one where
-      two don't fit.
+    - `count`: how many; or `pitch`, the distance of their middles in mm, and as many as fit; or `at`, the place or places of
+      their middles in mm from the lower end of the edge (the end of least x, then y, then z).  By default two, or one
+      where two don't fit.
     - `width`: of one tab, mm; by default four thicknesses, less on short edges.
     - `margin`: mm to keep free at both ends of the contact.
     - `depth`: length of the tabs, mm, at most the mate's thickness (blind tabs); by default they go right through.
@@ -227,15 +227,12 @@ def tabs(
         raise SizeError(f"tabs are given {' and '.join(given)}; give one of count, pitch and at", value=given)
     if depth is not None and proud:
         raise SizeError("tabs are given depth and proud; give one of them", value=(depth, proud))
-    places = None if at is None else tuple(finite(place, "place of a tab") for place in at)
-    if places is not None and not places:
-        raise SizeError("at= of tabs holds no place; give one or more, or leave the join out", value=at)
     return Tabs(
         None if count is None else whole(count, "count of tabs"),
         None if pitch is None else positive(pitch, "pitch of tabs"),
         None if width is None else positive(width, "width of tabs"),
         None if margin is None else positive(margin, "margin of tabs", zero_is_fine=True),
-        places,
+        given_places(at, "tab", "leave the join out"),
         None if depth is None else positive(depth, "depth of tabs"),
         positive(proud, "proud length of tabs", zero_is_fine=True),
         None if clearance is None else finite(clearance, "clearance of tabs"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from panelwright.assemblies import Assembly
@@ -15,10 +16,13 @@ from panelwright.plates import (
     Frame,
     JointError,
     Outline,
+    OutlineError,
     PlacementError,
     SelectionError,
+    SizeError,
     Stock,
     circle,
+    outline_from_dxf,
     rectangle,
     row,
     standing,
@@ -294,3 +298,39 @@ def test_a_selector_that_picks_nothing_lists_the_faces() -> None:
     holed = assembly.add("holed", rectangle(120, 80).cut(row(circle(8), 5)))
     with pytest.raises(SelectionError, match=r"; and 3 more edge faces$"):
         holed.face("|Z and <X")
+
+
+@pytest.mark.parametrize(
+    ("make", "says"),
+    [
+        (lambda: Stock("MDF", 6, sheet=600), "sheet of stock 'MDF' is 600; give (width, height) in mm"),  # type: ignore[arg-type]
+        (lambda: Stock("MDF", 6, sheet=(600,)), "give (width, height) in mm"),  # type: ignore[arg-type]
+        (lambda: Stock("MDF", 6, measured=60), "is 60 mm where 6 mm is nominal; perhaps a decimal point slipped, and 6 mm was"),
+        (lambda: Stock("MDF", 6, measured=0.58), "perhaps a decimal point slipped, and 5.8 mm was meant"),
+        (lambda: Stock("MDF", 6, measured=0.25), "perhaps it is in inches, which is 6.35 mm; measure again, in mm"),
+        (lambda: Stock("MDF", 6, measured=13), "13 mm where 6 mm is nominal; measure again, in mm, or mend"),
+        (lambda: tabs(at="20"), "place of a tab is '20'; give a number"),  # type: ignore[arg-type]
+        (lambda: t_nut("M3", at=[]), "at= of nuts holds no place; give one or more, or use tabs()"),
+    ],
+)
+def test_input_of_the_wrong_kind(make: Callable[[], object], says: str) -> None:
+    """Numbers that no sheet has are refused with what was probably meant."""
+    with pytest.raises(SizeError, match=re.escape(says)):
+        make()
+
+
+def test_input_at_the_limits() -> None:
+    """Half and twice the nominal thickness are believed, a sheet may be a list, and one place may be a number."""
+    assert [Stock("card", 3, measured=t).t for t in (1.5, 6)] == [1.5, 6]
+    listed = Stock("card", 3, sheet=[600, 400])  # type: ignore[arg-type]
+    assert listed == Stock("card", 3, sheet=(600, 400))
+    assert hash(listed) == hash(Stock("card", 3, sheet=(600, 400)))
+    assert tabs(at=20) == tabs(at=[20])
+    assert t_nut("M3", at=20) == t_nut("M3", at=[20])
+
+
+def test_a_folder_is_no_drawing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Even where a path has no last part, the message names it."""
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(OutlineError, match=r"DXF file '\.': that is a folder; give the path of a DXF file in it"):
+        outline_from_dxf(".")
