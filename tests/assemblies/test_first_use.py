@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import inspect
 import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from panelwright.assemblies import Assembly
+from panelwright.assemblies import Assembly, carcass
 from panelwright.assemblies.product import Finding
-from panelwright.joints import Relief, cross_lap, dog_bone, fingers, join, t_bone, t_nut, tabs
+from panelwright.joints import Relief, cross_lap, dog_bone, fingers, join, join_touching, t_bone, t_nut, tabs
 from panelwright.plates import (
     DesignError,
     Frame,
@@ -334,3 +335,28 @@ def test_a_folder_is_no_drawing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
     monkeypatch.chdir(tmp_path)
     with pytest.raises(OutlineError, match=r"DXF file '\.': that is a folder; give the path of a DXF file in it"):
         outline_from_dxf(".")
+
+
+def test_a_joint_that_fails_tells_the_line_of_the_design() -> None:
+    """Made by a helper of the toolkit or left to join_touching, it is the design's own line; without a file there is none."""
+    def here() -> int:
+        frame = inspect.currentframe()
+        assert frame is not None
+        assert frame.f_back is not None
+        return frame.f_back.f_lineno
+
+    floor = Assembly("tile tray", stock=PLY)
+    base = floor.add("base", rectangle(120, 80))
+    floor.add("wall", rectangle(100, 60), standing(base.face(">Z"), facing="-Y", inset=-2))
+    join_touching(floor, tabs(count=2, width=15)), (touched := here())
+    assert f"larger (joined in test_first_use.py, line {touched})" in only(floor.check(), "JOINT").message
+    with pytest.raises(JointError, match=rf"line {touched}\)$"):
+        floor.resolve()
+    box, made = carcass("box", stock=PLY, width=80, depth=60, height=40, joint=tabs(count=9, width=15)), here()
+    failures = [finding.message for finding in box.check() if finding.code == "JOINT"]
+    assert failures
+    assert all(message.endswith(f"(joined in test_first_use.py, line {made})") for message in failures)
+    spoken = {"floor": stand(), "tabs": tabs(count=1, width=9), "join": join}
+    spoken["floor"].add("brace", rectangle(30, 60), standing(spoken["floor"]["base"].show, facing="-X", inset=-2))
+    exec('join(floor["brace"].face("<Z"), floor["base"].show, tabs)', spoken)
+    assert only(spoken["floor"].check(), "JOINT").message.endswith("or make 'base' larger")
