@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import csv
 import inspect
+import io
 import re
 from collections.abc import Callable
 from dataclasses import replace
@@ -10,6 +12,7 @@ from pathlib import Path
 
 import pytest
 from panelwright.assemblies import Assembly, carcass
+from panelwright.assemblies.bom import bom_csv
 from panelwright.assemblies.product import Finding
 from panelwright.joints import Relief, cross_lap, dog_bone, fingers, join, join_touching, t_bone, t_nut, tabs
 from panelwright.plates import (
@@ -22,7 +25,9 @@ from panelwright.plates import (
     SelectionError,
     SizeError,
     Stock,
+    against,
     circle,
+    mirrored,
     outline_from_dxf,
     rectangle,
     row,
@@ -360,3 +365,33 @@ def test_a_joint_that_fails_tells_the_line_of_the_design() -> None:
     spoken["floor"].add("brace", rectangle(30, 60), standing(spoken["floor"]["base"].show, facing="-X", inset=-2))
     exec('join(floor["brace"].face("<Z"), floor["base"].show, tabs)', spoken)
     assert only(spoken["floor"].check(), "JOINT").message.endswith("or make 'base' larger")
+
+
+@pytest.mark.parametrize("both_faces_good", [True, False])
+def test_mirror_images_are_said_to_be_turned_over(both_faces_good: bool) -> None:
+    """The bill of materials tells for which plates a piece is turned over: for no others, and only where that is allowed."""
+    rack = Assembly("brush rack", stock=replace(PLY, both_faces_good=both_faces_good))
+    base = rack.add("base", rectangle(200, 100))
+    holed = rectangle(60, 40).cut(circle(6).at(20, 10))
+    left = rack.add("left", holed, standing(base.face(">Z"), facing="-X"))
+    rack.add("right", left.plate, mirrored(left, about="YZ"))
+    rack.add("middle", holed.turned(180), standing(base.face(">Z"), facing="-X", inset=40))
+    rack.add("plain 1", rectangle(60, 30), standing(base.face(">Z"), facing="+X", inset=40))
+    rack.add("plain 2", rectangle(30, 60), standing(base.face(">Z"), facing="+X", inset=60))
+    rows = csv.DictReader(io.StringIO(bom_csv(rack.product())))
+    notes = {row["name"]: row["notes"] for row in rows}
+    expected = {"left": "for left, middle", "right": ""}
+    if both_faces_good:
+        expected = {"left": "for left, right, middle; turn over for right"}
+    assert notes == {"base": "", "plain 1": "for plain 1, plain 2"} | expected
+
+
+def test_a_shift_against_a_face_goes_right_as_seen_from_the_show_face() -> None:
+    """Facing out of the +X border, right is towards +Y; facing in, towards -Y.  The origin lies on the back face."""
+    for show, right, depths in (("out", 1, (60, 66)), ("in", -1, (66, 60))):
+        floor = Assembly("kiln timer", stock=PLY)
+        base = floor.add("base", rectangle(120, 80))
+        side = floor.add("side", rectangle(40, 30), against(base.face(">X"), shift=10, show=show))
+        assert side.frame.origin[:2] == pytest.approx((depths[0], right * 10))
+        assert side.show.middle[0] == pytest.approx(depths[1])
+        assert side.back.middle[0] == pytest.approx(depths[0])
