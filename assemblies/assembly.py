@@ -21,6 +21,7 @@ from panelwright.plates.placement import Placement, placement_of
 from panelwright.plates.plate import Face, PlacedPlate, Plate
 from panelwright.plates.stock import Stock
 
+from ._caller import design_line
 from .bent_sheet import Bend, SheetPart, parts_of
 from .naming import usable_name
 from .placed_sheet import Chain, PlacedSheet
@@ -93,7 +94,7 @@ class Assembly:
         self._chains: list[Chain] = []
         self._joins: list[Join] = []
         self._joined: set[frozenset[tuple[str, tuple[Any, ...]]]] = set()
-        self._touching: Joint | None = None
+        self._touching: tuple[Joint, str] | None = None
         self._pairs: dict[frozenset[Stock], float] = {}
 
     def add(
@@ -335,13 +336,13 @@ class Assembly:
                 face=first.selector,
             )
         self._joined.add(key)
-        self._joins.append(Join(first, second, joint))
+        self._joins.append(Join(first, second, joint, design_line()))
 
     def record_touching(self, joint: Joint) -> None:
         """Keep the joint for touching faces without one (`panelwright.joints.join_touching` calls this)."""
         if self._touching is not None:
             raise JointError(f"join_touching was called on assembly {self.name!r} before; once is all it takes")
-        self._touching = joint
+        self._touching = (joint, design_line())
 
     def joined_faces(self) -> frozenset[frozenset[tuple[str, tuple[Any, ...]]]]:
         """The pairs of faces that have a joint of their own, by plate name and place; sub-assemblies' joints too."""
@@ -370,7 +371,7 @@ class Assembly:
 
         joins = list(self._joins)
         if self._touching is not None:
-            joins += [Join(pair.edge, pair.broad, self._touching) for pair in touching(self)]
+            joins += [Join(pair.edge, pair.broad, *self._touching) for pair in touching(self)]
         for join in joins:
             holds = [
                 Hold(bodies[prefix + face.placed.name], face.place, face.describe, view)
@@ -383,6 +384,7 @@ class Assembly:
                 join.joint,
                 self.clearance_of(join.joint, stocks[0], stocks[1]),
                 join.joint.relief or self.relief,
+                join.line,
             )
         for sub in self._assemblies.values():
             yield from sub.assembly._rules(bodies, f"{prefix}{sub.name}.", sub.frame.then(view))

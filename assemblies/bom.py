@@ -28,6 +28,7 @@ def bom_csv(product: Product) -> str:
     r"""The bill of materials of a product: CSV by RFC 4180, one row a panel and one a bought part.
 
     Text that a spreadsheet would take for a formula is led by an apostrophe.  A mass nobody knows is an empty cell.
+    Notes say which plates a panel is for, and for which of them its pieces have to be turned over, as mirror images.
 
     >>> from .product import Hardware
     >>> print(bom_csv(Product("tray", (), (), (), (Hardware("ISO 4762 M3 × 16", 4),), ())).replace("\r", ""))
@@ -42,6 +43,8 @@ def bom_csv(product: Product) -> str:
         width, height = panel.bbox_mm
         sizes = (panel.stock.t, width, height, panel.area_mm2, panel.mass_kg)
         serves = "" if panel.plates == (panel.name,) else "for " + ", ".join(panel.plates)
+        if panel.turned_over:
+            serves += "; turn over for " + ", ".join(panel.turned_over)
         writer.writerow(
             [
                 "panel",

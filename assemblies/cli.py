@@ -64,6 +64,7 @@ class _Outcome:
     code: int = FINE
     out: str | None = None
     product: Product | None = None
+    builds: bool = False
     error: BaseException | None = None
     message: str = ""
     text: str | None = None
@@ -230,7 +231,7 @@ def _make(chosen: argparse.Namespace) -> _Outcome:
             product = replace(product, findings=(*bed_findings(product.panels, design.shop.machine), *product.findings))
         code = FOUND_ERRORS if product.errors else FINE
         if out is None or (product.errors and not chosen.anyway):
-            return _Outcome(code, product=product)
+            return _Outcome(code, product=product, builds=out is not None)
         progress.next()
         if chosen.no_hardware:
             product = replace(product, show_hardware=False)
@@ -333,7 +334,7 @@ def _in_words(outcome: _Outcome, product: Product) -> str:
     if outcome.out is not None:
         lines.append(f"written to {outcome.out}")
         lines.append(CAUTION)
-    elif outcome.code == FOUND_ERRORS:
+    elif outcome.code == FOUND_ERRORS and outcome.builds:
         lines.append("nothing written: mend the errors first")
     return "\n".join(lines) + "\n"
 

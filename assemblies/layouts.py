@@ -59,7 +59,7 @@ def lay_out_all(
         try:
             layouts[i] = _laid_out(pending[i], free, free if deep is None else deep, trimmed(i, corners))
         except JointError as error:
-            failures.append(error)
+            failures.append(pending[i].rule.told(error))
         return layouts.get(i)
 
     for i in _ranked(pending, "owns"):
@@ -142,7 +142,8 @@ def _spread(
             try:
                 free.update(_shared({i: pending[i] for i in sorted(group, key=lambda i: pending[i].order)}, free, clashes))
             except JointError as error:
-                failures.append(error)
+                named = [pending[i].rule for i in group if pending[i].contact.names == error.plates]
+                failures.append(named[0].told(error) if named else error)
                 for i in group:
                     del free[i]
     return {i: (line, deep.get(i)) for i, line in free.items()}

@@ -45,6 +45,13 @@ def _same(a: Part, b: Part) -> bool:
     )
 
 
+def _is_turned_over(first: Part, other: Part) -> bool:
+    """Whether a part of one group with another is its mirror image, and not the same without being turned over as well."""
+    return first.loops != other.loops and not same_panel(
+        first.loops, other.loops, may_flip=False, has_grain=first.stock.grain is not None
+    )
+
+
 def panels_of(parts: Sequence[Part]) -> tuple[tuple[Panel, ...], tuple[Finding, ...]]:
     """One panel for each group, named after its first plate, and a finding for each loop that the kerf swallows."""
     panels: list[Panel] = []
@@ -77,6 +84,7 @@ def panels_of(parts: Sequence[Part]) -> tuple[tuple[Panel, ...], tuple[Finding, 
                 part.mass_kg,
                 () if unrolled is None else tuple(tuple(s.moved(motion) for s in stroke) for stroke in unrolled.strokes),
                 () if unrolled is None else unrolled.members,
+                tuple(member.name for member in group[1:] if _is_turned_over(part, member)),
             )
         )
     return tuple(panels), tuple(findings)

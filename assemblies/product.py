@@ -143,7 +143,8 @@ class Panel:
     `loops` is the finished shape as seen from the show face, moved so that its bounding box starts at the origin; `cuts`
     holds the same loops moved half a kerf into the waste, in the same order: what the machine follows.  Slits as wide as
     the kerf are no loops in `cuts` but `strokes`: open chains that the beam follows once.  `members` are the plates that
-    hinges make one panel, in its first piece; empty for a panel without hinges.
+    hinges make one panel, in its first piece; empty for a panel without hinges.  `turned_over` names those of `plates` that
+    are mirror images: their pieces are cut like the others, and then turned over.
     """
 
     name: str
@@ -156,6 +157,7 @@ class Panel:
     mass_kg: float | None
     strokes: tuple[tuple[Segment, ...], ...] = ()
     members: tuple[str, ...] = ()
+    turned_over: tuple[str, ...] = ()
 
     @property
     def quantity(self) -> int:

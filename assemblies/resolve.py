@@ -72,7 +72,7 @@ def resolve(assembly: Assembly) -> Resolved:
         try:
             pending.append(meet(rule))
         except JointError as error:
-            failures.append(error)
+            failures.append(rule.told(error))
     sharing = [(i, p.contact) for i, p in enumerate(pending) if p.rule.joint.shares_corners]
     corners = find_corners(sharing)
     layouts, unmade = lay_out_all(pending, corners)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from panelwright.joints.contact import Hold
 from panelwright.joints.pattern import Joint
 from panelwright.joints.relief import Relief
+from panelwright.plates.errors import JointError
 from panelwright.plates.plate import Face
 
 __all__ = ["Join", "Rule"]
@@ -14,11 +15,12 @@ __all__ = ["Join", "Rule"]
 
 @dataclass(frozen=True)
 class Join:
-    """A join as recorded: names of plates in the assembly that it was made in, and places on them."""
+    """A join as recorded: names of plates in the assembly that it was made in, places on them, and the design's line."""
 
     first: Face
     second: Face
     joint: Joint
+    line: str
 
 
 @dataclass(frozen=True)
@@ -30,3 +32,13 @@ class Rule:
     joint: Joint
     clearance: float
     relief: Relief | None
+    line: str
+
+    def told(self, error: JointError) -> JointError:
+        """The error with the line of the design in which the join was made."""
+        if not self.line:
+            return error
+        message = f"{error} (joined in {self.line})"
+        told = JointError(message, plates=error.plates, face=error.face, value=error.value, limit=error.limit)
+        told.__cause__ = error
+        return told

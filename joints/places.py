@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from panelwright.plates._validate import finite, positive, whole
@@ -14,7 +14,7 @@ from .contact import Contact
 from .pattern import joint_error
 from .spread import room_for, spread
 
-__all__ = ["Row", "inside_margins", "own_count", "places", "row_given"]
+__all__ = ["Row", "given_places", "inside_margins", "own_count", "places", "row_given"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,12 +35,28 @@ class Row:
     obstacles: str = "another joint or a cut-out"
 
 
+def given_places(at: float | Sequence[float] | None, thing: str, instead: str) -> tuple[float, ...] | None:
+    """What `at=` says, as places in mm; a single number is one place.  Raises `SizeError` for none, or what is no number.
+
+    >>> given_places(20, "tab", ""), given_places([10, 30], "tab", "")
+    ((20.0,), (10.0, 30.0))
+    """
+    if at is None:
+        return None
+    if isinstance(at, str) or not isinstance(at, Iterable):
+        return (finite(at, f"place of a {thing}"),)
+    found = tuple(finite(place, f"place of a {thing}") for place in at)
+    if not found:
+        raise SizeError(f"at= of {thing}s holds no place; give one or more, or {instead}", value=at)
+    return found
+
+
 def row_given(
     thing: str,
     count: int | None,
     pitch: float | None,
     margin: float | None,
-    at: Sequence[float] | None,
+    at: float | Sequence[float] | None,
     *,
     instead: str,
 ) -> tuple[int | None, float | None, float | None, tuple[float, ...] | None]:
@@ -56,9 +72,7 @@ def row_given(
     given = [name for name, value in (("count", count), ("pitch", pitch), ("at", at)) if value is not None]
     if len(given) > 1:
         raise SizeError(f"{thing}s are given {' and '.join(given)}; give one of count, pitch and at", value=given)
-    spots = None if at is None else tuple(finite(place, f"place of a {thing}") for place in at)
-    if spots is not None and not spots:
-        raise SizeError(f"at= of {thing}s holds no place; give one or more, or {instead}", value=at)
+    spots = given_places(at, thing, instead)
     return (
         None if count is None else whole(count, f"count of {thing}s"),
         None if pitch is None else positive(pitch, f"pitch of {thing}s"),

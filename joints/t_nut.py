@@ -128,7 +128,7 @@ def t_nut(
     *,
     pitch: float | None = None,
     margin: float | None = None,
-    at: Sequence[float] | None = None,
+    at: float | Sequence[float] | None = None,
     tabs: Tabs | None = None,
     nut: str = "ISO 4032",
     screw: str = "ISO 4762",

@@ -189,7 +189,7 @@ def tabs(
     pitch: float | None = None,
     width: float | None = None,
     margin: float | None = None,
-    at: Sequence[float] | None = None,
+    at: float | Sequence[float] | None = None,
     depth: float | None = None,
     proud: float = 0.0,
     clearance: float | None = None,
@@ -201,9 +201,9 @@ def tabs(
     order the two are named.  Where the footprint reaches the slotted plate's border, the slot is an open notch; where the
     border cuts through the footprint, so that tabs would be held by part of their thickness only, the joint is refused.
 
-    - `count`: how many; or `pitch`, the distance of their middles in mm, and as many as fit; or `at`, the places of their
-      middles in mm from the lower end of the edge (the end of least x, then y, then z).  By default two, or one where
-      two don't fit.
+    - `count`: how many; or `pitch`, the distance of their middles in mm, and as many as fit; or `at`, the place or places of
+      their middles in mm from the lower end of the edge (the end of least x, then y, then z).  By default two, or one
+      where two don't fit.
     - `width`: of one tab, mm; by default four thicknesses, less on short edges and on the border of a bent sheet, where
       tabs stay straight and wide ones don't go into slots along the curve.
     - `margin`: mm to keep free at both ends of the contact.

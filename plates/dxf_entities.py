@@ -43,7 +43,7 @@ class Source:
     """Where we are, for messages."""
 
     def __init__(self, path: Path, layer: str | None) -> None:
-        self.where = f"DXF file {path.name!r}" + (f", layer {layer!r}" if layer is not None else "")
+        self.where = f"DXF file {path.name or str(path)!r}" + (f", layer {layer!r}" if layer is not None else "")
 
     def refuse(self, text: str, *, value: object = None, limit: object = None, cause: Exception | None = None) -> NoReturn:
         raise OutlineError(f"{self.where}: {text}", value=value, limit=limit) from cause
@@ -60,6 +60,8 @@ def read_drawing(path: Path, source: Source) -> Any:
 
     try:
         return readfile(path)
+    except IsADirectoryError as error:
+        source.refuse("that is a folder; give the path of a DXF file in it", cause=error)
     except OSError as error:
         kind = type(error).__name__ if type(error) is not OSError else "no DXF file"
         source.refuse(f"the file can't be read ({kind}); give the path of a DXF file", cause=error)

@@ -201,6 +201,17 @@ def outline_of(shape: Any) -> Outline:
     return found[0]
 
 
+_FAULTS = {
+    "Self-intersection": ("the outline crosses or touches itself", "draw it so that it does not"),
+    "Ring Self-intersection": ("the outline crosses or touches itself", "draw it so that it does not"),
+    "Hole lies outside shell": ("a hole lies outside the outline", "move it in or leave it out"),
+    "Holes are nested": ("a hole lies in another hole", "leave one of them out"),
+    "Interior is disconnected": ("holes that touch part the outline", "move them apart"),
+    "Duplicate Rings": ("two loops of the outline are the same", "leave one of them out"),
+}
+"""What is wrong with a polygon in the geometry library's words, and in ours."""
+
+
 def checked(loops: Sequence[Loop]) -> tuple[Loop, ...]:
     """The loops, if they bound one region: none crosses itself or another, every hole inside.  Else `OutlineError`."""
     import shapely
@@ -212,10 +223,11 @@ def checked(loops: Sequence[Loop]) -> tuple[Loop, ...]:
         raise OutlineError(f"the outline at {_middle(flat[0])} encloses no area; give it one", value=flat[0].area)
     polygon = shapely.Polygon(corners[0], corners[1:])
     if not polygon.is_valid:
-        raise OutlineError(
-            f"the outline crosses or touches itself: {explain_validity(polygon)}; draw it so that it does not",
-            value=explain_validity(polygon),
-        )
+        reason, _, at = explain_validity(polygon).rstrip("]").partition("[")
+        place = tuple(float(value) for value in at.split()[:2])
+        where = f" at ({place[0]:.6g}, {place[1]:.6g})" if len(place) == 2 else ""
+        what, mend = _FAULTS.get(reason, ("the outline is not one flat region", "draw it anew"))
+        raise OutlineError(f"{what}{where}; {mend}", value=place)
     return tuple(loops)
 
 

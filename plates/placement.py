@@ -1,7 +1,8 @@
 """Where a plate goes, said the way a maker says it.
 
 Every helper here gives a placement for `Assembly.add`.  A `Frame`, a CadQuery `Location` or a CadQuery `Plane` is one too:
-it says where the plate's own origin and axes go.
+it says where the plate's own origin and axes go.  That origin lies on the plate's back face: material fills z from 0 to its
+thickness, so a plate at height 10 spans 10 to 10 + t.
 """
 
 from __future__ import annotations
@@ -223,7 +224,8 @@ def against(
     """Upright with a broad face against an edge face (or any other): a wall outside the border of a base.
 
     `up` is where the plate's own y points.  The lower border of the plate stands `lift` mm above the lower end of the
-    face, and the plate is centred on it sideways, then moved by `shift`.  `show` is "out" or "in", as for `lying`.
+    face, and the plate is centred on it sideways, then moved by `shift` mm, to the right as seen from its show face.  `show` is
+    "out" or "in", as for `lying`; with "in", right is the other way round as seen from outside.
     """
     if show not in ("out", "in"):
         raise PlacementError(f"show of against() is {show!r}; give 'out' or 'in'", value=show)
@@ -270,7 +272,8 @@ def mirrored(placed: PlacedPlate, *, about: str | PlacedPlate | cq.Plane) -> Pla
     """The mirror image of a placed plate: its place is mirrored, and so is the outline that is added there.
 
     `about` is "XY", "XZ" or "YZ" (through the assembly's origin), a CadQuery `Plane` (its XY), or a placed plate, whose
-    mid-plane it then is.
+    mid-plane it then is.  Where both faces of the stock are good, the copy is the same panel, cut twice; `bom.csv` says which
+    pieces to turn over.
     """
     if isinstance(about, str):
         name = "".join(sorted(about.upper()))

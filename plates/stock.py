@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Literal
@@ -39,8 +40,8 @@ class Stock:
 
     - `material`: the name that people in the shop use, such as "birch plywood".
     - `thickness`: nominal thickness in mm, as sold.
-    - `measured`: thickness in mm by caliper; joints, solids and checks use it.  None until measured, and then the
-      nominal one stands in.
+    - `measured`: thickness in mm by caliper, from half to twice the nominal one; joints, solids and checks use it.  None
+      until measured, and then the nominal one stands in.
     - `kerf`: width in mm of the material that the beam or cutter removes; 0 draws nominal shapes.
     - `clearance`: opening minus what goes in, after cutting, in mm: the snug fit that joints use unless told otherwise.
     - `press`, `sliding`: the same for a press fit (often negative) and a sliding one, or None if nobody tried.
@@ -101,7 +102,7 @@ class Stock:
         of = f"of stock {self.material!r}"
         positive(self.thickness, f"thickness {of}")
         if self.measured is not None:
-            positive(self.measured, f"measured thickness {of}")
+            _plausible(positive(self.measured, f"measured thickness {of}"), float(self.thickness), of)
         positive(self.kerf, f"kerf {of}", zero_is_fine=True)
         self._check_clearances(of)
         if self.kerf >= self.t:
@@ -112,6 +113,9 @@ class Stock:
                 limit=self.t,
             )
         if self.sheet is not None:
+            if not isinstance(self.sheet, tuple | list) or len(self.sheet) != 2:
+                raise SizeError(f"sheet {of} is {self.sheet!r}; give (width, height) in mm", value=self.sheet)
+            object.__setattr__(self, "sheet", tuple(self.sheet))  # a list would do, but a stock has to be hashable
             for side, name in zip(self.sheet, ("width", "height"), strict=True):
                 positive(side, f"sheet {name} {of}")
         if self.density is not None:
@@ -220,3 +224,22 @@ class Stock:
             raise SizeError(
                 f"color of stock {self.material!r} is {self.color!r}; give '#RRGGBB' or one of {known}", value=self.color
             ) from None
+
+
+def _plausible(measured: float, nominal: float, of: str) -> None:
+    """Refuse a measured thickness more than twice or less than half the nominal one, saying what was probably meant."""
+    if nominal / 2 <= measured <= 2 * nominal:
+        return
+    slips = (
+        (10.0, f"a decimal point slipped, and {measured / 10:g} mm was meant"),
+        (0.1, f"a decimal point slipped, and {measured * 10:g} mm was meant"),
+        (1 / 25.4, f"it is in inches, which is {measured * 25.4:g} mm"),
+    )
+    meant = min(slips, key=lambda slip: abs(math.log(measured / slip[0] / nominal)))
+    guess = f"; perhaps {meant[1]}" if nominal / 2 <= measured / meant[0] <= 2 * nominal else ""
+    raise SizeError(
+        f"measured thickness {of} is {measured:g} mm where {nominal:g} mm is nominal{guess}; measure again, in mm, or mend the "
+        f"nominal thickness: from {nominal / 2:g} to {2 * nominal:g} mm is believed",
+        value=measured,
+        limit=(nominal / 2, 2 * nominal),
+    )

@@ -182,6 +182,17 @@ class TestCheck:
         assert {path.name for path in tmp_path.iterdir()} == {"board.py"}
 
 
+    def test_check_of_errors_says_nothing_of_writing(self, write: Write, capsys: pytest.CaptureFixture[str]) -> None:
+        """What was not going to be written is not said to be missing; what is wrong is told with the design's line."""
+        text = STAND.replace("inset=None", "inset=-3")
+        number = next(i for i, line in enumerate(text.splitlines(), 1) if line.startswith("    join("))
+        assert main(["check", str(write(text, "card stand.py"))]) == 1
+        said = capsys.readouterr().out
+        assert "written" not in said
+        assert "error JOINT: tabs between straight edge face at (0.0, -31.0, 4.0) of 'back'" in said
+        assert f"or make 'base' larger (joined in card stand.py, line {number})\n" in said
+
+
 class TestWrongUse:
     @pytest.mark.parametrize(
         ("arguments", "words"),

@@ -2,23 +2,33 @@
 
 from __future__ import annotations
 
+import csv
+import inspect
+import io
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
-from panelwright.assemblies import Assembly
+from panelwright.assemblies import Assembly, carcass
+from panelwright.assemblies.bom import bom_csv
 from panelwright.assemblies.product import Finding
-from panelwright.joints import Relief, cross_lap, dog_bone, fingers, join, t_bone, t_nut, tabs
+from panelwright.joints import Relief, cross_lap, dog_bone, fingers, join, join_touching, t_bone, t_nut, tabs
 from panelwright.plates import (
     DesignError,
     Frame,
     JointError,
     Outline,
+    OutlineError,
     PlacementError,
     SelectionError,
+    SizeError,
     Stock,
+    against,
     circle,
+    mirrored,
+    outline_from_dxf,
     rectangle,
     row,
     standing,
@@ -294,3 +304,94 @@ def test_a_selector_that_picks_nothing_lists_the_faces() -> None:
     holed = assembly.add("holed", rectangle(120, 80).cut(row(circle(8), 5)))
     with pytest.raises(SelectionError, match=r"; and 3 more edge faces$"):
         holed.face("|Z and <X")
+
+
+@pytest.mark.parametrize(
+    ("make", "says"),
+    [
+        (lambda: Stock("MDF", 6, sheet=600), "sheet of stock 'MDF' is 600; give (width, height) in mm"),  # type: ignore[arg-type]
+        (lambda: Stock("MDF", 6, sheet=(600,)), "give (width, height) in mm"),  # type: ignore[arg-type]
+        (lambda: Stock("MDF", 6, measured=60), "is 60 mm where 6 mm is nominal; perhaps a decimal point slipped, and 6 mm was"),
+        (lambda: Stock("MDF", 6, measured=0.58), "perhaps a decimal point slipped, and 5.8 mm was meant"),
+        (lambda: Stock("MDF", 6, measured=0.25), "perhaps it is in inches, which is 6.35 mm; measure again, in mm"),
+        (lambda: Stock("MDF", 6, measured=13), "13 mm where 6 mm is nominal; measure again, in mm, or mend"),
+        (lambda: tabs(at="20"), "place of a tab is '20'; give a number"),  # type: ignore[arg-type]
+        (lambda: t_nut("M3", at=[]), "at= of nuts holds no place; give one or more, or use tabs()"),
+    ],
+)
+def test_input_of_the_wrong_kind(make: Callable[[], object], says: str) -> None:
+    """Numbers that no sheet has are refused with what was probably meant."""
+    with pytest.raises(SizeError, match=re.escape(says)):
+        make()
+
+
+def test_input_at_the_limits() -> None:
+    """Half and twice the nominal thickness are believed, a sheet may be a list, and one place may be a number."""
+    assert [Stock("card", 3, measured=t).t for t in (1.5, 6)] == [1.5, 6]
+    listed = Stock("card", 3, sheet=[600, 400])  # type: ignore[arg-type]
+    assert listed == Stock("card", 3, sheet=(600, 400))
+    assert hash(listed) == hash(Stock("card", 3, sheet=(600, 400)))
+    assert tabs(at=20) == tabs(at=[20])
+    assert t_nut("M3", at=20) == t_nut("M3", at=[20])
+
+
+def test_a_folder_is_no_drawing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Even where a path has no last part, the message names it."""
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(OutlineError, match=r"DXF file '\.': that is a folder; give the path of a DXF file in it"):
+        outline_from_dxf(".")
+
+
+def test_a_joint_that_fails_tells_the_line_of_the_design() -> None:
+    """Made by a helper of the toolkit or left to join_touching, it is the design's own line; without a file there is none."""
+    def here() -> int:
+        frame = inspect.currentframe()
+        assert frame is not None
+        assert frame.f_back is not None
+        return frame.f_back.f_lineno
+
+    floor = Assembly("tile tray", stock=PLY)
+    base = floor.add("base", rectangle(120, 80))
+    floor.add("wall", rectangle(100, 60), standing(base.face(">Z"), facing="-Y", inset=-2))
+    join_touching(floor, tabs(count=2, width=15)), (touched := here())
+    assert f"larger (joined in test_first_use.py, line {touched})" in only(floor.check(), "JOINT").message
+    with pytest.raises(JointError, match=rf"line {touched}\)$"):
+        floor.resolve()
+    box, made = carcass("box", stock=PLY, width=80, depth=60, height=40, joint=tabs(count=9, width=15)), here()
+    failures = [finding.message for finding in box.check() if finding.code == "JOINT"]
+    assert failures
+    assert all(message.endswith(f"(joined in test_first_use.py, line {made})") for message in failures)
+    spoken = {"floor": stand(), "tabs": tabs(count=1, width=9), "join": join}
+    spoken["floor"].add("brace", rectangle(30, 60), standing(spoken["floor"]["base"].show, facing="-X", inset=-2))
+    exec('join(floor["brace"].face("<Z"), floor["base"].show, tabs)', spoken)
+    assert only(spoken["floor"].check(), "JOINT").message.endswith("or make 'base' larger")
+
+
+@pytest.mark.parametrize("both_faces_good", [True, False])
+def test_mirror_images_are_said_to_be_turned_over(both_faces_good: bool) -> None:
+    """The bill of materials tells for which plates a piece is turned over: for no others, and only where that is allowed."""
+    rack = Assembly("brush rack", stock=replace(PLY, both_faces_good=both_faces_good))
+    base = rack.add("base", rectangle(200, 100))
+    holed = rectangle(60, 40).cut(circle(6).at(20, 10))
+    left = rack.add("left", holed, standing(base.face(">Z"), facing="-X"))
+    rack.add("right", left.plate, mirrored(left, about="YZ"))
+    rack.add("middle", holed.turned(180), standing(base.face(">Z"), facing="-X", inset=40))
+    rack.add("plain 1", rectangle(60, 30), standing(base.face(">Z"), facing="+X", inset=40))
+    rack.add("plain 2", rectangle(30, 60), standing(base.face(">Z"), facing="+X", inset=60))
+    rows = csv.DictReader(io.StringIO(bom_csv(rack.product())))
+    notes = {row["name"]: row["notes"] for row in rows}
+    expected = {"left": "for left, middle", "right": ""}
+    if both_faces_good:
+        expected = {"left": "for left, right, middle; turn over for right"}
+    assert notes == {"base": "", "plain 1": "for plain 1, plain 2"} | expected
+
+
+def test_a_shift_against_a_face_goes_right_as_seen_from_the_show_face() -> None:
+    """Facing out of the +X border, right is towards +Y; facing in, towards -Y.  The origin lies on the back face."""
+    for show, right, depths in (("out", 1, (60, 66)), ("in", -1, (66, 60))):
+        floor = Assembly("kiln timer", stock=PLY)
+        base = floor.add("base", rectangle(120, 80))
+        side = floor.add("side", rectangle(40, 30), against(base.face(">X"), shift=10, show=show))
+        assert side.frame.origin[:2] == pytest.approx((depths[0], right * 10))
+        assert side.show.middle[0] == pytest.approx(depths[1])
+        assert side.back.middle[0] == pytest.approx(depths[0])

@@ -32,6 +32,7 @@ from panelwright.plates import (
 from panelwright.plates._kernel.build import plate_solid
 from panelwright.plates._kernel.read import loops_of_plate, volume_of
 from panelwright.plates.curves import Arc, EllipseArc, Spline
+from panelwright.plates.outline import checked
 from panelwright.plates.region import pieces
 
 PI = math.pi
@@ -195,7 +196,8 @@ BAD = [
     (lambda: rounded_rectangle(10, 10, [6, 6, 0, 0]), SizeError, "lower side of 10 mm"),
     (lambda: rounded_rectangle(10, 10, [1, 2]), SizeError, "one for all corners or four"),
     (lambda: polygon([(0, 0), (1, 1)]), OutlineError, "has 2 corners"),
-    (lambda: polygon([(0, 0), (10, 10), (10, 0), (0, 10)]), OutlineError, "crosses or touches itself"),
+    (lambda: polygon([(0, 0), (10, 10), (10, 0), (0, 10)]), OutlineError, r"crosses or touches itself at \(5, 5\);"),
+    (lambda: checked([rectangle(9, 9).outer, circle(4).at(30, 0).outer.reversed()]), OutlineError, r"lies outside .* \(32"),
     (lambda: polygon([(0, 0), (5, 0), (5, 0), (0, 5)]), OutlineError, "two corners"),
     (lambda: rectangle(10, 10).cut(circle(2).at(20, 0)), OutlineError, "lies outside the outline"),
     (lambda: rectangle(10, 10).cut(rectangle(2, 20)), OutlineError, "2 separate pieces"),
