@@ -33,14 +33,14 @@ def hinge_findings(made: Sequence[Made]) -> list[Finding]:
         a, b = item.contact.names
         numbers = {
             "inner_radius_mm": strip.bend.radius,
-            "least_inner_radius_mm": strip.mechanics.least_inner_radius_mm,
+            "least_inner_radius_mm": strip.least_radius,
             "links": float(strip.mechanics.series),
             "least_links": float(strip.mechanics.least_links),
         }
         for level, text in strip.remarks:
             if level == "info":
                 continue
-            least = f"; links of this width bend to an inner radius of {strip.mechanics.least_inner_radius_mm:.2f} mm at least"
+            least = f"; or bend it to an inner radius of {strip.least_radius:.2f} mm at least"
             message = f"{item.joint.kind} between {a!r} and {b!r}, inner radius {strip.bend.radius:.2f} mm: {text}"
             found.append(Finding(level, "HINGE", (a, b), message + (least if level == "error" else ""), None, numbers))
     return found

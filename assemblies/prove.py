@@ -58,6 +58,7 @@ def prove(assembly: Assembly) -> Product:
         *odd_clearances(resolved.made),
         *(finding for _, found in measured for finding in found),
         *_pieces(resolved.flats),
+        *_pieces([part for part in resolved.parts if part.unrolled is not None]),
         *_lost_holes(resolved),
         *kerf_findings,
         *_sheets(panels),
@@ -341,13 +342,16 @@ def _pieces(parts: Sequence[Part]) -> list[Finding]:
         if len(outers) > 1:
             small = min(outers, key=lambda loop: loop.area)
             place = _place(part, small)
+            what, advice = "plate", "move the joint or the cut-out that parts it"
+            if part.unrolled is not None:
+                what, advice = "panel", "leave wider bridges between the slits of its hinges"
             findings.append(
                 Finding(
                     "error",
                     "PIECES",
-                    (part.name,),
-                    f"plate {part.name!r} falls into {len(outers)} pieces; the smallest, {small.area:.2f} mm², lies"
-                    f"{_at(place)}: move the joint or the cut-out that parts it",
+                    part.plates,
+                    f"{what} {part.name!r} falls into {len(outers)} pieces; the smallest, {small.area:.2f} mm², lies"
+                    f"{_at(place)}: {advice}",
                     place,
                     {"pieces": float(len(outers)), "smallest_mm2": small.area},
                 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
 from panelwright.plates._validate import finite, positive
@@ -13,7 +13,7 @@ from panelwright.plates.stock import Stock
 
 from .bend import Bend, bend_contact, straight_edges
 from .contact import Body, Contact, Hold, Side
-from .hinge_mechanics import Grain, HingeMechanics, Level, assess, findings, least_links
+from .hinge_mechanics import Grain, HingeMechanics, Level, assess, findings, least_links, least_radius
 from .pattern import Layout, Setting, joint_error
 from .relief import Relief
 from .slits import PATTERNS, Lattice, Pattern, Slit, Stretch, slits_of
@@ -32,17 +32,24 @@ LINK_LENGTH = 4.0
 NARROWEST_LINK = 0.5
 """Least width of a link in thicknesses that is chosen where none is given: narrower ones char through (common practice)."""
 
+RADIUS_STEP = 0.01
+"""What least radii are rounded up to, mm."""
+
 RADIUS_SLACK = 0.01
 """How far the radius that the plates leave may be from one that is asked for, mm."""
 
 
 @dataclass(frozen=True, eq=False)
 class Strip:
-    """The bent strip that a hinge adds: where it bends, its lattice of slits, and what its mechanics say."""
+    """The bent strip that a hinge adds: where it bends, its lattice of slits, and what its mechanics say.
+
+    `least_radius` is the least inner radius in mm for the same angle and the sizes that are given.
+    """
 
     bend: Bend
     lattice: Lattice
     mechanics: HingeMechanics
+    least_radius: float
     remarks: tuple[tuple[Level, str], ...]
     panel: str | None
 
@@ -143,7 +150,7 @@ class LivingHinge:
         stock = bend.first.body.plate.stock
         lattice, mechanics = self._settled(contact, bend, stock)
         remarks = tuple(findings(mechanics))
-        strip = Strip(bend, lattice, mechanics, remarks, self.panel)
+        strip = Strip(bend, lattice, mechanics, self._least_radius(bend, lattice, mechanics), remarks, self.panel)
         return Layout((), (), _numbers(strip), strip=strip)
 
     def _settled(self, contact: Contact, bend: Bend, stock: Stock) -> tuple[Lattice, HingeMechanics]:
@@ -199,6 +206,27 @@ class LivingHinge:
             found = made(columns, length / columns - width)
         return found
 
+    def _least_radius(self, bend: Bend, lattice: Lattice, mechanics: HingeMechanics) -> float:
+        """The least inner radius at which a strip has room for as many columns as links that narrow need."""
+        t, theta, stock = bend.thickness, math.radians(bend.angle_deg), bend.first.body.plate.stock
+        narrowest = max(NARROWEST_LINK * t, lattice.width) if self.link is None else self.link
+        # rounding the radius up makes links of no given width a little wider, and stress may ask for one more then
+        slack = 0.0 if self.link is not None else RADIUS_STEP * theta / 2
+        links = max(
+            least_radius(
+                bend.angle_deg,
+                thickness=t,
+                width=replace(lattice, link=narrowest + more).link_width,
+                gap=lattice.width,
+                length=lattice.link_length,
+                shear_modulus=stock.rigidity,
+                shear_limit=mechanics.shear_limit_mpa,
+            ).links
+            for more in (0.0, slack)
+        )
+        length = (links + 1) * (narrowest + lattice.width) + 2 * lattice.swing
+        return round(max(1, math.ceil((length / theta - t / 2) / RADIUS_STEP - 1e-9)) * RADIUS_STEP, 6)
+
     def _check_columns(self, contact: Contact, columns: int, pitch: float, bend: Bend) -> None:
         if columns < 2:
             raise joint_error(
@@ -251,7 +279,7 @@ def _numbers(strip: Strip) -> dict[str, Any]:
         "twist_per_link_deg": found.twist_per_link_deg,
         "slit_needed_mm": found.clearance_needed_mm,
         "least_links": found.least_links,
-        "least_inner_radius_mm": found.least_inner_radius_mm,
+        "least_inner_radius_mm": strip.least_radius,
     }
     for name, value in (
         ("limited_by", found.limited_by),
@@ -296,7 +324,8 @@ def living_hinge(
     - `panel`: name of the panel; by default the names of its plates with "+" between them.
 
     What the mechanics leave out stands in `hinge_mechanics`; cut a trial piece of your own sheet first.  The joint's
-    numbers say how far each link twists, the least radius for such links, and whether the slits' width or stress limits it.
+    numbers say how far each link twists, the least radius with the sizes that are given, and whether the slits' width or
+    stress limits it.
 
     Raises `SizeError` for sizes that are not above 0 and for unknown patterns.
 

@@ -25,10 +25,10 @@ __all__ = ["Rolled", "rolled"]
 
 DEGREE = 5
 ARC_SPAN = math.pi / 6
-"""Turn of an arc about its own centre that one span of the spline covers; the error is then below 1e-6 of its radius."""
+"""Turn of a small arc about its own centre that one span of the spline covers."""
 
 CYLINDER_SPAN = math.pi / 12
-"""Turn about the cylinder's axis that one span covers."""
+"""Turn about the axis of a small cylinder that one span covers."""
 
 Floats = NDArray[np.float64]
 
@@ -90,13 +90,20 @@ class Rolled:
 def rolled(segment: Segment, flat: Callable[[Point], Point], radius: float) -> Rolled:
     """The poles of a line or an arc; `flat` gives angle and height of a point, `radius` is that of the middle of the sheet.
 
+    On a cylinder of that radius the curve through them is within 2e-6 mm of the true one, whatever the segment's size.
+
     Raises `KernelError` for other curves, which no hinge strip has.
     """
     (first, _), (last, _) = flat(segment.start), flat(segment.end)
+    # errors fall with the sixth power of a span
     if isinstance(segment, Line):
-        spans = math.ceil(abs(last - first) / CYLINDER_SPAN)
+        fine = max(1.0, radius / 50) ** (1 / (DEGREE + 1))
+        spans = math.ceil(abs(last - first) / CYLINDER_SPAN * fine)
     elif isinstance(segment, Arc):
-        spans = math.ceil(max(abs(segment.sweep) / ARC_SPAN, 2 * segment.radius / radius / CYLINDER_SPAN))
+        # along an arc that swings far, its own turn and that about the axis add up, each at its fastest
+        swing = segment.radius / radius
+        fine = max(1.0, segment.radius) ** (1 / (DEGREE + 1))
+        spans = math.ceil(abs(segment.sweep) * (1 / ARC_SPAN + swing / CYLINDER_SPAN) * fine)
     else:
         raise KernelError(f"a {type(segment).__name__} on a bend can't be rolled; use lines and arcs there")
     spans = max(1, spans)
