@@ -55,11 +55,13 @@ class Group:
     members: tuple[int, ...]
     links: tuple[_Link | Seam, ...]
 
-    @property
-    def panel(self) -> str | None:
-        """The panel's name, if one of its hinges gives it, or the sheet that it is."""
-        names = [link.strip.panel if isinstance(link, _Link) else link.panel for link in self.links]
-        return next((name for name in names if name is not None), None)
+    def panel(self, members: Sequence[str]) -> str:
+        """The panel's name: the one that a hinge gives it, the sheet that it is, or the names of its members."""
+        home, dot, _ = members[0].rpartition(".")
+        given = [link.strip.panel for link in self.links if isinstance(link, _Link) and link.strip.panel is not None]
+        if given:
+            return f"{home}{dot}{usable_name(given[0], 'panel')}"
+        return next((link.panel for link in self.links if isinstance(link, Seam)), "+".join(members))
 
 
 @dataclass(frozen=True, eq=False)
@@ -216,7 +218,6 @@ def bent_part(
 
     root = flats[group.members[0]]
     names = tuple(flats[number].name for number in group.members)
-    name = "+".join(names) if group.panel is None else usable_name(group.panel, "panel")
     laid, strips = _laid_out(group, bodies, own)
     flat_loops = {
         number: tuple(loop.moved(place.motion) for loop in flats[number].loops) for number, place in laid.items()
@@ -257,7 +258,7 @@ def bent_part(
         slit.path(strip.place) for (strip, slit), is_stroke in zip(planned, in_one_pass, strict=True) if is_stroke
     )
     panel = Unrolled(names, tuple(unslit), whole, strokes)
-    return Part(name, root.stock, root.frame, bent_solid(bent, t), loops, marks, panel), found
+    return Part(group.panel(names), root.stock, root.frame, bent_solid(bent, t), loops, marks, panel), found
 
 
 def _check_spread(names: Sequence[str], unslit: Sequence[Loop], loops: Sequence[Loop]) -> None:

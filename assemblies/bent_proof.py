@@ -60,13 +60,12 @@ def strip_overlaps(strips: Sequence[BentStrip], slabs: Sequence[Slab]) -> list[F
         if volume <= OVERLAP_VOLUME:
             return
         at = "" if place is None else f" around ({place[0]:.1f}, {place[1]:.1f}, {place[2]:.1f})"
-        a, b = strip.plates
         found.append(
             Finding(
                 "error",
                 "OVERLAP",
-                (a, b, other),
-                f"the bent strip between {a!r} and {b!r} and {text} share {volume:.3f} mm³{at}; move one of them",
+                (*dict.fromkeys(strip.plates), other),
+                f"{_called(strip)} and {text} share {volume:.3f} mm³{at}; move one of them",
                 place,
                 {"volume_mm3": volume, "limit_mm3": OVERLAP_VOLUME},
             )
@@ -79,9 +78,13 @@ def strip_overlaps(strips: Sequence[BentStrip], slabs: Sequence[Slab]) -> list[F
                 look(strip, slab.name, f"plate {slab.name!r}", (slab.solid, slab.frame), number)
     for i, j in combinations(range(len(strips)), 2):
         if (boxes[i][0] < boxes[j][1]).all() and (boxes[i][1] > boxes[j][0]).all():
-            a, b = strips[j].plates
-            look(strips[i], a, f"the one between {a!r} and {b!r}", solids[j], i)
+            look(strips[i], strips[j].plates[0], _called(strips[j]), solids[j], i)
     return found
+
+
+def _called(strip: BentStrip) -> str:
+    a, b = strip.plates
+    return f"the bent strip between {a!r} and {b!r}" if a != b else f"bent part {a!r}"
 
 
 def strip_touches(strips: Sequence[BentStrip], slabs: Sequence[Slab]) -> Iterator[tuple[str, str]]:

@@ -367,11 +367,18 @@ def _place(part: Part, loop: Loop) -> tuple[float, float, float]:
 def _lost_holes(resolved: Resolved) -> list[Finding]:
     """Cut-outs as designed that joints have cut into or swallowed."""
     findings = []
+    grown: dict[int, list[Loop]] = {}
+    for made in resolved.made:
+        for claim in made.layout.claims:
+            if claim.action == "add":
+                grown.setdefault(claim.side.body.number, []).append(claim.loop)
     for body, part in zip(resolved.bodies, resolved.flats, strict=True):
         kept = {_trace(loop) for loop in part.loops}
         for hole in body.plate.outline.holes:
             if _trace(hole) in kept or any(_near(hole, loop) for loop in part.loops if loop.area < 0):
                 continue
+            if any(_meets(hole, loop) for loop in grown.get(body.number, ())):
+                continue  # an edge of the hole itself has been joined, and its tabs stand in the hole
             place = _place(part, hole)
             findings.append(_lost(body, hole, place))
     return findings
@@ -392,6 +399,11 @@ def _lost(body: Body, hole: Loop, place: tuple[float, float, float]) -> Finding:
 
 def _trace(loop: Loop) -> tuple[float, ...]:
     return (round(loop.area, 3), *(round(value, 3) for value in loop.bounds))
+
+
+def _meets(a: Loop, b: Loop) -> bool:
+    (ax0, ay0, ax1, ay1), (bx0, by0, bx1, by1) = a.bounds, b.bounds
+    return ax0 < bx1 and bx0 < ax1 and ay0 < by1 and by0 < ay1
 
 
 def _near(a: Loop, b: Loop) -> bool:

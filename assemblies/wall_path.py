@@ -126,8 +126,14 @@ def wall_path(loop: Loop, thickness: float, *, outside: bool, seam: Point | None
         if sweep <= LEAST:
             raise SizeError("the arc at the seam is too short for its flat ends; put the seam elsewhere", value=segment.length)
         roll = Roll(here, radius, -grows * sweep)
-        rolls.append(roll)
         here += roll.length
+        before = rolls[-1] if rolls else None
+        is_same = before is not None and before.angle * roll.angle > 0 and abs(before.radius - radius) < LEAST
+        if before is not None and is_same and abs(before.start + before.length - began) < LEAST:
+            # tangent arcs of one radius are one arc: one bend, whose slits go on across
+            rolls[-1] = Roll(before.start, radius, before.angle + roll.angle)
+        else:
+            rolls.append(roll)
         if number == len(segments) - 1 and ends_round:
             here += land
         stations.append((began, here, segment))

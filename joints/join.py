@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
 
+from panelwright.plates.curves import Line
 from panelwright.plates.errors import ForeignFaceError, JointError
 from panelwright.plates.frame import Frame, dot
 from panelwright.plates.plate import Face, PlacedPlate
@@ -170,7 +171,9 @@ def touching(assembly: JoinedPlates) -> tuple[Pair, ...]:
 def _touch(edge: Face, broad: Face) -> bool:
     """Whether an edge face lies on a broad face, looking at it."""
     is_round = edge.placed.roll is not None or broad.placed.roll is not None
-    if not is_round and dot(edge.normal, broad.normal) > -1 + 1e-7:
+    if edge.placed.roll is None and is_round and isinstance(edge.segment, Line):
+        return False
+    if broad.placed.roll is None and dot(edge.normal, broad.normal) > -1 + 1e-7:
         return False
     gap = dot(edge.middle, broad.normal) - dot(broad.middle, broad.normal)
     if not is_round and abs(gap) > CONTACT_TOLERANCE:

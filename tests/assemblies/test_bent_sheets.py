@@ -1,0 +1,530 @@
+"""Sheets bent where they stand, walls that go round a path, and tabs along a curve, measured on solids and loops."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+import cadquery as cq
+import pytest
+import shapely
+from panelwright.assemblies import Assembly, bend
+from panelwright.assemblies.bent_sheet import parts_of
+from panelwright.assemblies.product import Part, Product
+from panelwright.assemblies.wall_path import wall_path
+from panelwright.joints import fingers, join, join_touching, living_hinge, t_nut, tabs
+from panelwright.plates import (
+    Frame,
+    Outline,
+    Stock,
+    circle,
+    disc,
+    obround,
+    outline_of,
+    polygon,
+    rectangle,
+    rounded_rectangle,
+)
+from panelwright.plates.curves import Arc
+from panelwright.plates.errors import DesignError, JointError, NamingError, OutlineError, SelectionError, SizeError
+from panelwright.plates.plate import PlacedPlate
+from readers import is_valid, region, solids_in, volume
+from scenes import cube_turns
+
+PLY = Stock("birch plywood", 3.0, kerf=0.2, clearance=0.1)
+
+PATHS: dict[str, Outline] = {
+    "disc": disc(130),
+    "obround": obround(200, 120),
+    "rounded rectangle": rounded_rectangle(180, 140, 52),
+    "oval": outline_of(cq.Sketch().ellipse(95, 65)).in_arcs(0.05),
+    "one corner": rounded_rectangle(150, 130, [0, 55, 55, 55]),
+}
+BY_PATH = pytest.mark.parametrize("name", PATHS)
+
+
+def part(product: Product, name: str) -> Part:
+    return next(p for p in product.parts if p.name == name)
+
+
+def assert_sound(product: Product, rel: float = 1e-9) -> None:
+    """No finding; each part is one valid solid as large as its flat area times the thickness, splines aside."""
+    assert [str(f) for f in product.findings] == []
+    for p in product.parts:
+        assert is_valid(p.solid), p.name
+        assert solids_in(p.solid) == 1
+        assert volume(p.solid) == pytest.approx(p.area_mm2 * p.stock.t, rel=rel)
+
+
+def shared(a: Part, b: Part) -> float:
+    """Common volume by CadQuery's own boolean."""
+    solids = [cq.Shape.cast(p.solid).moved(cq.Location(_plane(p.frame))) for p in (a, b)]
+    return float(solids[0].intersect(solids[1]).Volume())
+
+
+def _plane(frame: Frame) -> cq.Plane:
+    return cq.Plane(origin=frame.origin, xDir=frame.x, normal=frame.z)
+
+
+def ends_of(wall: Any) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """The middle of the two ends of a wrapped wall, at its lower border."""
+    first, last = wall[0], wall[-1]
+    x0, x1 = first.plate.outline.bounds[0], last.plate.outline.bounds[2]
+    return first.point((x0, 0.0, 1.5)), last.point((x1, 0.0, 1.5))
+
+
+@pytest.mark.parametrize("toward", ["back", "show"])
+@pytest.mark.parametrize("angle", [20.0, 90.0, 170.0])
+def test_sheet_with_one_bend_stands_where_trigonometry_says(angle: float, toward: str) -> None:
+    """The flat part beyond a bend is turned by the angle, a radius off the first one; areas and volume balance."""
+    radius, t = 60.0, PLY.t
+    length = math.radians(angle) * (radius + t / 2)
+    stand = Assembly("card stand", stock=PLY)
+    outline = rectangle(100 + length, 60).at(length / 2, 0)
+    sheet = stand.add_bent("sheet", outline, bend(0, radius=radius, angle_deg=angle, toward=toward))
+    assert [p.name for p in sheet] == ["sheet 1", "sheet bend 1", "sheet 2"]
+    product = stand.product()
+    assert_sound(product)
+    (panel,) = product.panels
+    slits = sum(_length(stroke) + PLY.kerf for stroke in panel.strokes) * PLY.kerf
+    assert panel.bbox_mm == pytest.approx((100 + length, 60))
+    # each open slit's stroke goes on half a kerf outside the border, where there is nothing to cut
+    assert panel.area_mm2 == pytest.approx((100 + length) * 60 - slits, abs=0.2 * PLY.kerf * len(panel.strokes))
+    up = 1.0 if toward == "show" else -1.0
+    theta, middle = math.radians(angle), radius + t / 2
+    x, z = middle * math.sin(theta), t / 2 + up * middle * (1 - math.cos(theta))
+    far = sheet[2].point((length, 0.0, t / 2))
+    assert far == pytest.approx((x, 0.0, z), abs=1e-9)
+    beyond = sheet[2].point((length + 10, 0.0, t / 2))
+    assert beyond == pytest.approx((x + 10 * math.cos(theta), 0.0, z + up * 10 * math.sin(theta)), abs=1e-9)
+
+
+def _length(stroke: Any) -> float:
+    return sum(segment.length for segment in stroke)
+
+
+def test_several_bends_and_a_place() -> None:
+    """A sheet with a bend either way, put on a base by its first flat part, is one panel with both hinges in its record."""
+    stand = Assembly("card stand", stock=PLY)
+    sheet = stand.add_bent(
+        "sheet",
+        rectangle(260, 60),
+        [bend(50, radius=60, angle_deg=40), bend(-80, radius=55, angle_deg=60, toward="show")],
+        Frame((0, 0, 20)),
+        hinge=living_hinge(pattern="obround"),
+    )
+    product = stand.product()
+    assert_sound(product, rel=1e-7)
+    assert [len(group) for group in (sheet, sheet.flats, sheet.bends, sheet.shows)] == [5, 3, 2, 5]
+    assert [(j.kind, j.numbers["angle_deg"]) for j in product.joints] == [
+        ("living_hinge", pytest.approx(60)),
+        ("living_hinge", pytest.approx(40)),
+    ]
+    assert product.panels[0].members == tuple(p.name for p in sheet)
+    assert product.panels[0].strokes == ()  # wide slits are loops
+
+
+@BY_PATH
+@pytest.mark.parametrize("outside", [True, False], ids=["outside", "inside"])
+def test_wall_follows_its_path_and_closes(name: str, outside: bool) -> None:
+    """Every point of the wall's face on the path's side lies on the path, off it only at flat ends of a seam on an arc."""
+    path = PATHS[name]
+    pot = Assembly("brush pot", stock=PLY)
+    wall = pot.add_wrap("wall", 50, path, outside=outside)
+    ring = shapely.LinearRing(path.outer.points(1e-5))
+    z = 0.0 if outside else PLY.t
+    looked = 0
+    for piece in wall:
+        x0, _, x1, _ = piece.plate.outline.bounds
+        is_end = piece in (wall[0], wall[-1]) and not any(not isinstance(s, Arc) for s in path.outer)
+        for i in range(9):
+            x, y, height = piece.point((x0 + (x1 - x0) * i / 8, 0.0, z))
+            off = ring.distance(shapely.Point(x, y))
+            assert off < (0.15 if is_end else 2e-3), (piece.name, off)
+            assert height == pytest.approx(0.0, abs=1e-9)
+            looked += 1
+    assert looked >= 27
+    start, end = ends_of(wall)
+    gap = math.dist(start, end)
+    if name == "one corner":
+        # square ends meet at the inner corner, or cross in the outer one
+        assert gap == pytest.approx(PLY.t / math.sqrt(2), abs=1e-6)
+    else:
+        assert gap < 0.5
+    if name != "one corner" or outside:
+        assert_sound(pot.product())
+
+
+@BY_PATH
+def test_tabs_along_the_curve_go_into_slots_of_a_base(name: str) -> None:
+    """No shared material, and every slot's area is (tab + clearance) × (thickness + clearance), along lines and arcs alike."""
+    path = PATHS[name]
+    pot = Assembly("brush pot", stock=PLY)
+    base = pot.add("base", _wider(path, 12))
+    wall = pot.add_wrap("wall", 50, path, Frame((0, 0, 3)))
+    many = 0
+    for piece in wall:
+        x0, _, x1, _ = piece.plate.outline.bounds
+        if x1 - x0 > 15:
+            count = max(1, int((x1 - x0) / 60))
+            join(piece.face("<Z"), base.face(">Z"), tabs(count=count, width=5))
+            many += count
+    if name == "one corner":
+        join(wall[0].face("<X"), wall[-1].face("<Y"), fingers(width=8))
+    product = pot.product()
+    assert_sound(product)
+    assert shared(part(product, "base"), part(product, "wall")) < 1e-6
+    slots = [loop for loop in part(product, "base").loops if loop.area < 0]
+    assert len(slots) == many >= 3
+    assert [-slot.area for slot in slots] == pytest.approx([5.1 * 3.1] * len(slots), abs=1e-6)
+    assert any(isinstance(segment, Arc) for slot in slots for segment in slot)
+
+
+def _wider(path: Outline, by: float) -> Outline:
+    """A base that reaches beyond a path, as shapely makes it."""
+    ring = shapely.Polygon(path.outer.points(0.01)).buffer(by).simplify(0.05)
+    return polygon(list(ring.exterior.coords)[:-1])
+
+
+@BY_PATH
+def test_tabs_of_a_base_go_into_slots_of_the_bent_wall(name: str) -> None:
+    """Tabs on the arcs of a base add width × thickness each; slots in the wall are rectangles in the flat panel."""
+    path = PATHS[name]
+    pot = Assembly("brush pot", stock=PLY)
+    base = pot.add("base", path, Frame((0, 0, 8)))
+    wall = pot.add_wrap("wall", 50, path)
+    plain = pot.product()
+    # short arcs of an oval have no room for a tab and a web on either side
+    many = 0
+    for piece in wall:
+        x0, _, x1, _ = piece.plate.outline.bounds
+        if x1 - x0 > 15:
+            edge = min(base.border, key=lambda face: _apart(face, piece))
+            count = max(1, int((x1 - x0) / 60))
+            join(edge, piece.back, tabs(count=count, width=8))
+            many += count
+    if name == "one corner":
+        join(wall[0].face("<X"), wall[-1].face("<Y"), fingers(width=8))
+    product = pot.product()
+    assert_sound(product)
+    assert shared(part(product, "base"), part(product, "wall")) < 1e-6
+    grown = part(product, "base").area_mm2 - part(plain, "base").area_mm2
+    assert grown == pytest.approx(many * 8 * 3, abs=1e-6)
+    whole = part(product, "wall").unrolled
+    assert whole is not None
+    slots = [loop for loop in whole.whole if loop.area < 0]
+    assert len(slots) == many >= 3
+    assert [-slot.area for slot in slots] == pytest.approx([8.1 * 3.1] * many, abs=1e-6)
+
+
+def _apart(face: Any, piece: PlacedPlate) -> float:
+    """How far the middle of a piece is from an edge, seen from above."""
+    x, y, _ = piece.back.middle
+    return float(shapely.LineString([*face.segment.chords(0.01), face.segment.end]).distance(shapely.Point(x, y)))
+
+
+def test_slits_keep_a_web_from_tabs_and_slots() -> None:
+    """Strokes end a web away from what tabs add and cut, and run out over plain borders, by shapely."""
+    pot = Assembly("brush pot", stock=PLY)
+    base = pot.add("base", disc(120), Frame((0, 0, 10)))
+    top = pot.add("top", disc(140), Frame((0, 0, 50)))
+    wall = pot.add_wrap("wall", 50, disc(120))
+    join(base.border, wall.bends[0].back, tabs(count=5, width=12))
+    join(wall.bends[0].face(">Z"), top.face("<Z"), tabs(count=7, width=6))
+    product = pot.product()
+    assert_sound(product)
+    panel = next(p for p in product.panels if p.name == "wall")
+    unrolled = part(product, "wall").unrolled
+    assert unrolled is not None
+    x0 = min(loop.bounds[0] for loop in unrolled.whole)
+    y0 = min(loop.bounds[1] for loop in unrolled.whole)
+    body = shapely.Polygon(unrolled.whole[0].points(), [loop.points() for loop in unrolled.whole[1:]])
+    body = shapely.transform(body, lambda xy: xy - [x0, y0])
+    half = PLY.kerf / 2
+    opened = 0
+    for stroke in panel.strokes:
+        line = shapely.LineString([stroke[0].start, stroke[-1].end])
+        slit = line.buffer(half, cap_style="square").intersection(body)
+        for hole in body.interiors:
+            assert slit.distance(hole) > PLY.t - 1e-6
+        is_open = line.crosses(body.exterior) or line.touches(body) or not body.contains(line)
+        opened += is_open
+        if not is_open:
+            assert slit.distance(body.exterior) > PLY.t - 1e-6
+    assert 0 < opened < len(panel.strokes)
+    spots = [xy[1] for xy in body.exterior.coords]
+    assert max(spots) - min(spots) == pytest.approx(53)  # tabs stand out at the top
+
+
+def test_wide_tabs_on_a_bend_are_warned_of_and_narrow_ones_are_not() -> None:
+    """A straight tab leaves the arc by w²/8R, which must stay below the clearance (plane trigonometry)."""
+
+    def found(width: float | None) -> list[Any]:
+        pot = Assembly("brush pot", stock=PLY)
+        base = pot.add("base", disc(140))
+        wall = pot.add_wrap("wall", 50, disc(117), Frame((0, 0, 3)))
+        join(wall.bends[0].face("<Z"), base.face(">Z"), tabs(count=4, width=width))
+        return list(pot.check())
+
+    widest = math.sqrt(8 * 60 * 0.1)
+    (finding,) = found(12)
+    assert finding.code == "BENT-TAB"
+    assert finding.level == "warning"
+    assert finding.numbers["rise_mm"] == pytest.approx(144 / 480)
+    assert finding.numbers["widest_mm"] == pytest.approx(widest)
+    assert "at most 6.92 mm" in finding.message
+    assert found(widest - 1e-6) == []
+    assert found(None) == []
+
+
+def test_a_ring_outside_the_wall_takes_tabs_of_its_inner_border() -> None:
+    """The edge of a hole is an arc that looks inwards: its tabs go into the wall's outer face."""
+    pot = Assembly("brush pot", stock=PLY)
+    wall = pot.add_wrap("wall", 50, obround(200, 120))
+    brim = pot.add("brim", rectangle(240, 160).cut(obround(206, 126)), Frame((0, 0, 20)))
+    arcs = [face for face in brim.all_faces() if face.place[:2] == ("edge", 1) and isinstance(face.segment, Arc)]
+    for face in arcs:
+        bent = min(wall.bends, key=lambda piece: _apart(face, piece))
+        join(face, bent.show, tabs(count=3, width=9))
+    product = pot.product()
+    assert_sound(product)
+    assert shared(part(product, "brim"), part(product, "wall")) < 1e-6
+    hole = 80 * 126 + math.pi * 63**2
+    assert part(product, "brim").area_mm2 == pytest.approx(240 * 160 - hole + 6 * 9 * 3)
+
+
+def test_join_touching_finds_borders_of_bends() -> None:
+    """Walls that stand on a base are joined all round, flat and bent parts alike."""
+    pot = Assembly("brush pot", stock=PLY)
+    pot.add("base", rounded_rectangle(200, 160, 62))
+    wall = pot.add_wrap("wall", 50, PATHS["rounded rectangle"], Frame((0, 0, 3)))
+    pairs = join_touching(pot, tabs(count=1))
+    assert len(pairs) == len(wall) == 9
+    product = pot.product()
+    assert_sound(product)
+    assert sum(loop.area < 0 for loop in part(product, "base").loops) == 9
+
+
+TURNS = {f"cube-{i}": frame for i, frame in enumerate(cube_turns()) if i % 5 == 1}
+TURNS["odd"] = Frame.turned((1, 2, 3), 37).shifted((13.7, -211.3, 57.1))
+
+
+@pytest.mark.parametrize("turn", TURNS)
+def test_the_same_wherever_it_stands(turn: str) -> None:
+    """In a sub-assembly that is turned, panels are the same and the names are full ones."""
+    pot = Assembly("pot", stock=PLY)
+    base = pot.add("base", disc(140))
+    wall = pot.add_wrap("wall", 50, disc(120), Frame((0, 0, 3)), cut=circle(12).at(200, 25) if turn == "none" else ())
+    join(wall.bends[0].face("<Z"), base.face(">Z"), tabs(count=6, width=6))
+    alone = pot.product()
+    shelf = Assembly("shelf")
+    shelf.add("pot", pot, TURNS[turn])
+    product = shelf.product()
+    assert_sound(product)
+    assert [p.name for p in product.panels] == ["pot.base", "pot.wall"]
+    assert sorted(p.area_mm2 for p in product.panels) == pytest.approx(sorted(p.area_mm2 for p in alone.panels), abs=1e-6)
+    (a, b) = (part(product, name) for name in ("pot.base", "pot.wall"))
+    assert shared(a, b) < 1e-6
+
+
+def test_cut_outs_are_counted_from_zero_along_the_wall() -> None:
+    """A hole at x = 0 lies on the point named, wherever the seam is, and its centre stands over the path's middle there."""
+    pot = Assembly("brush pot", stock=PLY)
+    path = rounded_rectangle(180, 140, 45)
+    wall = pot.add_wrap("wall", 60, path, seam=(0, 70), zero=(0, -70), cut=[circle(16).at(0, 30), circle(8).at(30, 30)])
+    front = next(p for p in wall.flats if any(loop.area < 0 for loop in p.plate.outline.loops))
+    (small, large) = sorted(front.plate.outline.holes, key=lambda loop: -loop.area)
+    spots = []
+    for hole in (large, small):
+        x0, y0, x1, y1 = hole.bounds
+        spots.append(front.point(((x0 + x1) / 2, (y0 + y1) / 2, 0.0)))
+    assert spots[0] == pytest.approx((0, -70, 30), abs=1e-6)
+    assert spots[1] == pytest.approx((30, -70, 30), abs=1e-6)
+    assert_sound(pot.product())
+
+
+def test_floats_and_overlaps_of_bent_parts_are_found() -> None:
+    """A wall that stands on a base without a joint touches it; one in the air floats; a plate through a bend overlaps it."""
+    for lift, codes in ((3.0, []), (3.5, ["FLOATS"])):
+        pot = Assembly("brush pot", stock=PLY)
+        pot.add("base", disc(140))
+        pot.add_wrap("wall", 50, disc(120), Frame((0, 0, lift)))
+        assert [f.code for f in pot.check() if f.level == "error"] == codes
+    pot = Assembly("brush pot", stock=PLY)
+    pot.add_wrap("wall", 50, disc(120))
+    pot.add("shelf", rectangle(80, 20), Frame((50, 0, 20)))
+    (finding,) = [f for f in pot.check() if f.code == "OVERLAP"]
+    assert finding.message.startswith("bent part 'wall bend 1' and plate 'shelf' share")
+    assert "shelf" in finding.message
+    ring = math.pi / 4 * (126**2 - 120**2) * 3
+    expected = region(part(pot.product(), "shelf")).area * 3
+    assert 0 < finding.numbers["volume_mm3"] < min(ring, expected)
+
+
+def pot_with(**options: Any) -> Callable[[], object]:
+    def made() -> object:
+        pot = Assembly("brush pot", stock=PLY)
+        return pot.add_wrap("wall", options.pop("height", 50), options.pop("path", disc(120)), **options)
+
+    return made
+
+
+def sheet_with(outline: Outline, *bends: Any, **options: Any) -> Callable[[], object]:
+    return lambda: Assembly("card stand", stock=PLY).add_bent("sheet", outline, bends, **options)
+
+
+BAD: list[tuple[str, Callable[[], object], type[Exception], str]] = [
+    ("no bend", sheet_with(rectangle(90, 50)), DesignError, "'sheet' has no bend; use add"),
+    ("angle", lambda: bend(0, radius=10, angle_deg=360), SizeError, "must be below 360"),
+    ("radius", lambda: bend(0, radius=0, angle_deg=30), SizeError, "radius of a bend is 0 mm"),
+    ("toward", lambda: bend(0, radius=9, angle_deg=30, toward="up"), SizeError, "give 'show' or 'back'"),  # type: ignore[arg-type]
+    (
+        "into each other",
+        sheet_with(rectangle(200, 50), bend(-50, radius=40, angle_deg=90), bend(0, radius=40, angle_deg=30)),
+        SizeError,
+        r"is 65.188 mm long and reaches into the next one at 0 mm; move that to at least 15.188 mm",
+    ),
+    ("over the end", sheet_with(rectangle(90, 50), bend(0, radius=40, angle_deg=90)), SizeError, "flat on both sides"),
+    (
+        "through a hole",
+        sheet_with(rectangle(200, 50).cut(circle(10)), bend(-20, radius=40, angle_deg=90)),
+        OutlineError,
+        r"cut-out of 10.00 × 10.00 mm around \(0.00, 0.00\) lies in the bend from -20.000 to 45.188",
+    ),
+    (
+        "slanting border",
+        sheet_with(polygon([(-100, -25), (100, -25), (100, 25), (-100, 40)]), bend(-20, radius=40, angle_deg=90)),
+        OutlineError,
+        "don't run straight across the bend",
+    ),
+    ("hinge", sheet_with(rectangle(200, 50), bend(0, radius=40, angle_deg=60), hinge=tabs()), DesignError, "give living_hinge"),
+    ("sharp", pot_with(path=rectangle(90, 70), seam=(0, -35)), OutlineError, "sharp corner at .* can't bend; round it"),
+    ("ellipse", pot_with(path=outline_of(cq.Sketch().ellipse(60, 40))), OutlineError, "can't follow a EllipseArc .* in_arcs"),
+    ("tight", pot_with(path=rounded_rectangle(90, 70, 2), outside=False), SizeError, "leaves the wall an inner radius of -1"),
+    ("height", pot_with(height=0), SizeError, "height of wall 'wall' is 0 mm"),
+    ("cut-out", pot_with(cut=circle(5).at(-90, 0)), OutlineError, "lies outside"),
+]
+
+
+@pytest.mark.parametrize(("make", "error", "says"), [case[1:] for case in BAD], ids=[case[0].replace(" ", "-") for case in BAD])
+def test_what_cannot_be_bent_is_an_error(make: Callable[[], object], error: type[Exception], says: str) -> None:
+    """The message names the sheet, the value and the limit, and says what to change."""
+    with pytest.raises(error, match=says):
+        make()
+
+
+def curved(make: Callable[[Assembly, Any], None]) -> list[str]:
+    pot = Assembly("brush pot", stock=PLY)
+    wall = pot.add_wrap("wall", 50, disc(120))
+    make(pot, wall)
+    return [f.message for f in pot.check() if f.code == "JOINT"]
+
+
+def leaning(pot: Assembly, wall: Any) -> None:
+    base = pot.add("base", disc(160), Frame.turned("X", 10).shifted((0, 0, -20)))
+    join(wall.bends[0].face("<Z"), base.face(">Z"), tabs())
+
+
+def apart(pot: Assembly, wall: Any) -> None:
+    base = pot.add("base", disc(160), Frame((0, 0, -4)))
+    join(wall.bends[0].face("<Z"), base.face(">Z"), tabs())
+
+
+def no_arc(pot: Assembly, wall: Any) -> None:
+    base = pot.add("base", rectangle(60, 60), Frame((0, 0, 20)))
+    join(base.border[0], wall.bends[0].back, tabs())
+
+
+def small(pot: Assembly, wall: Any) -> None:
+    base = pot.add("base", disc(110), Frame((0, 0, 20)))
+    join(base.border[0], wall.bends[0].back, tabs())
+
+
+def other_face(pot: Assembly, wall: Any) -> None:
+    base = pot.add("base", disc(120), Frame((0, 0, 20)))
+    join(base.border[0], wall.bends[0].show, tabs())
+
+
+def nuts(pot: Assembly, wall: Any) -> None:
+    base = pot.add("base", disc(160), Frame((0, 0, -3)))
+    join(wall.bends[0].face("<Z"), base.face(">Z"), t_nut("M3", 3))
+
+
+def beside(pot: Assembly, wall: Any) -> None:
+    base = pot.add("base", rectangle(40, 40), Frame((0, 0, -3)))
+    join(wall.bends[0].face("<Z"), base.face(">Z"), tabs())
+
+
+CURVED: dict[str, tuple[Callable[[Assembly, Any], None], str]] = {
+    "leaning": (leaning, "'base' is 10.000° out of square to the axis"),
+    "apart": (apart, "they are 1.000 mm apart"),
+    "no arc": (no_arc, "no arc about the axis of the bend"),
+    "small": (small, "they are 5.000 mm apart"),
+    "other face": (other_face, "look the same way; choose the bent part's other broad face"),
+    "nuts": (nuts, "'wall bend 1' is bent, and t_nut need flat plates"),
+    "beside": (beside, "they touch nowhere along the bend"),
+}
+
+
+@pytest.mark.parametrize("case", CURVED)
+def test_what_cannot_be_joined_along_a_curve(case: str) -> None:
+    """One finding that names both plates and says why."""
+    make, says = CURVED[case]
+    (message,) = curved(make)
+    assert says in message
+    assert "'wall bend 1'" in message
+
+
+def test_names_and_parts() -> None:
+    """A sheet's name and its parts' names are taken; a selector that picks nothing anywhere is an error."""
+    pot = Assembly("brush pot", stock=PLY)
+    wall = pot.add_wrap("wall", 50, disc(120))
+    for taken in ("wall", "wall 1", "wall bend 1"):
+        with pytest.raises(NamingError, match="already"):
+            pot.add(taken, rectangle(10, 10))
+    with pytest.raises(SelectionError, match="on any part of sheet 'wall'"):
+        wall.faces("|(1,1,1)")
+    assert isinstance(pot["wall bend 1"], PlacedPlate)
+    with pytest.raises(DesignError, match="'lid' has no stock"):
+        Assembly("bare").add_wrap("lid", 50, disc(120))
+
+
+def test_a_hinge_with_another_radius_is_refused() -> None:
+    """A radius given to the hinge of a sheet must be the bend's own."""
+    stand = Assembly("card stand", stock=PLY)
+    stand.add_bent("sheet", rectangle(200, 50), bend(0, radius=45, angle_deg=60), hinge=living_hinge(40))
+    (finding,) = [f for f in stand.check() if f.code == "JOINT"]
+    assert "bent to an inner radius of 45.000 mm where the hinge asks for 40 mm" in finding.message
+
+
+def test_parts_cover_the_outline_exactly() -> None:
+    """Pieces of a sheet with windows and a wavy end have the outline's area between them, and share no more than bend lines."""
+    outline = rectangle(300, 60).cut(circle(20).at(-110, 0), obround(30, 10).at(100, 5), circle(30).at(150, 0))
+    rolls = [bend(-60, radius=30, angle_deg=90).roll(3.0), bend(20, radius=25, angle_deg=45).roll(3.0)]
+    pieces = parts_of("sheet", outline, rolls, Frame(), 3.0)
+    assert [p.roll is None for p in pieces] == [True, False, True, False, True]
+    assert sum(p.outline.area for p in pieces) == pytest.approx(outline.area, abs=1e-9)
+
+
+def test_wall_path_is_as_long_as_the_offset_path() -> None:
+    """Along its middle a wall round a convex path is π t longer outside, π t shorter inside (Steiner's formula)."""
+    for path in (PATHS["rounded rectangle"], PATHS["obround"]):
+        for outside, sign in ((True, 1), (False, -1)):
+            way = wall_path(path.outer, 3.0, outside=outside, seam=None, land=3.0)
+            assert way.length == pytest.approx(path.outer.length + sign * math.pi * 3.0, abs=1e-9)
+
+
+def test_joint_error_for_two_bent_parts() -> None:
+    """Two bent walls can't be joined to each other."""
+    pot = Assembly("brush pot", stock=PLY)
+    inner = pot.add_wrap("inner", 50, disc(120))
+    outer = pot.add_wrap("outer", 50, disc(126))
+    with pytest.raises(JointError, match="both are bent"):
+        tabs().meet(*(_hold(face) for face in (inner.bends[0].face("<Z"), outer.bends[0].back)))
+
+
+def _hold(face: Any) -> Any:
+    from panelwright.joints.join import hold_of
+
+    return hold_of(face)
