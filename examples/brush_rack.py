@@ -2,11 +2,11 @@
 
 from typing import Annotated
 
-from panelwright.assemblies import Assembly
+from panelwright.assemblies import Assembly, stock
 from panelwright.joints import join_touching, tabs
-from panelwright.plates import Range, Stock, against, circle, lying, rectangle, row, standing
+from panelwright.plates import Range, against, circle, lying, rectangle, row, standing
 
-BIRCH = Stock("birch plywood", 5.0, kerf=0.2, clearance=0.1, density=680, sheet=(600, 400), color="orange")
+BIRCH = stock("birch 5")  # as measured in shop.toml
 
 
 def design(

@@ -161,6 +161,9 @@ class Stock:
                     limit=looser,
                 )
         if self.tolerance is not None:
+            if not isinstance(self.tolerance, tuple | list) or len(self.tolerance) != 2:
+                raise SizeError(f"tolerance {of} is {self.tolerance!r}; give (least, most) in mm", value=self.tolerance)
+            object.__setattr__(self, "tolerance", tuple(self.tolerance))  # a stock has to be hashable
             low, high = (finite(value, f"tolerance {of}") for value in self.tolerance)
             if not -self.thickness < low <= 0 <= high:
                 raise SizeError(

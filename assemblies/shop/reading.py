@@ -153,6 +153,6 @@ def _unit_of(key: str, lead: str = "") -> str:
     >>> _unit_of("kerf_mm"), _unit_of("cut_mm_s"), _unit_of("passes")
     ('mm', 'mm/s', '')
     """
-    units = {"_mm_s2": "mm/s²", "_mm_s": "mm/s", "_kg_m3": "kg/m³", "_mm": "mm"}
+    units = {"_mm_s2": "mm/s²", "_mm_s": "mm/s", "_kg_m3": "kg/m³", "_mpa": "MPa", "_mm": "mm"}
     unit = next((unit for end, unit in units.items() if key.endswith(end)), "")
     return lead + unit if unit else ""

@@ -52,6 +52,13 @@ count = 2
 [stocks."grey card"]
 material = "grey card"
 thickness_mm = 1.5
+
+[stocks.acrylic]
+based_on = "acrylic 3"
+youngs_modulus_mpa = 3100
+poisson = 0.35
+shear_modulus_mpa = 1100
+shear_strength_mpa = 55
 """
 
 DESIGN = """
@@ -91,6 +98,8 @@ def test_everything_that_a_file_may_say() -> None:
     assert sources["kerf_mm"] == "shop.toml, ±0.004 mm"
     assert sources["snug_mm"] == "shop.toml"
     assert sources["density_kg_m3"].startswith("birch plywood datasheet")
+    clear = shop["acrylic"]
+    assert (clear.youngs_modulus, clear.poisson, clear.shear_modulus, clear.shear_strength) == (3100, 0.35, 1100, 55)
     card = shop["grey card"]
     assert (card.kerf, card.clearance, card.is_calibrated) == (0, 0, False)
 
@@ -133,6 +142,8 @@ def test_shipped_fits_keep_their_order_with_measured_ones() -> None:
         (("travel_mm_s = 400", "travel_mm_s = -1"), "travel_mm_s of machine is -1 mm/s; it must be above 0"),
         (("bed_mm = [600, 400]", "bed_mm = 600"), "give two numbers"),
         (("bed_mm = [600, 400]", "bed_mm = [600, -400]"), "bed_mm of machine is -400 mm"),
+        (("poisson = 0.35", "poisson = 0.6"), "above -1 and below 0.5"),
+        (("youngs_modulus_mpa = 3100", "youngs_modulus_mpa = 0"), "youngs_modulus_mpa of stocks.acrylic is 0 MPa"),
         (("passes = 2", "passes = 1.5"), "give a whole number"),
         (("passes = 2", "passes = 0"), "1 or more"),
         (("count = 5", "count = -5"), "0 or more"),

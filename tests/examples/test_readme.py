@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -56,3 +57,32 @@ def test_the_test_command_is_the_one_that_is_run() -> None:
     command = re.findall(r"```sh\n(.*?)```", block, re.DOTALL)[0].strip()
     assert command.startswith("python3 -m venv")
     assert command.endswith("-m pytest")
+
+
+def test_the_shop_file_in_the_readme_is_read() -> None:
+    """It has no key that nobody knows, and what it says arrives."""
+    from panelwright.assemblies import Shop
+
+    (text,) = re.findall(r"```toml\n(.*?)```", README, re.DOTALL)
+    shop = Shop.from_text(text)
+    assert shop["birch 4"].is_calibrated
+    assert (shop["birch 4"].t, shop["birch 4"].density) == (3.87, 660)
+    assert shop.shelf("birch 4").offcuts[0].outline.area == 48000
+
+
+def test_the_shop_commands_in_the_readme_run(tmp_path: Path) -> None:
+    """As they stand there, one after the other, in an empty folder."""
+    block = next(block for block in re.findall(r"```sh\n(.*?)```", README, re.DOTALL) if "panelwright calibrate" in block)
+    commands = [shlex.split(line, comments=True) for line in block.strip().splitlines()]
+    assert [command[:2] for command in commands] == [["panelwright", name] for name in ("stocks", "coupon", "calibrate")]
+    for command in commands:
+        done = subprocess.run(
+            [sys.executable, "-m", "panelwright.assemblies.cli", *command[1:]],
+            cwd=tmp_path,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert done.returncode == 0, done.stderr
+    assert 'based_on = "birch 4"' in (tmp_path / "shop.toml").read_text("utf-8")
+    assert len(list((tmp_path / "test").iterdir())) == 3

@@ -53,6 +53,7 @@ def test_mass_of_a_whole_sheet(thickness: float, density: float, mass: float) ->
         ({"thickness": 3, "press": -3}, "press fit of stock 'x' is -3 mm"),
         ({"thickness": 3, "tolerance": (0.1, 0.3)}, "about the nominal thickness"),
         ({"thickness": 3, "tolerance": (-3, 0.3)}, "about the nominal thickness"),
+        ({"thickness": 3, "tolerance": 0.3}, r"give \(least, most\) in mm"),
         ({"thickness": 3, "cutter": "saw"}, "'laser', 'router' or 'knife'"),
     ],
 )
