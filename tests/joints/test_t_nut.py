@@ -253,8 +253,10 @@ def test_other_joints_keep_clear_of_the_pockets() -> None:
     assembly = stand(t_nut("M3", 2))
     shelf = assembly.add("shelf", rectangle(100, 20), Frame((0, -12, 4 + 8)))
     join(shelf.face(">Y"), assembly["wall"].show, tabs(2, width=10))
-    codes = {f.code for f in assembly.check()}
-    assert "JOINT" in codes
+    found = [f for f in assembly.check() if f.code == "JOINT"]
+    # both lines are taken all along, so neither is made, and each says so
+    assert {f.plates for f in found} == {("shelf", "wall"), ("wall", "base")}
+    assert all("is free for" in f.message for f in found)
 
 
 def in_the_way(where: str) -> Assembly:
