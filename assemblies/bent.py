@@ -23,12 +23,9 @@ from panelwright.plates.region import combine, pieces
 
 from .naming import usable_name
 from .product import Part, Unrolled
+from .spread import check_spread, strip_corners
 
 __all__ = ["BentStrip", "Group", "Seam", "bent_part", "groups_of"]
-
-SPREAD = 1e-3
-"""Area in mm² by which the panel may be smaller than its parts before they count as lying on each other when laid flat."""
-
 
 @dataclass(frozen=True, eq=False)
 class _Link:
@@ -132,6 +129,12 @@ class _LaidStrip:
     def bend(self) -> Bend:
         return self.strip.bend
 
+    @property
+    def described(self) -> str:
+        """Words for messages."""
+        first, second = self.bend.first.body.name, self.bend.second.body.name
+        return f"bend {first!r}" if self.number is not None else f"the strip between {first!r} and {second!r}"
+
     def place(self, u: float, s: float) -> Point:
         """Where a point of the strip lies in the panel; s counts from the first plate's edge."""
         return self.motion.apply(self.bend.first.flat(u, s))
@@ -227,7 +230,13 @@ def bent_part(
     holes = [loop.reversed() for number in others for loop in flat_loops[number] if loop.area < 0]
     added = [strip.outline for strip in strips if strip.number is None]
     unslit = combine(flat_loops[first], [*added, *outers], holes).loops
-    _check_spread(names, unslit, [*(loop for loops in flat_loops.values() for loop in loops), *added])
+    check_spread(
+        names,
+        unslit,
+        [*(loop for loops in flat_loops.values() for loop in loops), *added],
+        [(f"plate {flats[number].name!r}", flat_loops[number]) for number in group.members if number not in own],
+        [(strip.described, [strip.place(u, s) for u, s in strip_corners(strip.bend)]) for strip in strips],
+    )
     planned = [(strip, slit) for strip in strips for slit in strip.strip.slits(_free_of(strip, unslit))]
     t, kerf = root.stock.t, root.stock.kerf
     cuts = [slit.loop(strip.place) for strip, slit in planned]
@@ -259,19 +268,6 @@ def bent_part(
     )
     panel = Unrolled(names, tuple(unslit), whole, strokes)
     return Part(group.panel(names), root.stock, root.frame, bent_solid(bent, t), loops, marks, panel), found
-
-
-def _check_spread(names: Sequence[str], unslit: Sequence[Loop], loops: Sequence[Loop]) -> None:
-    missing = sum(loop.area for loop in loops) - sum(loop.area for loop in unslit)
-    if abs(missing) > SPREAD:
-        listed = ", ".join(repr(name) for name in names)
-        raise JointError(
-            f"living_hinge: laid flat, plates {listed} and the strips between them lie on each other by {missing:.2f} mm²; "
-            "join one of them by fingers or tabs instead, or make it smaller",
-            plates=tuple(names),
-            value=missing,
-            limit=SPREAD,
-        )
 
 
 def _free_of(strip: _LaidStrip, unslit: Sequence[Loop]) -> Callable[[float, float], Sequence[Stretch]]:
