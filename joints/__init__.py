@@ -9,6 +9,7 @@ from .cross_lap import cross_lap
 from .fingers import fingers
 from .join import join, join_touching, touching
 from .living_hinge import living_hinge
+from .passage import pass_through
 from .pattern import Joint
 from .relief import Relief, dog_bone, t_bone
 from .t_nut import t_nut
@@ -23,6 +24,7 @@ __all__ = [
     "join",
     "join_touching",
     "living_hinge",
+    "pass_through",
     "t_bone",
     "t_nut",
     "tabs",

@@ -214,8 +214,8 @@ def tabs(
 
     Tabs keep one thickness away from other joints, cut-outs, crossing plates and, if there is room, from the ends of the plate
     that they go into.  Rows that want one stretch of a plate, such as those of a shelf on either side of a divider, take turns;
-    rows of one `pitch` both keep it; places given by `at` stay where they are.  Blind tabs that are alike, together no longer
-    than the plate is thick share its slots instead.
+    rows of one `pitch` both keep it; places given by `at` stay where they are.  Blind tabs that are alike and together no
+    longer than the plate is thick share its slots instead.
 
     Raises `SizeError` for a size that no tab has, or for more than one of `count`, `pitch` and `at`.
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from panelwright.assemblies import Assembly
 from panelwright.joints import join
-from panelwright.plates import Face, Frame, Outline, PlacedPlate, Stock, mirrored, rectangle
+from panelwright.plates import Face, Frame, Outline, PlacedPlate, Stock, mirrored, polygon, rectangle
 from panelwright.plates.frame import AXES, Vector, dot, scaled
 
 
@@ -198,4 +198,35 @@ def crossing(ta: float, tb: float) -> Scene:
             Meet("left divider", "+X", "long divider", "-Y"),
             Meet("right divider", "-X", "long divider", "-Y"),
         ),
+    )
+
+
+def passing(ta: float, tb: float) -> Scene:
+    """A level rail right through two ribs, one of them nearer to its end."""
+    return Scene(
+        (
+            Stand("rail", rectangle(150, 24), Frame((0, 3, 10))),
+            Stand("left rib", rectangle(80, 50), _upright(-30, 0, 8, (1, 0, 0), (0, 1, 0)), 1),
+            Stand("right rib", rectangle(60, 44), _upright(45, 5, 12, (-1, 0, 0), (0, -1, 0)), 1),
+        ),
+        (Meet("rail", "+Z", "left rib", "+X"), Meet("rail", "-Z", "right rib", "+X")),
+    )
+
+
+def tongued(ta: float, tb: float) -> Scene:
+    """A shelf between two ribs, with a tongue through each and shoulders that stop it on their inner faces."""
+    stop, tip, half = 30.0, 30.0 + tb + 12.0, 11.0
+    shelf = polygon(
+        [
+            *((-stop, -30), (stop, -30), (stop, -half), (tip, -half), (tip, half), (stop, half)),
+            *((stop, 30), (-stop, 30), (-stop, half), (-tip, half), (-tip, -half), (-stop, -half)),
+        ]
+    )
+    return Scene(
+        (
+            Stand("shelf", shelf, Frame((0, 0, 10))),
+            Stand("left rib", rectangle(80, 50), _upright(-stop - tb, 0, 8, (1, 0, 0), (0, 1, 0)), 1),
+            Stand("right rib", rectangle(80, 50), _upright(stop + tb, 0, 8, (-1, 0, 0), (0, -1, 0)), 1),
+        ),
+        (Meet("shelf", "+Z", "left rib", "+X"), Meet("shelf", "+Z", "right rib", "-X")),
     )
