@@ -9,9 +9,9 @@ from dataclasses import replace
 
 import pytest
 from panelwright.assemblies import Assembly, carcass
+from panelwright.assemblies.fits import measured
 from panelwright.assemblies.interference import Slab, common_volume
 from panelwright.assemblies.product import Finding
-from panelwright.assemblies.prove import _measured
 from panelwright.joints import cross_lap, join, tabs
 from panelwright.plates import Frame, Outline, Stock, circle, rectangle, standing
 from panelwright.plates._kernel.build import plate_solid
@@ -122,7 +122,7 @@ def test_a_tab_whose_mate_is_cut_away_is_said() -> None:
     assembly = on_base(joint=tabs(at=[50], width=20))
     made = assembly.resolve().made[0]
     probes = {part.name: Probe(part.loops) for part in assembly.resolve().parts}
-    values, findings = _measured(made, probes)
+    values, findings = measured(made, probes)
     assert findings == []
     assert values == pytest.approx([0.1, 0.1])
     # the same joint measured on a base that lost more than its slot, one that lost nothing, and a wall without its tab
@@ -130,9 +130,9 @@ def test_a_tab_whose_mate_is_cut_away_is_said() -> None:
     tighter = rectangle(120, 80).cut(rectangle(20.02, 4.1))
     bare = rectangle(120, 80)
     for base, code in ((wider, "FIT-LOOSE"), (tighter, "FIT-TIGHT"), (bare, "NO-MATE")):
-        _, found = _measured(made, probes | {"base": Probe(base.loops)})
+        _, found = measured(made, probes | {"base": Probe(base.loops)})
         assert {finding.code for finding in found} == {code}
-    _, found = _measured(made, probes | {"wall": Probe(rectangle(100, 60).loops)})
+    _, found = measured(made, probes | {"wall": Probe(rectangle(100, 60).loops)})
     assert {finding.code for finding in found} == {"NO-MATE"}
 
 
