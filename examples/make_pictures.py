@@ -1,15 +1,73 @@
 """Make the README's pictures anew: `python examples/make_pictures.py`."""
 
+from collections.abc import Callable
 from pathlib import Path
 
+from panelwright.assemblies import Assembly
 from panelwright.assemblies.design_file import load_design, run
 from panelwright.assemblies.picture import shaded_png
+from panelwright.joints import cross_lap, fingers, join, living_hinge, pass_through, t_nut, tabs
+from panelwright.joints.pattern import Joint
+from panelwright.plates import Frame, Stock, bent_on, rectangle, standing
 
 HERE = Path(__file__).parent
+PLY = Stock("birch plywood", 4.0, kerf=0.2, color="orange")
+DARK = Stock("walnut plywood", 4.0, kerf=0.2, color="vermillion")
+
+
+def butting(joint: Joint, edge: str = ">Y", inset: float = 16.0) -> Assembly:
+    """A wall that stands on a base."""
+    scene = Assembly("butting", stock=PLY)
+    base = scene.add("base", rectangle(64, 48))
+    wall = scene.add("wall", rectangle(64, 34), standing(base.face(">Z"), facing="-Y", inset=inset), stock=DARK)
+    join(wall.face("<Z"), base.face(edge) if inset == 0 else base.face(">Z"), joint)
+    return scene
+
+
+def crossing() -> Assembly:
+    """Two upright plates that cross."""
+    scene = Assembly("crossing", stock=PLY)
+    low = scene.add("low", rectangle(64, 34), Frame.facing((0, 2, 0), show=(0, -1, 0), right=(1, 0, 0)))
+    high = scene.add("high", rectangle(48, 34), Frame.facing((-2, 0, 0), show=(1, 0, 0), right=(0, 1, 0)), stock=DARK)
+    join(low, high, cross_lap())
+    return scene
+
+
+def passing() -> Assembly:
+    """A rail that goes through a rib."""
+    scene = Assembly("passing", stock=PLY)
+    rib = scene.add("rib", rectangle(50, 44), Frame.facing((-2, 0, 0), show=(1, 0, 0), right=(0, 1, 0)))
+    rail = scene.add("rail", rectangle(70, 20), Frame((0, 0, -2)), stock=DARK)
+    join(rail, rib, pass_through(owner="first"))
+    return scene
+
+
+def bent() -> Assembly:
+    """Two plates and the bend between them."""
+    scene = Assembly("bent", stock=PLY)
+    front = scene.add("front", rectangle(20, 46), Frame.facing((0, 0, 0), show=(0, -1, 0), right=(1, 0, 0)))
+    side = scene.add("side", rectangle(20, 46), bent_on(front.face(">X"), radius=60, angle_deg=80))
+    join(front.face(">X"), side, living_hinge())
+    return scene
+
+
+JOINTS: dict[str, tuple[Callable[[], Assembly], float]] = {
+    "tabs": (lambda: butting(tabs(count=2, width=14)), 0.35),
+    "fingers": (lambda: butting(fingers(width=9), inset=0.0), 0.3),
+    "cross-lap": (crossing, 0.0),
+    "t-nut": (lambda: butting(t_nut("M3", count=1, tabs=tabs(count=2, width=10))), 0.0),
+    "living-hinge": (bent, 0.0),
+    "pass-through": (passing, 0.0),
+}
+"""A scene for each kind of joint, and how far it is pulled apart."""
 
 
 def main() -> None:
-    """One picture of each example assembled and one of it taken apart."""
+    """One picture of each kind of joint; of each example one assembled and one taken apart."""
+    for name, (scene, explode) in JOINTS.items():
+        target = HERE / "pictures" / f"joint-{name}.png"
+        target.write_bytes(shaded_png(scene().product().shown, width=360, height=270, explode=explode))
+        print(target)
     for path in sorted(HERE.glob("*.py")):
         if path == Path(__file__):
             continue
