@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Any
 from panelwright.joints.contact import Body
 from panelwright.plates.curves import Loop
 from panelwright.plates.probe import Probe
-from panelwright.plates.tolerances import CONTACT_TOLERANCE, OVERLAP_VOLUME
+from panelwright.plates.tolerances import OVERLAP_VOLUME
 
-from .bent_proof import hinge_findings, strip_overlaps, strip_touches
+from .bent_proof import hinge_findings, strip_overlaps
 from .clearances import odd_clearances
 from .fits import at_place, measured
 from .hardware import bought_parts, hardware_list, hardware_overlaps
+from .held import held_findings
 from .interference import Slab, all_pairs, common_volume
 from .panels import panels_of
 from .product import Finding, JointRecord, Part, Product
@@ -50,7 +51,7 @@ def prove(assembly: Assembly) -> Product:
         *_overlaps(slabs, resolved),
         *strip_overlaps(resolved.strips, slabs),
         *hardware_overlaps(bought, slabs),
-        *_floating(slabs, resolved, assembly.loose_groups()),
+        *held_findings(slabs, resolved, assembly.loose_groups()),
         *_missing_slots(resolved),
         *hinge_findings(resolved.made),
         *_remarks(resolved),
@@ -112,61 +113,6 @@ def _overlaps(slabs: Sequence[Slab], resolved: Resolved) -> list[Finding]:
     return findings
 
 
-def _floating(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[frozenset[str]]) -> list[Finding]:
-    """Plates that neither a joint nor a touch connects with the largest group of plates."""
-    leader = {body.name: body.name for body in resolved.bodies}
-
-    def find(name: str) -> str:
-        while leader[name] != name:
-            leader[name] = leader[leader[name]]
-            name = leader[name]
-        return name
-
-    for made in resolved.made:
-        first, second = made.contact.names
-        leader[find(first)] = find(second)
-    for part in resolved.parts:
-        for name in part.plates[1:]:
-            leader[find(name)] = find(part.plates[0])
-    if len({find(name) for name in leader}) > 1:
-        for a, b in all_pairs(slabs):
-            if find(a.name) != find(b.name) and common_volume(a, b, grow=CONTACT_TOLERANCE)[0] > 0:
-                leader[find(a.name)] = find(b.name)
-    if resolved.strips and len({find(name) for name in leader}) > 1:
-        for touching in strip_touches(resolved.strips, slabs):
-            leader[find(touching[0])] = find(touching[1])
-    groups: dict[str, list[str]] = {}
-    for name in leader:
-        groups.setdefault(find(name), []).append(name)
-    bound = [group for group in groups.values() if not _is_loose(group, list(groups.values()), loose)]
-    main = max(bound, key=len, default=[])
-    findings = []
-    for group in bound:
-        if group is main:
-            continue
-        listed = ", ".join(repr(name) for name in group)
-        findings.append(
-            Finding(
-                "error",
-                "FLOATS",
-                tuple(group),
-                f"{listed} touches nothing and is joined to nothing; move it, join it, or add it with loose=True",
-            )
-        )
-    return findings
-
-
-def _is_loose(group: list[str], groups: Sequence[list[str]], loose: Sequence[frozenset[str]]) -> bool:
-    """Whether a group may stand apart: it is made of loose things, and of each that fell apart it is the largest part."""
-
-    def is_free(name: str) -> bool:
-        for whole in loose:
-            parts = [other for other in groups if whole.issuperset(other)]
-            if name in whole and (group not in parts or max(parts, key=len) is group):
-                return True
-        return False
-
-    return all(is_free(name) for name in group)
 
 
 def _missing_slots(resolved: Resolved) -> list[Finding]:

@@ -41,9 +41,11 @@ def overlapping(gap: float) -> Assembly:
     return assembly
 
 
-def floating(z: float) -> Assembly:
+def floating(z: float, *, is_joined: bool = False) -> Assembly:
     assembly = on_base()
-    assembly.add("lid", rectangle(100, 30), Frame((0, 0, z)))
+    lid = assembly.add("lid", rectangle(100, 30), Frame((0, 0, z)))
+    if is_joined:
+        join(assembly["wall"].face(">Z"), lid.face("<Z"), tabs(count=2, width=12))
     return assembly
 
 
@@ -60,13 +62,13 @@ def crossing_hole(y: float) -> Assembly:
 def names(second: str) -> Assembly:
     assembly = Assembly("pair", stock=PLY)
     assembly.add("Wall", rectangle(20, 20))
-    assembly.add(second, rectangle(20, 20), Frame((0, 0, 4)))
+    assembly.add(second, rectangle(20, 20), Frame((0, 0, 4)), loose=True)
     return assembly
 
 
 CASES: dict[str, tuple[Callable[[], Assembly], Callable[[], Assembly]]] = {
     "OVERLAP": (lambda: overlapping(3.0), lambda: overlapping(0.0)),
-    "FLOATS": (lambda: floating(80.0), lambda: floating(64.0)),
+    "FLOATS": (lambda: floating(80.0), lambda: floating(64.0, is_joined=True)),
     "JOINT": (lambda: on_base(joint=tabs(count=9, width=12)), on_base),
     "LOST": (lambda: crossing_hole(0.0), lambda: crossing_hole(25.0)),
     "KERF": (

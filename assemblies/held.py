@@ -1,0 +1,126 @@
+"""What holds the product together: plates that float, and plates that only lie against others."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from panelwright.plates.tolerances import CONTACT_TOLERANCE
+
+from .bent_proof import strip_touches
+from .interference import Slab, all_pairs, common_volume
+from .product import Finding
+from .resolve import Resolved
+
+__all__ = ["held_findings"]
+
+
+class _Groups:
+    """Names in groups that grow together."""
+
+    def __init__(self, names: Iterable[str]) -> None:
+        self._leader = {name: name for name in names}
+
+    def find(self, name: str) -> str:
+        """The name that stands for the group of this one."""
+        while self._leader[name] != name:
+            self._leader[name] = self._leader[self._leader[name]]
+            name = self._leader[name]
+        return name
+
+    def join(self, a: str, b: str) -> None:
+        """Make the groups of two names one."""
+        self._leader[self.find(a)] = self.find(b)
+
+    def all(self) -> list[list[str]]:
+        """All groups, each in the order of names, in the order of the first of each."""
+        found: dict[str, list[str]] = {}
+        for name in self._leader:
+            found.setdefault(self.find(name), []).append(name)
+        return list(found.values())
+
+
+def held_findings(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[frozenset[str]]) -> list[Finding]:
+    """An error for each group of plates that touches no other, and a note on each that touches others but is joined to none.
+
+    `loose` are the plates and the sub-assemblies, by the names of their plates, that may stand apart.
+    """
+    joined = _Groups(body.name for body in resolved.bodies)
+    for made in resolved.made:
+        joined.join(*made.contact.names)
+    for part in resolved.parts:
+        for name in part.plates[1:]:
+            joined.join(name, part.plates[0])
+    groups = joined.all()
+    if len(groups) < 2:
+        return []
+    touches = [
+        (a.name, b.name)
+        for a, b in all_pairs(slabs)
+        if joined.find(a.name) != joined.find(b.name) and common_volume(a, b, grow=CONTACT_TOLERANCE)[0] > 0
+    ]
+    touches += [(a, b) for a, b in strip_touches(resolved.strips, slabs) if joined.find(a) != joined.find(b)]
+    together = _Groups(body.name for body in resolved.bodies)
+    for group in groups:
+        for name in group[1:]:
+            together.join(name, group[0])
+    for a, b in touches:
+        together.join(a, b)
+    return [*_floating(together.all(), loose), *_unheld(groups, touches, resolved, loose)]
+
+
+def _floating(groups: list[list[str]], loose: Sequence[frozenset[str]]) -> list[Finding]:
+    bound = [group for group in groups if not _is_loose(group, groups, loose)]
+    main = max(bound, key=len, default=[])
+    findings = []
+    for group in bound:
+        if group is main:
+            continue
+        listed = ", ".join(repr(name) for name in group)
+        findings.append(
+            Finding(
+                "error",
+                "FLOATS",
+                tuple(group),
+                f"{listed} touches nothing and is joined to nothing; move it, join it, or add it with loose=True",
+            )
+        )
+    return findings
+
+
+def _unheld(
+    groups: list[list[str]], touches: Sequence[tuple[str, str]], resolved: Resolved, loose: Sequence[frozenset[str]]
+) -> list[Finding]:
+    """Groups that no joint holds to the largest one; those whose joint failed have their error already."""
+    failed = {name for error in resolved.failures for name in error.plates}
+    bound = [group for group in groups if not _is_loose(group, groups, loose)]
+    main = max(bound, key=len, default=[])
+    findings = []
+    for group in bound:
+        pair = next(((a, b) if a in group else (b, a) for a, b in touches if (a in group) != (b in group)), None)
+        if group is main or pair is None or failed.intersection(group):
+            continue
+        name, other = pair
+        whole = "it" if len(group) == 1 else f"{', '.join(map(repr, group))} to the rest"
+        findings.append(
+            Finding(
+                "info",
+                "UNHELD",
+                tuple(group),
+                f"{name!r} touches {other!r} but no joint holds {whole}; join them, or add what only lies there with "
+                "loose=True",
+            )
+        )
+    return findings
+
+
+def _is_loose(group: list[str], groups: Sequence[list[str]], loose: Sequence[frozenset[str]]) -> bool:
+    """Whether a group may stand apart: it is made of loose things, and of each that fell apart it is the largest part."""
+
+    def is_free(name: str) -> bool:
+        for whole in loose:
+            parts = [other for other in groups if whole.issuperset(other)]
+            if name in whole and (group not in parts or max(parts, key=len) is group):
+                return True
+        return False
+
+    return all(is_free(name) for name in group)

@@ -1,0 +1,82 @@
+"""Plates that touch others and are joined to none: said, and not held against a design that means it."""
+
+from __future__ import annotations
+
+import pytest
+from panelwright.assemblies import Assembly
+from panelwright.assemblies.product import Finding
+from panelwright.joints import join, tabs
+from panelwright.plates import Frame, Stock, rectangle, standing
+
+PLY = Stock("birch plywood", 4.0, clearance=0.1)
+
+
+def shelf(*, joined: tuple[str, ...], back_loose: bool = False, turn: Frame | None = None) -> Assembly:
+    """A floor and three plates that stand on it; the two sides may be joined to the floor, and so may the back."""
+    made = Assembly("jar shelf", stock=PLY)
+    floor = made.add("floor", rectangle(160, 100))
+    left = made.add("left", rectangle(92, 60), standing(floor.face(">Z"), facing="-X", inset=10))
+    right = made.add("right", rectangle(92, 60), standing(floor.face(">Z"), facing="+X", inset=10))
+    back = made.add("back", rectangle(100, 60), standing(floor.face(">Z"), facing="+Y", inset=None), loose=back_loose)
+    for name, plate in (("left", left), ("right", right), ("back", back)):
+        if name in joined:
+            join(plate.face("<Z"), floor.face(">Z"), tabs(count=2, width=10))
+    if turn is None:
+        return made
+    outer = Assembly("workshop", stock=PLY)
+    outer.add("shelf", made, turn)
+    return outer
+
+
+def unheld(assembly: Assembly) -> list[Finding]:
+    found = list(assembly.check())
+    assert [f.code for f in found if f.code != "UNHELD"] == []
+    return found
+
+
+def test_a_plate_that_only_touches_is_told_of() -> None:
+    """The back stands on the floor, but nothing holds it: a note that names both, and no error."""
+    (finding,) = unheld(shelf(joined=("left", "right")))
+    assert (finding.level, finding.plates) == ("info", ("back",))
+    assert finding.message.startswith("'back' touches 'floor' but no joint holds it")
+    assert shelf(joined=("left", "right")).product().errors == ()
+
+
+def test_a_joined_plate_may_touch_whatever_it_likes() -> None:
+    """All three are held by the floor; that is enough."""
+    assert unheld(shelf(joined=("left", "right", "back"))) == []
+
+
+def test_a_loose_plate_may_lie_there() -> None:
+    """A plate that lifts out is meant to be held by nothing."""
+    assert unheld(shelf(joined=("left", "right"), back_loose=True)) == []
+
+
+def test_each_unheld_group_is_told_of_once() -> None:
+    """Without any joint the first plate counts as the product, and each other one is told of."""
+    assert [finding.plates for finding in unheld(shelf(joined=()))] == [("left",), ("right",), ("back",)]
+
+
+def test_plates_joined_to_each_other_only_are_one_group() -> None:
+    """Two plates that hold each other still only lie against the rest."""
+    made = shelf(joined=("left", "right"), back_loose=True)
+    tray = made.add("tray", rectangle(60, 30), Frame((0, -25, 4)))
+    lip = made.add("lip", rectangle(60, 20), Frame.facing((0, -25, 18), show=(0, -1, 0), right=(1, 0, 0)))
+    join(lip.face("<Z"), tray.face(">Z"), tabs(count=2, width=8))
+    (finding,) = unheld(made)
+    assert finding.plates == ("tray", "lip")
+    assert "'tray' touches 'floor' but no joint holds 'tray', 'lip' to the rest" in finding.message
+
+
+def test_a_joint_that_failed_is_told_of_as_such_only() -> None:
+    """A plate whose joint can't be made has its error; the note would say it twice."""
+    made = shelf(joined=("left", "right"))
+    join(made["back"].face("<Z"), made["floor"].face(">Z"), tabs(count=9, width=20))
+    assert {finding.code for finding in made.check()} == {"JOINT"}
+
+
+@pytest.mark.parametrize("turn", [Frame.turned("X", 90), Frame.turned((1, 2, 3), 37)], ids=["quarter", "odd"])
+def test_it_is_told_wherever_the_product_stands(turn: Frame) -> None:
+    """Touch is found in any pose."""
+    (finding,) = unheld(shelf(joined=("left", "right"), turn=turn))
+    assert finding.plates == ("shelf.back",)
