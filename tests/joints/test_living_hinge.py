@@ -235,7 +235,7 @@ def strip_of(assembly: Assembly) -> Any:
     """The strip that the joint lays out, without building anything."""
     (rule,) = assembly.flattened()[1]
     contact = rule.joint.meet(rule.first, rule.second)
-    return rule.joint.lay_out(contact, Setting(0.0, contact.stretches)).strip
+    return rule.joint.lay_out(contact, Setting(0.0, contact.stretches, (), contact.stretches)).strip
 
 
 def test_stress_asks_for_more_columns() -> None:
