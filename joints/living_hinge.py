@@ -32,6 +32,9 @@ LINK_LENGTH = 4.0
 NARROWEST_LINK = 0.5
 """Least width of a link in thicknesses that is chosen where none is given: narrower ones char through (common practice)."""
 
+TIE = 1e-9
+"""How near to a tie counts and lengths in mm are tied."""
+
 RADIUS_STEP = 0.01
 """What least radii are rounded up to, mm."""
 
@@ -159,10 +162,11 @@ class LivingHinge:
         width = self._width(contact, stock)
         bridge = t if self.bridge is None else self.bridge
         wanted = 2 * LINK_LENGTH * t + bridge if self.slit_length is None else self.slit_length
-        period = height / max(1, round(height / (wanted + bridge)))
-        if period < 4 * bridge:
+        # a tie goes up, whatever rounding makes of the height where the product stands
+        period = height / max(1, math.floor(height / (wanted + bridge) + 0.5 + TIE))
+        if period < 4 * bridge - TIE:
             problem = f"slits of {wanted:g} mm are too short for bridges of {bridge:g} mm; give at least {3 * bridge:g} mm"
-            if height < 4 * bridge:
+            if height < 4 * bridge - TIE:
                 problem = (
                     f"the edges face each other on {height:.2f} mm only, and slits with bridges of {bridge:g} mm need "
                     f"{4 * bridge:g} mm"
@@ -191,14 +195,14 @@ class LivingHinge:
 
         length = bend.length - 2 * Lattice(self.pattern, 1, t, width, period, bridge).swing
         if self.link is not None:
-            columns = int((length + 1e-9) // (self.link + width))
+            columns = int((length + TIE) // (self.link + width))
             self._check_columns(contact, columns, self.link + width, bend)
             return made(columns, self.link)
         narrowest = max(NARROWEST_LINK * t, width)
-        most = int((length + 1e-9) // (narrowest + width))
+        most = int((length + TIE) // (narrowest + width))
         self._check_columns(contact, most, narrowest + width, bend)
         # first guess from the links' clearance, then as few more as stress asks for
-        columns = max(2, int((length + 1e-9) // (t + width)))
+        columns = max(2, int((length + TIE) // (t + width)))
         columns = min(most, max(columns, least_links(bend.angle_deg, thickness=t, width=t, gap=width) + 1))
         found = made(columns, length / columns - width)
         while any(level == "error" for level, _ in findings(found[1])) and columns < most:
@@ -225,7 +229,7 @@ class LivingHinge:
             for more in (0.0, slack)
         )
         length = (links + 1) * (narrowest + lattice.width) + 2 * lattice.swing
-        return round(max(1, math.ceil((length / theta - t / 2) / RADIUS_STEP - 1e-9)) * RADIUS_STEP, 6)
+        return round(max(1, math.ceil((length / theta - t / 2) / RADIUS_STEP - TIE)) * RADIUS_STEP, 6)
 
     def _check_columns(self, contact: Contact, columns: int, pitch: float, bend: Bend) -> None:
         if columns < 2:

@@ -223,7 +223,7 @@ def _kept(lattice: Lattice, span: Interval, s: float, wanted: Interval, stretch:
     opens_high = stretch.opens_high and high > stretch.high + 1e-9 > low + bridge
     start = stretch.low - RUN_OUT if opens_low else max(low, stretch.low + (bridge if stretch.opens_low else 0.0))
     end = stretch.high + RUN_OUT if opens_high else min(high, stretch.high - (bridge if stretch.opens_high else 0.0))
-    if end - start < bridge + lattice.width:
+    if end - start < bridge + lattice.width - 1e-9:
         return None
     points = [(start, s), (end, s)]
     if lattice.pattern == "chevron":

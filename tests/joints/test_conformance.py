@@ -3,7 +3,8 @@
 For each row: the proof has nothing to say; the kernel's 3D booleans find the plates disjoint; volumes are areas times
 thickness; each plate is one valid piece with closed loops; clearances measured without the toolkit's own proof are the ones
 asked for; bought parts are all there, touch nothing and have the play asked for; turning, mirroring, doubling and reordering
-change nothing; leaving the join out gives the plates back.
+change nothing; leaving the join out gives the plates back.  A kind that makes plates one panel leaves nothing to measure
+between them, and is held to the rest.
 """
 
 from __future__ import annotations
@@ -17,12 +18,13 @@ from typing import Any
 import pytest
 from panelwright.assemblies import Assembly
 from panelwright.assemblies.product import Part, Product
-from panelwright.joints import cross_lap, dog_bone, fingers, pass_through, t_bone, t_nut, tabs
+from panelwright.joints import cross_lap, dog_bone, fingers, living_hinge, pass_through, t_bone, t_nut, tabs
 from panelwright.plates import Frame, Stock
 from panelwright.plates.region import sorted_loops
 from readers import Meeting, is_closed, is_valid, pairs, plays, region, shared_volume, solids_in, volume
 from scenes import (
     Scene,
+    bent,
     build,
     corner,
     corner_brimmed,
@@ -44,9 +46,9 @@ class Row:
     `along` and `across` are the least numbers of closed openings that must be measured on each joined pair; `share` is the
     depth in the mate at which to measure; `bottoms` says that the plates together leave the clearance free on the line;
     `bought` is how many nuts, each with a screw of its own, each join needs; `presses` says whether a clearance below 0 makes
-    plates share material, as it does in all joints where plate sits in plate;
-    `unchanged` is how many plates the joint leaves as they are; `round_about` is what it takes to name the faces the other
-    way round.
+    plates share material, as it does in all joints where plate sits in plate; `merges` says that the joined plates become one
+    panel, without a clearance of their own; `unchanged` is how many plates the joint leaves as they are; `round_about` is what
+    it takes to name the faces the other way round.
     """
 
     name: str
@@ -58,9 +60,15 @@ class Row:
     bottoms: bool = False
     bought: int = 0
     presses: bool = True
+    merges: bool = False
     warnings: frozenset[str] = frozenset()
     unchanged: int = 0
     round_about: tuple[tuple[str, Any], ...] = ()
+
+    @property
+    def pairs(self) -> int:
+        """How many pairs of parts the scene's three plates become."""
+        return 0 if self.merges else 3
 
 
 def _passing(name: str, scene: Callable[[float, float], Scene]) -> Row:
@@ -71,6 +79,11 @@ def _passing(name: str, scene: Callable[[float, float], Scene]) -> Row:
 def _row(name: str, scene: Callable[[float, float], Scene], maker: Callable[..., Any], along: int, across: int,
          share: float = 0.5, bottoms: bool = False, bought: int = 0, presses: bool = True, **options: Any) -> Row:
     return Row(name, scene, lambda **more: maker(**options, **more), along, across, share, bottoms, bought, presses)
+
+
+def _hinge(name: str, **options: Any) -> Row:
+    """A hinge, which takes neither clearance nor relief."""
+    return Row(name, bent, lambda clearance, relief=None: living_hinge(**options), 0, 0, presses=False, merges=True)
 
 
 ROWS = [
@@ -105,11 +118,23 @@ ROWS = [
     _row("nuts behind a brim", corner_brimmed, t_nut, 0, 0, bought=3, presses=False, size="M3", count=3, screw="ISO 10642"),
     _passing("rail through ribs", passing),
     _passing("tongues with a stop", tongued),
+    _hinge("hinges"),
+    _hinge("hinges, obround", pattern="obround"),
+    _hinge("hinges, chevron", pattern="chevron", radius=60),
 ]
 BY_NAME = pytest.mark.parametrize("row", ROWS, ids=[row.name.replace(" ", "-") for row in ROWS])
 CLEARANCES = (0.0, 0.12, -0.06)
 RELIEFS = {"square": None, "dog-bone": dog_bone(1.0), "t-bone": t_bone(1.0)}
 THICKNESSES = {"4-on-4": (4.0, 4.0), "3-on-6": (3.0, 6.0)}
+SIZES = [
+    pytest.param(row, clearance, relief, thickness, id=f"{row.name.replace(' ', '-')}-{clearance}-{relief}-{thickness}")
+    for row in ROWS
+    for clearance in CLEARANCES
+    for relief in RELIEFS
+    for thickness in THICKNESSES
+    # what has neither clearance nor relief is the same for all of them
+    if not row.merges or (clearance, relief) == (CLEARANCES[0], "square")
+]
 TURNS = {f"cube-{i}": frame for i, frame in enumerate(cube_turns())}
 TURNS["odd"] = Frame.turned((1, 2, 3), 37).shifted((13.7, -211.3, 57.1))
 TURNS["odder"] = Frame.turned((-5, 0.3, 2), 201.5).shifted((-1234.5, 0.25, 987.6))
@@ -131,7 +156,8 @@ def assert_sound(row: Row, product: Product) -> None:
     for part in product.parts:
         assert is_valid(part.solid)
         assert solids_in(part.solid) == 1
-        assert volume(part.solid) == pytest.approx(part.area_mm2 * part.stock.t, abs=1e-6)
+        # the kernel integrates over the splines of bent walls to about 1e-7
+        assert volume(part.solid) == pytest.approx(part.area_mm2 * part.stock.t, abs=1e-6, rel=1e-7 if row.merges else 0)
         assert all(is_closed(loop) for loop in part.loops)
         assert [loop.area > 0 for loop in part.loops] == [True] + [False] * (len(part.loops) - 1)
 
@@ -169,6 +195,9 @@ def meetings(product: Product, scene: Scene, share: float) -> list[Meeting]:
 
 def assert_fits(row: Row, product: Product, scene: Scene, clearance: float) -> None:
     """Clearances measured on the solids with shapely, independently of the proof, are the ones asked for."""
+    if row.merges:
+        assert [part.plates for part in product.parts] == [tuple(stand.name for stand in scene.plates)]
+        return
     for meeting in meetings(product, scene, row.share):
         along, across = meeting.along(), meeting.across()
         assert len(along) >= row.along
@@ -195,20 +224,17 @@ def upright_total(row: Row, thickness: tuple[float, float] = (4.0, 4.0)) -> floa
     return total(made(row, thickness=thickness).product())
 
 
-@BY_NAME
-@pytest.mark.parametrize("clearance", CLEARANCES)
-@pytest.mark.parametrize("relief", RELIEFS)
-@pytest.mark.parametrize("thickness", THICKNESSES)
+@pytest.mark.parametrize(("row", "clearance", "relief", "thickness"), SIZES)
 def test_joint_is_sound_and_fits_as_asked(row: Row, clearance: float, relief: str, thickness: str) -> None:
     """Proof, solids and independent measurement agree for every clearance, relief and thickness."""
     sizes = THICKNESSES[thickness]
     product = made(row, clearance=clearance, relief=RELIEFS[relief], thickness=sizes).product()
     assert_sound(row, product)
     assert len(product.joints) == 2
-    assert {record.clearance_mm for record in product.joints} == {clearance}
+    assert {record.clearance_mm for record in product.joints} == {0.0 if row.merges else clearance}
     assert_bought(row, product, joins=2)
     if clearance >= 0 or not row.presses:
-        assert assert_apart(product) == 3
+        assert assert_apart(product) == row.pairs
     elif relief == "square":
         # a press fit really presses
         assert any(shared_volume(a, b) > 1e-3 for a, b in pairs(product.parts))
@@ -221,10 +247,10 @@ def test_joint_is_the_same_however_the_product_stands(row: Row, turn: str) -> No
     """Turned by any of the 24 turns of a cube, or oddly, everything still fits and as much material is left."""
     product = made(row, at=TURNS[turn]).product()
     assert_sound(row, product)
-    assert assert_apart(product) == 3
+    assert assert_apart(product) == row.pairs
     assert_bought(row, product, joins=2)
     assert_fits(row, product, row.scene(4.0, 4.0), 0.12)
-    assert total(product) == pytest.approx(upright_total(row), abs=1e-6)
+    assert total(product) == pytest.approx(upright_total(row), abs=1e-6, rel=1e-9 if row.merges else 0)
 
 
 @BY_NAME
@@ -235,9 +261,9 @@ def test_joint_of_the_mirror_image_fits(row: Row, turn: str, thickness: str) -> 
     sizes = THICKNESSES[thickness]
     product = made(row, mirror=True, at=TURNS[turn], thickness=sizes).product()
     assert_sound(row, product)
-    assert assert_apart(product) == 3
+    assert assert_apart(product) == row.pairs
     assert_fits(row, product, row.scene(*sizes), 0.12)
-    assert total(product) == pytest.approx(upright_total(row, sizes), abs=1e-6)
+    assert total(product) == pytest.approx(upright_total(row, sizes), abs=1e-6, rel=1e-9 if row.merges else 0)
 
 
 @BY_NAME
@@ -253,7 +279,7 @@ def test_two_copies_side_by_side_are_the_same_panels(row: Row) -> None:
     assert [(item.designation, 2 * item.quantity) for item in one.hardware] == [
         (item.designation, item.quantity) for item in two.hardware
     ]
-    assert total(two) == pytest.approx(2 * total(one), abs=1e-6)
+    assert total(two) == pytest.approx(2 * total(one), abs=1e-6, rel=1e-9 if row.merges else 0)
 
 
 @BY_NAME
@@ -275,7 +301,7 @@ def test_naming_the_faces_the_other_way_round_still_fits(row: Row) -> None:
     scene = row.scene(4.0, 4.0).turned_round()
     product = build(scene, row.make(clearance=0.12, **dict(row.round_about)), stocks((4.0, 4.0))).product()
     assert_sound(row, product)
-    assert assert_apart(product) == 3
+    assert assert_apart(product) == row.pairs
     assert_fits(row, product, row.scene(4.0, 4.0), 0.12)
 
 
@@ -285,10 +311,11 @@ def test_leaving_the_join_out_gives_the_plates_back(row: Row) -> None:
     bare = made(row, joined=False)
     joined = made(row).product()
     changed = 0
-    for placed, part, done in zip(bare.placed_plates(), bare.resolve().parts, joined.parts, strict=True):
+    finished = {name: part for part in joined.parts for name in part.plates}
+    for placed, part in zip(bare.placed_plates(), bare.resolve().parts, strict=True):
         assert part.loops == sorted_loops(placed.plate.outline.loops)
         assert volume(part.solid) == pytest.approx(placed.plate.outline.area * placed.plate.stock.t, abs=1e-9)
-        changed += part.loops != done.loops
+        changed += part.loops != finished[part.name].loops
     assert changed == 3 - row.unchanged
 
 
@@ -306,7 +333,10 @@ def test_resolving_twice_gives_the_same(row: Row) -> None:
 
 @BY_NAME
 def test_proof_reports_the_clearance_measured_here(row: Row) -> None:
-    """Where the proof measures clearances, they are those measured independently."""
+    """Where the proof measures clearances, they are those measured independently; where there are none, it says none."""
     product = made(row, clearance=0.12).product()
     for record in product.joints:
+        if row.merges:
+            assert "measured_clearance_mm" not in record.numbers
+            continue
         assert record.numbers["measured_clearance_mm"] == pytest.approx([0.12, 0.12], abs=1e-6)

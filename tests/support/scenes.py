@@ -11,7 +11,7 @@ from typing import Any
 
 from panelwright.assemblies import Assembly
 from panelwright.joints import join
-from panelwright.plates import Face, Frame, Outline, PlacedPlate, Stock, mirrored, polygon, rectangle
+from panelwright.plates import Face, Frame, Outline, PlacedPlate, Stock, bent_on, mirrored, polygon, rectangle
 from panelwright.plates.frame import AXES, Vector, dot, scaled
 
 
@@ -229,4 +229,18 @@ def tongued(ta: float, tb: float) -> Scene:
             Stand("right rib", rectangle(80, 50), _upright(stop + tb, 0, 8, (-1, 0, 0), (0, -1, 0)), 1),
         ),
         (Meet("shelf", "+Z", "left rib", "+X"), Meet("shelf", "+Z", "right rib", "-X")),
+    )
+
+
+def bent(ta: float, tb: float) -> Scene:
+    """A base with a wall on either side of it, beyond bends of 60 mm: all of one stock."""
+    model = Assembly("model", stock=Stock("model", ta))
+    base = model.add("base", rectangle(70, 60))
+    walls = {
+        name: (outline, model.add(name, outline, bent_on(base.face(side), radius=60, angle_deg=90, toward="show")).frame)
+        for name, outline, side in (("right", rectangle(40, 60), ">X"), ("left", rectangle(30, 50), "<X"))
+    }
+    return Scene(
+        (Stand("base", rectangle(70, 60), Frame()), *(Stand(name, *where) for name, where in walls.items())),
+        (Meet("base", "+X", "right", "-Z"), Meet("base", "-X", "left", "-Z")),
     )
