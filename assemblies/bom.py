@@ -42,9 +42,11 @@ def bom_csv(product: Product) -> str:
     for panel in product.panels:
         width, height = panel.bbox_mm
         sizes = (panel.stock.t, width, height, panel.area_mm2, panel.mass_kg)
-        serves = "" if panel.plates == (panel.name,) else "for " + ", ".join(panel.plates)
+        notes = [] if panel.plates == (panel.name,) else ["for " + ", ".join(panel.plates)]
         if panel.turned_over:
-            serves += "; turn over for " + ", ".join(panel.turned_over)
+            notes.append("turn over for " + ", ".join(panel.turned_over))
+        if panel.members:
+            notes.append("cut flat, then bent")
         writer.writerow(
             [
                 "panel",
@@ -52,7 +54,7 @@ def bom_csv(product: Product) -> str:
                 panel.quantity,
                 _harmless(panel.stock.material),
                 *map(_number, sizes),
-                _harmless(serves),
+                _harmless("; ".join(notes)),
             ]
         )
     for item in product.hardware:
