@@ -13,20 +13,20 @@ import struct
 import zlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol, runtime_checkable
 from xml.sax.saxutils import escape
 
 from panelwright.plates._validate import finite, positive, whole
 from panelwright.plates.curves import Arc, Bounds, EllipseArc, Line, Point, Segment, Spline, cos_sin_deg
 from panelwright.plates.errors import KernelError, SelectionError, SizeError
-from panelwright.plates.frame import Frame, Vector, minus, scaled
+from panelwright.plates.frame import Frame, Vector, minus, plus, scaled
 
 if TYPE_CHECKING:
     from panelwright.plates._kernel.hidden_line import Outlook
     from panelwright.plates._kernel.shaded import Pixels
     from panelwright.plates._kernel.step import PlacedSolid
 
-__all__ = ["VIEWS", "View", "line_drawing", "shaded_pixels", "shaded_png"]
+__all__ = ["VIEWS", "Carried", "View", "line_drawing", "shaded_pixels", "shaded_png"]
 
 _MOST_PIXELS = 16_000_000
 """Largest picture: with four samples a pixel it takes about 3 GB of memory."""
@@ -71,6 +71,21 @@ class View:
         return (-turn_sin * rise_sin, turn_cos * rise_sin, rise_cos)
 
 
+@runtime_checkable
+class Carried(Protocol):
+    """A part that comes away with another one and then out of it: a screw, a nut."""
+
+    @property
+    def carrier(self) -> str:
+        """Name of the other part."""
+        ...
+
+    @property
+    def way_out(self) -> Vector:
+        """Unit vector in which it leaves the other part."""
+        ...
+
+
 VIEWS: dict[str, View] = {
     "front": View(0, 0),
     "right": View(90, 0),
@@ -97,7 +112,8 @@ def line_drawing(
     """An SVG of what can be seen of the plates: one group each, its title the plate's name.
 
     - `view`: a name out of `VIEWS`, or a `View`.
-    - `explode`: 0 for assembled; 1 doubles each plate's distance from the assembly's centre, and so on.
+    - `explode`: 0 for assembled; 1 doubles each plate's distance from the assembly's centre, and so on.  A screw or nut moves
+      with the plate that it stays with, and out of it by twice its own length at 1.
     - `width`: in pixels; the height follows.  One unit of the drawing's own coordinates is a projected mm.
     - `stroke_px`: width of a line in pixels.
     - `background`: "#RRGGBB", or None for none.
@@ -238,10 +254,13 @@ def _frames(parts: Sequence[PlacedSolid], explode: float) -> list[Frame]:
             raise KernelError(f"plate {part.name!r} cannot be drawn: {error}", plates=(part.name,)) from error
     low, high = ([pick(box[end][i] for box in boxes) for i in range(3)] for end, pick in ((0, min), (1, max)))
     middle = _halfway((low[0], low[1], low[2]), (high[0], high[1], high[2]))
-    return [
-        part.frame.shifted(scaled(minus(_halfway(*box), middle), apart))
-        for part, box in zip(parts, boxes, strict=True)
-    ]
+    moves = [scaled(minus(_halfway(*box), middle), apart) for box in boxes]
+    by_name = {part.name: move for part, move in zip(parts, moves, strict=True)}
+    for i, (part, box) in enumerate(zip(parts, boxes, strict=True)):
+        if isinstance(part, Carried) and part.carrier in by_name:
+            length = sum(abs(d) * (most - least) for d, least, most in zip(part.way_out, *box, strict=True))
+            moves[i] = plus(by_name[part.carrier], scaled(part.way_out, 2 * length * apart))
+    return [part.frame.shifted(move) for part, move in zip(parts, moves, strict=True)]
 
 
 def _halfway(a: Vector, b: Vector) -> Vector:

@@ -7,7 +7,7 @@ from typing import Any, ClassVar, Literal
 
 from panelwright.joints.fasteners import Fastener
 from panelwright.plates.curves import Loop, Segment
-from panelwright.plates.frame import Frame
+from panelwright.plates.frame import Frame, Vector
 from panelwright.plates.stock import Stock
 
 __all__ = ["Bought", "Finding", "Hardware", "JointRecord", "Panel", "Part", "Product", "Unrolled"]
@@ -85,6 +85,16 @@ class Bought:
     def frame(self) -> Frame:
         """Where it sits in the product."""
         return self.fastener.frame
+
+    @property
+    def carrier(self) -> str:
+        """Name of the plate that it stays with when the joint is opened."""
+        return self.fastener.carrier
+
+    @property
+    def way_out(self) -> Vector:
+        """Unit vector in which it leaves that plate."""
+        return self.fastener.way_out
 
 
 @dataclass(frozen=True, slots=True)

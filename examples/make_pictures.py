@@ -55,7 +55,7 @@ JOINTS: dict[str, tuple[Callable[[], Assembly], float]] = {
     "tabs": (lambda: butting(tabs(count=2, width=14)), 0.35),
     "fingers": (lambda: butting(fingers(width=9), inset=0.0), 0.3),
     "cross-lap": (crossing, 0.0),
-    "t-nut": (lambda: butting(t_nut("M3", count=1, tabs=tabs(count=2, width=10))), 0.0),
+    "t-nut": (lambda: butting(t_nut("M3", count=1, tabs=tabs(count=2, width=10))), 0.5),
     "living-hinge": (bent, 0.0),
     "pass-through": (passing, 0.0),
 }

@@ -13,7 +13,7 @@ from types import MappingProxyType
 from typing import Literal, TypeVar
 
 from panelwright.plates.errors import SizeError
-from panelwright.plates.frame import Frame
+from panelwright.plates.frame import Frame, Vector
 
 __all__ = [
     "CLEARANCE_HOLES",
@@ -191,11 +191,17 @@ class NutBody:
 
 @dataclass(frozen=True, slots=True)
 class Fastener:
-    """One screw or nut where it sits in the whole product's frame: local z runs along the thread, x along the joint line."""
+    """One screw or nut where it sits in the whole product's frame: local z runs along the thread, x along the joint line.
+
+    `carrier` is the full name of the plate that it stays with when the joint is opened, and `way_out` the direction, a unit
+    vector, in which it then leaves that plate.
+    """
 
     designation: str
     body: ScrewBody | NutBody
     frame: Frame
+    carrier: str
+    way_out: Vector
     note: str = ""
 
     @property

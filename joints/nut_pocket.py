@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from panelwright.plates.frame import Frame
+from panelwright.plates.frame import Frame, scaled
 from panelwright.plates.probe import Interval, common
 
 from .contact import INSIDE, Contact, Side
@@ -251,7 +251,7 @@ class Pocket:
 
     def fasteners(self, m: float) -> list[Fastener]:
         """The screw with its head on its seat, and the nut drawn up against the web."""
-        first, capture = self.contact.first, self.capture
+        first, mate, capture = self.contact.first, self.contact.second.body, self.capture
         d, screw, nut, frame = SIZES[capture.size], capture.screw, capture.nut, first.body.frame
         inward = frame.direction((-first.across[0], -first.across[1], 0.0))
         along = frame.direction((*first.along, 0.0))
@@ -262,8 +262,8 @@ class Pocket:
         head = self.seat.head
         body = ScrewBody(screw.head, d, screw.dk, screw.k, self.proud, head - self.tip, screw.key, screw.key_depth)
         return [
-            Fastener(self.screw_name, body, at(head), f"hex key {screw.key:g} mm"),
-            Fastener(self.nut_name, NutBody(nut.sides, nut.s, nut.m, d), at(self.pocket[1])),
+            Fastener(self.screw_name, body, at(head), mate.name, scaled(inward, -1.0), f"hex key {screw.key:g} mm"),
+            Fastener(self.nut_name, NutBody(nut.sides, nut.s, nut.m, d), at(self.pocket[1]), first.body.name, frame.z),
         ]
 
     @property

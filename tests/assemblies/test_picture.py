@@ -8,6 +8,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from dataclasses import dataclass, field
 from typing import Any
 from xml.etree import ElementTree
 
@@ -22,7 +23,7 @@ from panelwright.plates._kernel.hidden_line import Outlook, VisibleEdges, visibl
 from panelwright.plates._kernel.shaded import _nearest, triangulated
 from panelwright.plates.curves import Arc, EllipseArc, Line, Segment, Spline
 from panelwright.plates.errors import KernelError, PlacementError, SelectionError, SizeError
-from panelwright.plates.frame import Frame
+from panelwright.plates.frame import Frame, Vector
 from panelwright.plates.stock import Stock
 
 BIRCH = Stock("birch plywood", 3.0, color="orange")
@@ -325,6 +326,34 @@ def test_explode_moves_each_plate_away_from_the_centre_by_its_share() -> None:
     middle = together[1]
     assert together == pytest.approx([middle - 20, middle, middle + 20], abs=1e-3)
     assert apart == pytest.approx([middle - 50, middle, middle + 50], abs=1e-3)
+
+
+def test_explode_moves_a_screw_with_its_plate_and_out_of_it() -> None:
+    from svgelements import Path
+
+    @dataclass(frozen=True)
+    class Pin:
+        """A pin 10 mm long that stands on the last shelf."""
+
+        name: str = "pin"
+        solid: Any = field(default_factory=lambda: block(2, 2, 10))
+        frame: Frame = Frame((24.0, 40.5, 30.0))  # noqa: RUF009
+        stock: Stock = BIRCH
+        carrier: str = "shelf 2"
+        way_out: Vector = (0.0, 0.0, 1.0)
+
+    def centres(explode: float) -> dict[str, tuple[float, float]]:
+        row = [part(f"shelf {i}", block(50, 3, 30), Frame((0.0, 20.0 * i, 0.0))) for i in range(3)]
+        drawn = groups(line_drawing([*row, Pin()], view="right", explode=explode))
+        boxes = {title: Path(path).bbox() for _, title, path in drawn}
+        # y of the drawing is -z
+        return {title: ((box[0] + box[2]) / 2, -(box[1] + box[3]) / 2) for title, box in boxes.items()}
+
+    together, apart = centres(0.0), centres(1.5)
+    moves = {name: (apart[name][0] - together[name][0], apart[name][1] - together[name][1]) for name in together}
+    assert moves["shelf 2"][0] == pytest.approx(30.0, abs=0.1)
+    # with the shelf, and up by twice its length for each 1 of explode
+    assert moves["pin"] == pytest.approx((moves["shelf 2"][0], moves["shelf 2"][1] + 2 * 10 * 1.5), abs=1e-3)
 
 
 # ---- shaded picture ----

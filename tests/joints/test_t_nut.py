@@ -162,6 +162,22 @@ def test_nut_cannot_turn_and_cannot_leave(nut: str) -> None:
     assert common_of((held.solid, frame), (wall.solid, wall.frame))[0] < 1e-9
 
 
+@pytest.mark.parametrize("nut", ["ISO 4032", "DIN 562"])
+def test_each_fastener_leaves_its_plate_the_way_it_says(nut: str) -> None:
+    """The screw comes out of the base and the nut sideways out of the wall, and neither touches its plate on the way."""
+    product = stand(t_nut("M4", 2, nut=nut, tabs=tabs(width=10))).product()
+    assert {(b.fastener.kind, b.carrier) for b in product.bought} == {("screw", "base"), ("nut", "wall")}
+    for bought in product.bought:
+        plate = part(product, bought.carrier)
+        for i in range(1, 9):
+            step = tuple(3.0 * i * value for value in bought.way_out)
+            moved = (bought.solid, bought.frame.shifted(step))  # type: ignore[arg-type]
+            assert common_of(moved, (plate.solid, plate.frame))[0] < 1e-9
+        # 24 mm on it is out: nothing of it is left between the plate's faces
+        away = dot(minus(moved[1].origin, plate.frame.origin), plate.frame.z)
+        assert away > plate.stock.t + 3 or away < -3 - 16
+
+
 def test_nuts_and_tabs_take_turns() -> None:
     """Counted nuts and tabs alternate evenly; tabs without a number are one more than the nuts."""
     product = stand(t_nut("M3", count=2, tabs=tabs(width=10))).product()
