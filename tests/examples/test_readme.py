@@ -72,7 +72,7 @@ def test_the_test_command_is_the_one_that_is_run() -> None:
     block = README[README.index("<!-- test command -->") :]
     command = re.findall(r"```sh\n(.*?)```", block, re.DOTALL)[0].strip()
     assert command.startswith("python3 -m venv")
-    assert command.endswith("-m pytest")
+    assert "-m pytest" in command
 
 
 def test_the_shop_file_in_the_readme_is_read() -> None:
