@@ -1,4 +1,4 @@
-"""Run the benchmarks: `python tests/benchmarks [--full] [plate] [tray] [process]`.
+"""Run the benchmarks: `python tests/benchmarks [--full] [plate] [tray] [hinge] [growth] [process]`.
 
 Each case prints one line: what was measured, our time, the thing run beside it in the same process, the ratio, the
 target and whether it is met.  The exit code is 1 if a target is missed.
@@ -12,6 +12,8 @@ import platform
 from collections.abc import Callable, Iterator
 from functools import partial
 
+import bench_growth
+import bench_hinge
 import bench_plate
 import bench_process
 import bench_tray
@@ -20,7 +22,7 @@ from timing import Row
 
 def main() -> int:
     """Run what the command line asks for."""
-    groups = ("plate", "tray", "process")
+    groups = ("plate", "tray", "hinge", "growth", "process")
     parser = argparse.ArgumentParser(prog="python tests/benchmarks", description="Benchmarks, as ratios.")
     parser.add_argument("--full", action="store_true", help="measure CadQuery on 320 slots (minutes), not extrapolate")
     parser.add_argument("groups", nargs="*", metavar="GROUP", help=f"any of {', '.join(groups)}; all by default")
@@ -31,6 +33,8 @@ def main() -> int:
     run: dict[str, Callable[[], Iterator[Row]]] = {
         "plate": partial(bench_plate.rows, full=arguments.full),
         "tray": bench_tray.rows,
+        "hinge": bench_hinge.rows,
+        "growth": bench_growth.rows,
         "process": bench_process.rows,
     }
     _print_machine("before")
