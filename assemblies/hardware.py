@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections import Counter
 from collections.abc import Sequence
@@ -99,12 +98,12 @@ class _Body:
         import shapely
 
         for piece in self.pieces:
-            flat = np.array([slab.frame.local((x, y, z)) for x, y, z in piece.tolist()])
+            flat = (piece - np.array(slab.frame.origin)) @ np.array([slab.frame.x, slab.frame.y, slab.frame.z]).T
             low, high = max(0.0, float(flat[:, 2].min())), min(slab.t, float(flat[:, 2].max()))
             if high - low <= CONTACT_TOLERANCE:
                 continue
             shadow = shapely.MultiPoint(flat[:, :2]).convex_hull
-            if shadow.intersection(slab.polygon).area * (high - low) > OVERLAP_VOLUME:
+            if slab.area_within(shadow) * (high - low) > OVERLAP_VOLUME:
                 return True
         return False
 
@@ -152,14 +151,24 @@ def hardware_overlaps(bought: Sequence[Bought], slabs: Sequence[Slab]) -> list[F
             if volume > OVERLAP_VOLUME:
                 text = f"{part.fastener.kind} {part.name!r} and plate {slab.name!r}"
                 findings.append(_overlap((slab.name,), text, volume, place or body.middle))
-    for a, b in itertools.combinations(bodies, 2):
-        if not a.is_near(b.low, b.high) or _on_one_thread(a.part, b.part):
+    for a, b in _near_pairs(bodies):
+        if _on_one_thread(a.part, b.part):
             continue
         volume, place = common_of((a.part.solid, a.part.frame), (b.part.solid, b.part.frame))
         if volume > OVERLAP_VOLUME:
             text = f"{a.part.fastener.kind} {a.part.name!r} and {b.part.fastener.kind} {b.part.name!r}"
             findings.append(_overlap((), text, volume, place or a.middle))
     return findings
+
+
+def _near_pairs(bodies: Sequence[_Body]) -> list[tuple[_Body, _Body]]:
+    """Pairs whose bounding boxes meet, in a stable order."""
+    if not bodies:
+        return []
+    low, high = np.array([body.low for body in bodies]), np.array([body.high for body in bodies]) - CONTACT_TOLERANCE
+    meet = (low[:, None, :] < high[None, :, :]).all(axis=2)
+    first, second = np.nonzero(np.triu(meet & meet.T, 1))
+    return [(bodies[i], bodies[j]) for i, j in zip(first.tolist(), second.tolist(), strict=True)]
 
 
 def _on_one_thread(a: Bought, b: Bought) -> bool:

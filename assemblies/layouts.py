@@ -122,19 +122,20 @@ def _spread(
     """For each joint of a rank what is free on its line and, where it cuts deeper, on all of its strips."""
     movable = _ranked(pending, "pitched", "counted")
     members = _ranked(pending, rank)
+    prints = {j: footprint(pending[j]) for j in movable}
     free: dict[int, list[Interval]] = {}
     deep: dict[int, list[Interval]] = {}
     clashes: dict[tuple[int, int], list[Interval]] = {}
     for i in members:
         item = pending[i]
         others = [j for j in movable if j != i]
-        away = [footprint(pending[j]) for j in others if not runs_beside(item, pending[j])]
+        away = [prints[j] for j in others if not runs_beside(item, pending[j])]
         free[i] = _free(item, item.strips, fixed, away)
         if item.deep is not None:
             deep[i] = _free(item, item.deep, fixed, away)
         for j in others:
             if pending[j].rank == rank and runs_beside(item, pending[j]):
-                seen = blocked(item.contact, item.strips, footprint(pending[j]))
+                seen = blocked(item.contact, item.strips, prints[j])
                 if seen:
                     clashes[i, j] = seen
     for group in _linked(members, clashes):
