@@ -13,7 +13,6 @@ from typing import Any, Literal
 
 from panelwright.joints.contact import Contact, Side
 from panelwright.joints.pattern import LOOK, Claim, DeepJoint, Layout, SharingJoint, Wish, require_clearance
-from panelwright.joints.section import clip
 from panelwright.plates.curves import Loop
 from panelwright.plates.frame import dot
 from panelwright.plates.probe import Interval
@@ -121,11 +120,7 @@ def blocked(contact: Contact, strips: Strips, loops: Loops, *, and_holes: bool =
         web = side.body.t
         strip = (low - web + SAME, high + web - SAME)
         for loop in (*loops.get(side.body.number, ()), *(_near_holes(side, strip) if and_holes else ())):
-            # only the part of the obstacle that lies in the strip counts, or a slanting one would block the whole line
-            inside = clip([side.seen(point) for point in loop.points(0.01)], (0.0, 1.0), *strip)
-            if inside:
-                us = [u for u, _ in inside]
-                found.append((min(us) - web, max(us) + web))
+            found += [(start - web, stop + web) for start, stop in side.taken(loop, strip)]
     return found
 
 

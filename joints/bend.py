@@ -18,7 +18,7 @@ from panelwright.plates.tolerances import CONTACT_TOLERANCE
 
 from .contact import Body, Contact, Hold, Side, gap_between
 
-__all__ = ["Bend", "bend_contact", "straight_edges"]
+__all__ = ["Bend", "bend_contact", "nearness", "straight_edges"]
 
 PARALLEL = 1e-7
 """Sine of the angle between two edges, or between an edge and the other's bend line, up to which they count as parallel."""
@@ -170,6 +170,15 @@ def straight_edges(hold: Hold) -> list[Hold]:
                 described = f"straight edge face at ({x:.1f}, {y:.1f}, {z:.1f})"
                 found.append(Hold(body, ("edge", i, j), described, hold.view))
     return found
+
+
+def nearness(error: JointError) -> tuple[int, float]:
+    """How near to a hinge two edges came that raised an error: the less, the nearer."""
+    if error.limit == PARALLEL:
+        return (2, 0.0)
+    if error.limit == CONTACT_TOLERANCE and isinstance(error.value, float):
+        return (1, abs(error.value))
+    return (0, 0.0)
 
 
 def _ends(hold: Hold) -> tuple[tuple[float, float], tuple[float, float]]:

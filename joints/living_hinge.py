@@ -11,7 +11,7 @@ from panelwright.plates._validate import finite, positive
 from panelwright.plates.errors import JointError, SizeError
 from panelwright.plates.stock import Stock
 
-from .bend import Bend, bend_contact, straight_edges
+from .bend import Bend, bend_contact, nearness, straight_edges
 from .contact import Body, Contact, Hold, Side
 from .hinge_mechanics import Grain, HingeMechanics, Level, assess, findings, least_links, least_radius
 from .pattern import Layout, Setting, joint_error
@@ -116,22 +116,23 @@ class LivingHinge:
     def _found(self, first: Hold, second: Hold) -> Contact:
         if first.is_broad == second.is_broad:
             return bend_contact(first, second, self.kind)
-        contacts = []
+        contacts: list[Contact] = []
+        reasons: list[JointError] = []
         for a in straight_edges(first):
             for b in straight_edges(second):
                 try:
                     contacts.append(bend_contact(a, b, self.kind))
-                except JointError:
-                    continue
+                except JointError as error:
+                    reasons.append(error)
         if len(contacts) == 1:
             return contacts[0]
+        if not contacts:
+            # of all its edges, the one that comes nearest to fitting says what is wrong
+            raise min(reasons, key=nearness)
         edge, plate = (second, first.body.name) if first.is_broad else (first, second.body.name)
-        count, advice = ("no edge", "place the plate with bent_on()")
-        if contacts:
-            count, advice = f"{len(contacts)} edges", "pick one with face()"
         raise JointError(
-            f"{self.kind}: {count} of {plate!r} can be reached from {edge.described} of {edge.body.name!r} round one "
-            f"cylinder; {advice}",
+            f"{self.kind}: {len(contacts)} edges of {plate!r} can be reached from {edge.described} of {edge.body.name!r} round "
+            "one cylinder; pick one with face()",
             plates=(edge.body.name, plate),
             value=len(contacts),
             limit=1,

@@ -30,6 +30,12 @@ __all__ = ["RoundSide", "round_contact", "straight_remark", "widest_straight"]
 LEAST_PLAY = 0.1
 """What slots along a curve give way by even if no clearance is asked for, mm: common practice, no source."""
 
+RING_CHORDS = 360
+"""Chords of a full turn where regions are looked at in a ring: 0.004 % of the radius off."""
+
+LEAST_RADIUS = 0.1
+"""How near to the axis a ring is looked at, mm."""
+
 SQUARE = 1e-7
 """Sine of the angle between the axis and the flat plate's normal up to which the plate is square to it."""
 
@@ -96,6 +102,26 @@ class RoundSide(Side):
     def stretches(self, v: float) -> list[Interval]:
         """Material along the line at distance v, as intervals of u."""
         return self._round(self.body.probe, v)
+
+    def taken(self, loop: Loop, strip: Interval) -> list[Interval]:
+        """What a region in the plate's plane takes of the line: the u of those parts of it that lie in the ring of `strip`.
+
+        The ring is cut open half a turn away from the middle, where nothing of the bend is.
+        """
+        import shapely
+
+        half = math.pi * self.radius * (1 - 1e-6)
+        low = max(strip[0], LEAST_RADIUS - self.base) if self.grows > 0 else strip[0]
+        high = strip[1] if self.grows > 0 else min(strip[1], self.base - LEAST_RADIUS)
+        us = np.linspace(self.middle - half, self.middle + half, RING_CHORDS + 1).tolist()
+        ring = shapely.Polygon([*(self.flat(u, low) for u in us), *(self.flat(u, high) for u in reversed(us))])
+        inside = ring.intersection(shapely.Polygon(loop.points(0.01)))
+        found: list[Interval] = []
+        for piece in getattr(inside, "geoms", [inside]):
+            if piece.area > 0:
+                spots = [self.seen((x, y))[0] for x, y in piece.exterior.coords]
+                found.append((min(spots), max(spots)))
+        return joined(found)
 
     def columns(self, u: float) -> list[Interval]:
         """Material across the line at u, as intervals of v."""

@@ -133,6 +133,14 @@ class Side:
         """Material of a region in this plate's plane on the line through (u, v), in mm from there along u or v."""
         return probe.along(self.flat(*at), self.along if way == "along" else self.across)
 
+    def taken(self, loop: Loop, strip: Interval) -> list[Interval]:
+        """What a region in the plate's plane takes of the line: the u of that part of it whose v lies in `strip`.
+
+        Only that part counts, or a slanting region would take the whole line.
+        """
+        inside = clip([self.seen(point) for point in loop.points(0.01)], (0.0, 1.0), *strip)
+        return [(min(u for u, _ in inside), max(u for u, _ in inside))] if inside else []
+
     def has_material(self, points: Sequence[Point]) -> bool:
         """Whether any of the (u, v) points lies in the plate as designed."""
         return any(self.covers(points))

@@ -25,6 +25,7 @@ from panelwright.plates import (
     polygon,
     rectangle,
     rounded_rectangle,
+    standing,
 )
 from panelwright.plates.curves import Arc
 from panelwright.plates.errors import DesignError, JointError, NamingError, OutlineError, SelectionError, SizeError
@@ -474,6 +475,30 @@ def test_what_cannot_be_joined_along_a_curve(case: str) -> None:
     (message,) = curved(make)
     assert says in message
     assert "'wall bend 1'" in message
+
+
+def test_what_stands_inside_a_bend_is_in_nobodys_way() -> None:
+    """Slots behind the axis of a bend, as of a divider in the middle of an obround, take nothing of the bend's line."""
+    caddy = Assembly("bottle caddy", stock=PLY)
+    base = caddy.add("base", obround(220, 130))
+    wall = caddy.add_wrap("wall", 80, obround(204, 114), Frame((0, 0, 3)))
+    join(wall.faces("<Z"), base.face(">Z"), tabs(count=1))
+    divider = caddy.add("divider", rectangle(90, 60), standing(base.face(">Z"), facing="+X", inset=None))
+    join(divider.face("<Z"), base.face(">Z"), tabs(count=2, width=12))
+    assert_sound(caddy.product())
+    # what does lie under the wall is: a hole there moves the tab a web away
+    for bore in (0.0, 8.0):
+        shell = Assembly("shell", stock=PLY)
+        outline = obround(220, 130).cut(circle(bore).at(103.5, 0)) if bore else obround(220, 130)
+        ground = shell.add("base", outline)
+        bent = shell.add_wrap("wall", 80, obround(204, 114), Frame((0, 0, 3))).bends[0]
+        join(bent.face("<Z"), ground.face(">Z"), tabs(count=1, width=5))
+        (record,) = [j for j in shell.product().joints if j.kind == "tabs"]
+        (spot,) = record.numbers["positions_mm"]
+        length = bent.plate.outline.bounds[2] - bent.plate.outline.bounds[0]
+        assert (abs(spot - length / 2) < 1e-6) == (bore == 0.0), (spot, length)
+        if bore:
+            assert abs(spot - length / 2) > bore / 2 + PLY.t
 
 
 def test_names_and_parts() -> None:
