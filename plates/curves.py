@@ -167,11 +167,15 @@ class Arc:
         chord = 0.5 * (self.start[0] * self.end[1] - self.end[0] * self.start[1])
         return chord + 0.5 * self.radius**2 * (self.sweep - math.sin(self.sweep))
 
-    def chords(self, tolerance: float) -> list[Point]:
-        """Points from the start up to, but without, the end, no chord further than `tolerance` from the arc."""
+    def chord_count(self, tolerance: float) -> int:
+        """How many equal chords keep within `tolerance` mm of the arc."""
         radius = self.radius
         step = 2.0 * math.acos(max(0.0, 1.0 - tolerance / radius)) if radius > tolerance else math.pi / 2
-        count = max(2, math.ceil(abs(self.sweep) / max(step, 1e-3)))
+        return max(2, math.ceil(abs(self.sweep) / max(step, 1e-3)))
+
+    def chords(self, tolerance: float) -> list[Point]:
+        """Points from the start up to, but without, the end, no chord further than `tolerance` from the arc."""
+        radius, count = self.radius, self.chord_count(tolerance)
         angle = self.start_angle
         cx, cy = self.center
         points = [self.start]

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from .arrangement import Floats
-from .curves import Loop, Point
+from .curves import Arc, Loop, Point, Segment
 from .region import LoopIndex
 
 __all__ = ["Interval", "Probe", "common", "without"]
@@ -36,13 +36,16 @@ class Probe:
         self._tolerance = tolerance
 
     @cached_property
+    def rings(self) -> tuple[Floats, ...]:
+        """Each loop as corners of a polygon: (n, 2) arrays, without repeating the first."""
+        return tuple(
+            np.concatenate([_chords(segment, self._tolerance) for segment in loop]) for loop in self.loops
+        )
+
+    @cached_property
     def edges(self) -> Floats:
         """All loops as chords: an (n, 4) array of x0, y0, x1, y1."""
-        rows: list[tuple[float, float, float, float]] = []
-        for loop in self.loops:
-            points = loop.points(self._tolerance)
-            rows.extend((*p, *q) for p, q in zip(points, points[1:] + points[:1], strict=True))
-        return np.array(rows, dtype=float).reshape(-1, 4)
+        return np.concatenate([np.empty((0, 4)), *(np.hstack([r, np.roll(r, -1, axis=0)]) for r in self.rings)])
 
     @cached_property
     def _blocks(self) -> tuple[Floats, Floats, Floats]:
@@ -81,6 +84,17 @@ class Probe:
         """Whether there is material at each point."""
         winding = self._index.winding(np.array(points, dtype=float).reshape(-1, 2))
         return [bool(number > 0) for number in winding]
+
+
+def _chords(segment: Segment, tolerance: float) -> Floats:
+    """Points from the start of a segment up to, but without, its end; all of an arc at once, since it takes many."""
+    if not isinstance(segment, Arc):
+        return np.array(segment.chords(tolerance), dtype=float)
+    count, radius = segment.chord_count(tolerance), segment.radius
+    turns = segment.start_angle + segment.sweep * np.arange(count) / count
+    points = np.column_stack([np.cos(turns), np.sin(turns)]) * radius + segment.center
+    points[0] = segment.start
+    return points
 
 
 def joined(intervals: Sequence[Interval]) -> list[Interval]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from typing import Any
 
 from ..bending import Roll
@@ -53,6 +54,9 @@ class FaceTable:
             self._add_flat(loops, thickness, frame)
         else:
             self._add_round(loops, thickness, frame, roll)
+        for face in self._faces:
+            # every selector asks for the centres of all faces, and the kernel integrates for each
+            face.Center = cache(face.Center)
 
     def _add_round(self, loops: Sequence[Loop], thickness: float, frame: Frame, roll: Roll) -> None:
         import cadquery as cq
