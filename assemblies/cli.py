@@ -1,4 +1,4 @@
-"""The command line: `panelwright build` and `check`, and the shop's commands (`shop/commands.py`).
+"""The command line: `panelwright build`, `check`, `picture` and `booklet`, and the shop's commands (`shop/commands.py`).
 
 Exit codes: 0 if all is well (warnings allowed), 1 if the proof found an error, 2 for wrong use or a design that
 fails, 130 after Ctrl-C.  Standard output carries the result only; progress and whatever the design prints go to
@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from ._terminal import Progress, drop_stdout, ending_as_interrupt, stdout_to_stderr, write
 from .cautions import CAUTION
+from .paper_arguments import add_booklet, add_picture
 from .shop.commands import COMMANDS, add_commands, run_command
 
 if TYPE_CHECKING:
@@ -123,10 +124,12 @@ def _parser() -> tuple[_Parser, dict[str, _Parser]]:
         add_help=False,
         allow_abbrev=False,
     )
-    for command in (build, check):
+    designs = {"build": build, "check": check, "picture": add_picture(commands), "booklet": add_booklet(commands)}
+    for name, command in designs.items():
         command.add_argument("design", nargs="?", metavar="DESIGN.py", help="file that defines design(...)")
-        if command is build:
-            command.add_argument("--out", metavar="DIR", help="folder to write or replace")
+        if name != "check":
+            kind, what = ("DIR", "folder") if name == "build" else ("FILE", "file")
+            command.add_argument("--out", metavar=kind, help=f"{what} to write or replace")
         command.add_argument(
             "--set",
             dest="settings",
@@ -138,13 +141,15 @@ def _parser() -> tuple[_Parser, dict[str, _Parser]]:
         )
         command.add_argument("--shop", metavar="FILE", help="shop file to use instead of the shop.toml beside the design")
         command.add_argument("--json", action="store_true", help="print one JSON object instead of text")
-        if command is build:
+        if name in ("build", "booklet"):
             command.add_argument("--anyway", action="store_true", help="write even if the proof found errors")
-            command.add_argument("--no-hardware", action="store_true", help="leave screws and nuts out of the STEP")
+        if name in ("build", "picture"):
+            shown = "STEP" if name == "build" else "picture"
+            command.add_argument("--no-hardware", action="store_true", help=f"leave screws and nuts out of the {shown}")
         command.add_argument("--traceback", action="store_true", help="show where a failure came from, in full")
         command.add_argument("-h", "--help", action="store_true", help="show this and the design's parameters")
     add_commands(commands)
-    return parser, {"build": build, "check": check}
+    return parser, designs
 
 
 def _run(arguments: list[str]) -> _Outcome:
@@ -156,7 +161,7 @@ def _run(arguments: list[str]) -> _Outcome:
     if chosen.version:
         return _Outcome(text=f"panelwright {_version()}\n")
     if chosen.command is None:
-        raise UsageError(f"give a command: build, check, {', '.join(COMMANDS)}\n{parser.format_usage().strip()}")
+        raise UsageError(f"give a command: {', '.join((*commands, *COMMANDS))}\n{parser.format_usage().strip()}")
     if chosen.command in COMMANDS:
         with stdout_to_stderr():
             text = run_command(chosen)
@@ -168,8 +173,14 @@ def _run(arguments: list[str]) -> _Outcome:
         return _help(command, chosen.design, chosen.shop)
     if chosen.design is None:
         command.error("give a design file")
-    if chosen.command == "build" and chosen.out is None:
-        command.error("give the folder to write, --out DIR")
+    if getattr(chosen, "out", "") is None:
+        target = "folder to write, --out DIR" if chosen.command == "build" else "file to write, --out FILE"
+        command.error(f"give the {target}")
+    if chosen.command == "picture":
+        from .picture_command import draw
+
+        is_whole, text = draw(chosen)
+        return _Outcome(FINE if is_whole else FOUND_ERRORS, text=text)
     return _make(chosen)
 
 
@@ -208,7 +219,7 @@ def _parameter_help(design: Design) -> str:
 
 
 def _make(chosen: argparse.Namespace) -> _Outcome:
-    """Load, resolve, prove and write; the outcome of `build` and `check`."""
+    """Load, resolve, prove and write; the outcome of `build`, `check` and `booklet`."""
     from .design_file import load_design, parse_settings, run
 
     out = getattr(chosen, "out", None)
@@ -218,9 +229,7 @@ def _make(chosen: argparse.Namespace) -> _Outcome:
         design = load_design(chosen.design, shop=chosen.shop)
         settings = parse_settings(design, chosen.settings)
         if out is not None:
-            from .output import check_out, write_product
-
-            check_out(out)
+            _check_target(chosen)
         assembly = run(design, settings)
         progress.next()
         with design.surroundings():
@@ -233,10 +242,29 @@ def _make(chosen: argparse.Namespace) -> _Outcome:
         if out is None or (product.errors and not chosen.anyway):
             return _Outcome(code, product=product, builds=out is not None)
         progress.next()
-        if chosen.no_hardware:
-            product = replace(product, show_hardware=False)
-        write_product(product, out, file=design.path.name, parameters=design.values(settings))
+        if chosen.command == "booklet":
+            from .booklet_command import write_booklet
+
+            write_booklet(product, chosen, design.values(settings), design.doc)
+        else:
+            from .output import write_product
+
+            if chosen.no_hardware:
+                product = replace(product, show_hardware=False)
+            write_product(product, out, file=design.path.name, parameters=design.values(settings))
     return _Outcome(code, out=out, product=product)
+
+
+def _check_target(chosen: argparse.Namespace) -> None:
+    """Refuse what cannot be written before the long work begins."""
+    if chosen.command == "booklet":
+        from .booklet_command import check_booklet
+
+        check_booklet(chosen)
+    else:
+        from .output import check_out
+
+        check_out(chosen.out)
 
 
 def _failure(error: BaseException, arguments: list[str]) -> _Outcome:

@@ -33,8 +33,8 @@ def bought_parts(made: Sequence[Made]) -> tuple[Bought, ...]:
     solids: dict[ScrewBody | NutBody, tuple[Any, float]] = {}
     counts: Counter[str] = Counter()
     found = []
-    fasteners = [fastener for item in made for fastener in item.layout.fasteners]
-    for fastener in sorted(fasteners, key=_order):
+    fasteners = [(fastener, item.contact.names) for item in made for fastener in item.layout.fasteners]
+    for fastener, plates in sorted(fasteners, key=lambda pair: _order(pair[0])):
         body = fastener.body
         if body not in solids:
             if isinstance(body, ScrewBody):
@@ -53,7 +53,7 @@ def bought_parts(made: Sequence[Made]) -> tuple[Bought, ...]:
             solids[body] = (solid, volume_of(solid) * 1e-9 * STEEL)
         counts[fastener.designation] += 1
         solid, mass = solids[body]
-        found.append(Bought(f"{fastener.designation} {counts[fastener.designation]}", fastener, solid, mass))
+        found.append(Bought(f"{fastener.designation} {counts[fastener.designation]}", fastener, solid, mass, plates))
     return tuple(found)
 
 

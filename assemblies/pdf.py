@@ -21,7 +21,7 @@ from .dxf import CUT_INSIDE, CUT_OUTSIDE, MARK
 from .parallel import FOLLOW_TOLERANCE
 from .svg import EXTRA_STROKES, MARGIN, STROKES
 
-__all__ = ["POINT_MM", "flat_pdf"]
+__all__ = ["POINT_MM", "flat_pdf", "path_of"]
 
 POINT_MM = 25.4 / 72
 """A point, the format's unit, in mm."""
@@ -63,27 +63,32 @@ def flat_pdf(
         canvas.setStrokeColor(color)
         canvas.setLineWidth(width / POINT_MM)
         for chain in chains:
-            canvas.drawPath(_path(canvas, chain, (left, bottom)), stroke=1, fill=0)
+            canvas.drawPath(path_of(canvas, chain, (left, bottom)), stroke=1, fill=0)
     canvas.showPage()
     canvas.save()
     return data.getvalue()
 
 
-def _path(canvas: Any, chain: Sequence[Segment], corner: Point) -> Any:
+def path_of(canvas: Any, chain: Sequence[Segment], corner: Point, *, more: Sequence[Sequence[Segment]] = ()) -> Any:
+    """A chain of segments, in mm, as a path of the canvas, with the point `corner` at its origin.
+
+    `more` are further chains of the same path, such as the holes of an outline to be filled.
+    """
     def at(point: Point) -> Point:
         return ((point[0] - corner[0]) / POINT_MM, (point[1] - corner[1]) / POINT_MM)
 
     path = canvas.beginPath()
-    path.moveTo(*at(chain[0].start))
-    for segment in chain:
-        for piece in as_arcs(segment, FOLLOW_TOLERANCE):
-            if isinstance(piece, Line):
-                path.lineTo(*at(piece.end))
-            else:
-                for first, second, end in _cubics(piece):
-                    path.curveTo(*at(first), *at(second), *at(end))
-    if math.dist(chain[0].start, chain[-1].end) <= 1e-6:
-        path.close()
+    for one in (chain, *more):
+        path.moveTo(*at(one[0].start))
+        for segment in one:
+            for piece in as_arcs(segment, FOLLOW_TOLERANCE):
+                if isinstance(piece, Line):
+                    path.lineTo(*at(piece.end))
+                else:
+                    for first, second, end in _cubics(piece):
+                        path.curveTo(*at(first), *at(second), *at(end))
+        if math.dist(one[0].start, one[-1].end) <= 1e-6:
+            path.close()
     return path
 
 

@@ -37,13 +37,19 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class JointRecord:
-    """One resolved joint: its kind, the two plates, the faces as chosen, and the numbers it settled on."""
+    """One resolved joint: its kind, the two plates, the faces as chosen, and the numbers it settled on.
+
+    `ways` are the directions in which the first plate can go into the second one (see `ways.ways_in`); `hardware` says
+    which bought parts close the joint, and how many of each.
+    """
 
     kind: str
     plates: tuple[str, str]
     faces: tuple[str, str]
     clearance_mm: float
     numbers: dict[str, Any]
+    ways: tuple[Vector, ...] = ()
+    hardware: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,13 +76,15 @@ class _Finish:
 class Bought:
     """One screw or nut where it sits: like a `Part` it has a name, a frame, and a solid in that frame.
 
-    `name` is the designation and a number; `mass_kg` that of the solid in steel.
+    `name` is the designation and a number; `mass_kg` that of the solid in steel; `plates` are those that its joint holds
+    together.
     """
 
     name: str
     fastener: Fastener
     solid: Any
     mass_kg: float
+    plates: tuple[str, ...] = ()
 
     stock: ClassVar[_Finish] = _Finish((127, 127, 127))
     """Neutral grey: no colour of the palette, so that no plate looks like it."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +21,7 @@ from .panels import panels_of
 from .product import Finding, JointRecord, Part, Product
 from .resolve import Made, Resolved, resolve
 from .shop.findings import stock_findings
+from .ways import ways_in
 from .webs import thin_findings
 
 if TYPE_CHECKING:
@@ -87,7 +89,10 @@ def _record(made: Made, fits: Sequence[float]) -> JointRecord:
     numbers = dict(made.layout.numbers)
     if fits:
         numbers["measured_clearance_mm"] = [round(min(fits), 6), round(max(fits), 6)]
-    return JointRecord(made.joint.kind, made.contact.names, made.contact.faces, made.clearance, numbers)
+    counts = Counter(dict(made.layout.hardware))
+    counts.update(fastener.designation for fastener in made.layout.fasteners)
+    contact, needed = made.contact, tuple(sorted(counts.items()))
+    return JointRecord(made.joint.kind, contact.names, contact.faces, made.clearance, numbers, ways_in(made), needed)
 
 
 def _overlaps(slabs: Sequence[Slab], resolved: Resolved) -> list[Finding]:

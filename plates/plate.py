@@ -92,6 +92,10 @@ class PlacedPlate:
     owner: Owner
     roll: Roll | None = None
 
+    def _repr_svg_(self) -> str:
+        """Its outline for a notebook."""
+        return outline_svg(self.plate.outline)
+
     @cached_property
     def _table(self) -> FaceTable:
         from ._kernel.select import FaceTable

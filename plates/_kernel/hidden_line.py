@@ -17,7 +17,7 @@ from panelwright.plates.errors import KernelError, PlacementError
 from panelwright.plates.frame import Frame, Vector, cross, dot, minus, scaled, unit
 from panelwright.plates.tolerances import ANGLE_TOLERANCE, POINT_TOLERANCE
 
-__all__ = ["Outlook", "VisibleEdges", "placed", "visible_edges", "world_bounds"]
+__all__ = ["Outlook", "VisibleEdges", "placed", "sorted_segments", "visible_edges", "world_bounds"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +141,7 @@ def visible_edges(solids: Sequence[tuple[Any, Frame]], outlook: Outlook) -> list
             outline = _segments(reader.CompoundOfEdges(shape, Kind.HLRBRep_OutLine, True, False))
             smooth = _segments(reader.CompoundOfEdges(shape, Kind.HLRBRep_Rg1Line, True, False))
             smooth += _segments(reader.CompoundOfEdges(shape, Kind.HLRBRep_RgNLine, True, False))
-            found.append(VisibleEdges(_sorted(sharp), _sorted(outline), _sorted(smooth)))
+            found.append(VisibleEdges(sorted_segments(sharp), sorted_segments(outline), sorted_segments(smooth)))
     except KernelError:
         raise
     except Exception as error:
@@ -232,7 +232,7 @@ def _key(point: Point) -> Point:
     return (round(point[0], 6) + 0.0, round(point[1], 6) + 0.0)
 
 
-def _sorted(segments: Sequence[Segment]) -> tuple[Segment, ...]:
+def sorted_segments(segments: Sequence[Segment]) -> tuple[Segment, ...]:
     """The segments turned and sorted so that the result doesn't depend on the kernel's own order."""
     turned = [s if _key(s.start) <= _key(s.end) else s.reversed() for s in segments]
     return tuple(sorted(turned, key=lambda s: (_key(s.start), _key(s.end), _key(s.point_at(0.5)))))

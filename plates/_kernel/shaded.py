@@ -11,7 +11,7 @@ shadows, and cut edges darker than broad faces, as a laser leaves them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise, product
 from typing import Any
 
@@ -125,17 +125,15 @@ def shade(
     index, depth = _nearest(shown @ to_screen.T + shift, 2 * width, 2 * height)
 
     base = (255.0 * _WHITE + paint[facing] * (1.0 - _WHITE)) * np.where(cut[facing], _CUT_EDGE, 1.0)[:, None]
-    picture = np.empty((4 * width * height, 3))
-    picture[:] = background
-    seen = np.flatnonzero(index >= 0)
-    which = index[seen]
-    on_screen = np.stack([seen % (2 * width) + 0.5, seen // (2 * width) + 0.5, depth[seen]], axis=1) - shift
     casters = triangles[normals @ to_lamp > 1e-9]
-    lit = _reached(on_screen @ np.linalg.inv(to_screen).T, casters, to_lamp, scale)
-    light = _ROOM + _LAMP * bright[which] * lit
-    picture[seen] = np.minimum(base[which] * light[:, None], 255.0)
+    to_world = np.linalg.inv(to_screen).T
 
-    flat: Floats = picture.reshape(height, 2, width, 2, 3).mean(axis=(1, 3))
+    def light(points: Floats, which: Ints) -> Floats:
+        lit = _reached((points - shift) @ to_world, casters, to_lamp, scale)
+        colors: Floats = np.minimum(base[which] * (_ROOM + _LAMP * bright[which] * lit)[:, None], 255.0)
+        return colors
+
+    flat = _lit(index, depth, size, light, background)
     bare: Mask = np.asarray((index < 0).reshape(height, 2, width, 2).any(axis=(1, 3)))
     at_profile = _grown(bare, 1 + round(stroke_px))
     thin, wide = (_ink(lines, window, size, factor * stroke_px) for factor in (1.0, _PROFILE))
@@ -143,6 +141,41 @@ def shade(
     # A dark line cannot be seen on a dark plate: there it is a light one.
     line = np.where(flat.mean(axis=2, keepdims=True) < 66.0, flat + 80.0, flat * (1.0 - _INK))
     return np.rint(flat + (line - flat) * cover).astype(np.uint8)
+
+
+def _by_pixel(values: npt.NDArray[Any], width: int, height: int) -> npt.NDArray[Any]:
+    """Values of samples, two by two a pixel and row by row, as one row of four a pixel."""
+    return values.reshape(height, 2, width, 2).transpose(0, 2, 1, 3).reshape(-1, 4)
+
+
+def _lit(
+    index: Ints,
+    depth: Floats,
+    size: tuple[int, int],
+    light: Callable[[Floats, Ints], Floats],
+    background: tuple[int, int, int],
+) -> Floats:
+    """The picture without its lines, from the triangle and depth of each sample; `light` gives points their colours.
+
+    Most pixels show one triangle in all four samples: they are lit once, at their middle.
+    """
+    width, height = size
+    four, depths = (_by_pixel(values, width, height) for values in (index, depth))
+    is_plain = np.asarray((four == four[:, :1]).all(axis=1))
+    plain, mixed = np.flatnonzero(is_plain & (four[:, 0] >= 0)), np.flatnonzero(~is_plain)
+    owners = four[mixed].ravel()
+    sample = np.flatnonzero(owners >= 0)
+    pixel, corner = mixed[sample // 4], sample % 4
+    column = np.concatenate([plain % width * 2 + 1.0, pixel % width * 2 + corner % 2 + 0.5])
+    row = np.concatenate([plain // width * 2 + 1.0, pixel // width * 2 + corner // 2 + 0.5])
+    level = np.concatenate([depths[plain].mean(axis=1), depths[mixed].ravel()[sample]])
+    colors = light(np.stack([column, row, level], axis=1), np.concatenate([four[plain, 0], owners[sample]]))
+    blend = np.tile(np.array(background, float), (4 * len(mixed), 1))
+    blend[sample] = colors[len(plain) :]
+    flat = np.tile(np.array(background, float), (width * height, 1))
+    flat[plain] = colors[: len(plain)]
+    flat[mixed] = blend.reshape(-1, 4, 3).mean(axis=1)
+    return flat.reshape(height, width, 3)
 
 
 def _grown(mask: Mask, pixels: int) -> Mask:

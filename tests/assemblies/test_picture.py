@@ -20,6 +20,7 @@ import shapely
 from panelwright.assemblies.picture import VIEWS, View, line_drawing, shaded_pixels, shaded_png
 from panelwright.assemblies.product import Part
 from panelwright.plates._kernel.hidden_line import Outlook, VisibleEdges, visible_edges, world_bounds
+from panelwright.plates._kernel.polygon_lines import EXACT_UP_TO, edges_seen, polygon_edges
 from panelwright.plates._kernel.shaded import _nearest, triangulated
 from panelwright.plates.curves import Arc, EllipseArc, Line, Segment, Spline
 from panelwright.plates.errors import KernelError, PlacementError, SelectionError, SizeError
@@ -518,6 +519,67 @@ def test_two_runs_give_the_same_bytes_in_this_and_in_another_process() -> None:
     )
     other = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert other.stdout.strip() == first
+
+
+# ---- highlights, and many plates ----
+
+
+def test_a_highlighted_plate_is_in_colour_and_all_others_are_pale() -> None:
+    pixels = shaded_pixels(tile_tray(), highlight="divider", width=400, height=300)
+    plain = shaded_pixels(tile_tray(), width=400, height=300)
+    assert (pixels != plain).any(axis=2).sum() > 4000
+    red, green, blue = (pixels[..., channel].astype(int) for channel in range(3))
+    coloured = (red - blue) > 60
+    assert coloured.sum() > 500
+    # vermillion, lightened by a fifth, in some light: green lies between, nearer to blue
+    assert (green[coloured] < (red[coloured] + blue[coloured]) / 2).all()
+    # the stocks' own colours, orange (green nearer to red) and blue, are gone
+    assert (green - (red + blue) / 2 > 10).sum() == 0
+    assert (plain[..., 1] - (plain[..., 0].astype(float) + plain[..., 2]) / 2 > 10).sum() > 500
+    assert ((blue - red) > 20).sum() == 0
+    assert ((plain[..., 2].astype(int) - plain[..., 0]) > 20).sum() > 500
+
+
+def test_a_drawing_highlights_one_group_in_colour_and_draws_it_last() -> None:
+    root = ElementTree.fromstring(line_drawing(tile_tray(), highlight="left end"))
+    groups = root.findall(f"{SVG}g")
+    assert [group.get("stroke") for group in groups] == [None, None, None, "#D55E00"]
+    assert [group[0].text for group in groups] == ["base", "right end", "divider", "left end"]
+    plain = ElementTree.fromstring(line_drawing(tile_tray()))
+    lines = {group[0].text: group[1].get("d") for group in groups}
+    assert lines == {group[0].text: group[1].get("d") for group in plain.findall(f"{SVG}g")}
+
+
+@pytest.mark.parametrize("draw", [line_drawing, shaded_png])
+def test_an_unknown_plate_to_highlight_is_told_with_the_nearest_name(draw: Any) -> None:
+    with pytest.raises(SelectionError, match="no plate 'dividr' to highlight; did you mean 'divider'"):
+        draw(tile_tray(), highlight="dividr")
+    with pytest.raises(SelectionError, match="give one of base, divider, left end, right end"):
+        draw(tile_tray(), highlight="zzz")
+
+
+def test_polygonal_lines_have_the_length_of_the_exact_ones() -> None:
+    """The same edges by triangles: straight ones to 1e-3 mm, round ones short by their chords only."""
+    view = VIEWS["corner"]
+    outlook = Outlook.towards(view.viewer, up=view.up)
+    solids = [(p.solid, p.frame) for p in tile_tray()]
+    exact, quick = visible_edges(solids, outlook), polygon_edges(solids, outlook)
+    for one, other in zip(exact[:3], quick[:3], strict=True):
+        assert inked(other.creases) == pytest.approx(inked(one.creases), abs=1e-3)
+    holed, chords = inked(exact[3].creases), inked(quick[3].creases)
+    assert holed - 0.5 < chords < holed
+    assert all(isinstance(edge, Line) for edges in quick for edge in edges.creases)
+
+
+def test_more_than_a_hundred_plates_are_drawn_by_polygons_and_what_is_hidden_stays_hidden() -> None:
+    """A row of round tiles, one behind the other: of each but the first only what sticks out at the top is seen."""
+    tile = solid_of(cq.Workplane().cylinder(3, 20))
+    row = [part(f"tile {i}", tile, STANDING.shifted((0.0, 10.0 * i, 0.0))) for i in range(EXACT_UP_TO + 1)]
+    for count, kind in ((EXACT_UP_TO, EllipseArc), (EXACT_UP_TO + 1, Line)):
+        edges = edges_seen([(p.solid, p.frame) for p in row[:count]], Outlook.towards((0.0, -1.0, 0.0), up=(0.0, 0.0, 1.0)))
+        assert inked(edges[0].creases) == pytest.approx(2 * math.pi * 20, rel=2e-3)
+        assert [inked(each.creases) for each in edges[1:]] == [0.0] * (count - 1)
+        assert (kind is Line) == isinstance(edges[0].creases[0], Line)
 
 
 def test_bad_requests_say_what_to_give() -> None:
