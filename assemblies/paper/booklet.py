@@ -163,36 +163,38 @@ def _template_frame(press: Press, product: Product, sheet: Sheet, number: int, t
 
 # ---- parts and hardware ----
 
-CARD = 47.0
-COLUMNS = 3
+GUTTER = 6.0
+"""Between cards, mm."""
 
 
 def _parts_pages(press: Press, product: Product, letters: Mapping[str, str]) -> list[_Page]:
-    """Cards, three in a row, panels first; as many pages as they take."""
+    """Cards, panels first: large ones if they are few, three in a row if they are more; as many pages as they take."""
     paper = press.paper
-    width = (paper.text_width - 6.0 * (COLUMNS - 1)) / COLUMNS
+    columns, high = (2, 76.0) if len(product.panels) + len(product.hardware) <= 4 else (3, 47.0)
+    width = (paper.text_width - GUTTER * (columns - 1)) / columns
     cards: list[tuple[str, list[Card]]] = [
-        ("Parts", [_panel_card(panel, letters[panel.name], width) for panel in product.panels])
+        ("Parts", [_panel_card(panel, letters[panel.name], width, high) for panel in product.panels])
     ]
     if product.hardware:
-        cards.append(("Screws and nuts", [_hardware_card(product, index, width) for index in range(len(product.hardware))]))
+        bought = [_hardware_card(product, index, width, high) for index in range(len(product.hardware))]
+        cards.append(("Screws and nuts", bought))
     pages: list[_Page] = []
     drawn: list[Drawn] = []
     heading, y = "", 0.0
     for title, group in cards:
         y -= 12.0
-        for start in range(0, len(group), COLUMNS):
-            if y - CARD < FOOT:
+        for start in range(0, len(group), columns):
+            if y - high < FOOT:
                 if drawn:
                     pages.append(_Page(heading, _all(drawn)))
                 drawn, heading, y = [], title, paper.height - TOP - 8
             elif start == 0:
                 drawn.append(partial(_heading, words=title, y=y))
                 y -= 6.0
-            for column, card in enumerate(group[start : start + COLUMNS]):
-                x = MARGIN + column * (width + 6.0)
-                drawn.append(partial(card, x=x, y=y - CARD))
-            y -= CARD + 5.0
+            for column, card in enumerate(group[start : start + columns]):
+                x = MARGIN + column * (width + GUTTER)
+                drawn.append(partial(card, x=x, y=y - high))
+            y -= high + 5.0
     pages.append(_Page(heading, _all(drawn)))
     return pages
 
@@ -209,30 +211,30 @@ def _all(drawn: list[Drawn]) -> Drawn:
     return draw
 
 
-def _panel_card(panel: Panel, letter: str, width: float) -> Card:
+def _panel_card(panel: Panel, letter: str, width: float, high: float) -> Card:
     def draw(press: Press, x: float, y: float) -> None:
-        press.box(x, y, width, CARD, line=FAINT)
-        panel_figure(press, panel, Box(x + 4, y + 18, width - 8, CARD - 25))
-        press.badge(x + 5.5, y + CARD - 5.5, letter, radius=3.6, size=10 if len(letter) < 2 else 7)
-        press.text(x + width - 3, y + CARD - 7, f"{panel.quantity} ×", size=13, bold=True, align="right")
+        press.box(x, y, width, high, line=FAINT)
+        panel_figure(press, panel, Box(x + 4, y + 18, width - 8, high - 25))
+        press.badge(x + 5.5, y + high - 5.5, letter, radius=3.6, size=10 if len(letter) < 2 else 7)
+        press.text(x + width - 3, y + high - 7, f"{panel.quantity} ×", size=13, bold=True, align="right")
         names = listed(panel.plates, limit=4)
         after = press.paragraph(x + 3, y + 13, names, width - 6, size=9, bold=True, most=2)
-        wide, high = panel.bbox_mm
-        words = f"{wide:.1f} × {high:.1f} mm, {panel.stock.material} {panel.stock.t:g} mm"
+        across, up = panel.bbox_mm
+        words = f"{across:.1f} × {up:.1f} mm, {panel.stock.material} {panel.stock.t:g} mm"
         press.paragraph(x + 3, min(after, y + 8.6), words, width - 6, size=7.5, color=GREY, most=2)
 
     return draw
 
 
-def _hardware_card(product: Product, index: int, width: float) -> Card:
+def _hardware_card(product: Product, index: int, width: float, high: float) -> Card:
     item = product.hardware[index]
     solid = next((bought for bought in product.bought if bought.fastener.designation == item.designation), None)
 
     def draw(press: Press, x: float, y: float) -> None:
-        press.box(x, y, width, CARD, line=FAINT)
+        press.box(x, y, width, high, line=FAINT)
         if solid is not None:
-            fastener_figure(press, solid, Box(x + 4, y + 18, width - 8, CARD - 27))
-        press.text(x + width - 3, y + CARD - 7, f"{item.quantity} ×", size=13, bold=True, align="right")
+            fastener_figure(press, solid, Box(x + 4, y + 18, width - 8, high - 27))
+        press.text(x + width - 3, y + high - 7, f"{item.quantity} ×", size=13, bold=True, align="right")
         after = press.paragraph(x + 3, y + 13, item.designation, width - 6, size=9, bold=True, most=2)
         words = ", ".join(word for word in (solid.fastener.kind if solid is not None else "", item.note) if word)
         press.paragraph(x + 3, min(after, y + 8.6), words, width - 6, size=7.5, color=GREY, most=2)

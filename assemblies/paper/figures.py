@@ -15,7 +15,7 @@ from ..pdf import POINT_MM, path_of
 from ..picture import HIGHLIGHT, PALE, Painted, painted
 from ..product import Bought, Panel, Part
 from ..steps import Step
-from .press import ACCENT, BLACK, WHITE, Press
+from .press import ACCENT, BLACK, GREY, WHITE, Press
 
 if TYPE_CHECKING:
     from panelwright.plates._kernel.step import PlacedSolid
@@ -122,6 +122,7 @@ def panel_figure(press: Press, panel: Panel, box: Box) -> None:
     first, *more = [loop.segments for loop in (panel.cuts if panel.strokes else panel.loops)]
     middle = ((x0 + x1) / 2, (y0 + y1) / 2)
     canvas.drawPath(path_of(canvas, first, middle, more=more), stroke=1, fill=1, fillMode=0)
+    canvas.setStrokeColor(GREY)
     canvas.setLineWidth(0.05 / scale / POINT_MM)
     for stroke in panel.strokes:
         canvas.drawPath(path_of(canvas, stroke, middle), stroke=1, fill=0)

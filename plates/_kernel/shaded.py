@@ -129,8 +129,10 @@ def shade(
     to_world = np.linalg.inv(to_screen).T
 
     def light(points: Floats, which: Ints) -> Floats:
-        lit = _reached((points - shift) @ to_world, casters, to_lamp, scale)
-        colors: Floats = np.minimum(base[which] * (_ROOM + _LAMP * bright[which] * lit)[:, None], 255.0)
+        lamp = bright[which]
+        lit = np.flatnonzero(lamp > 0.0)  # what looks away from the lamp needs no shadow
+        lamp[lit] *= _reached((points[lit] - shift) @ to_world, casters, to_lamp, scale)
+        colors: Floats = np.minimum(base[which] * (_ROOM + _LAMP * lamp)[:, None], 255.0)
         return colors
 
     flat = _lit(index, depth, size, light, background)

@@ -138,8 +138,8 @@ def test_many_parts_and_long_names_break_to_further_pages_and_stay_between_the_m
         name = f"a very long name for a plain board number {number} Я"
         shelf.add(name, rectangle(60 + number, 40), Frame((0, 0, 10.0 * number)), loose=True)
     for number in range(15):
-        shelf.add(f"jar label {number} {'of many words, ' * 8}too", rectangle(30, 20), Frame((0, 100, 10.0 * number)),
-        loose=True)
+        name = f"jar label {number} {'of many words, ' * 2}too"
+        shelf.add(name, rectangle(30, 20), Frame((0, 100, 10.0 * number)), loose=True)
     product = shelf.product()
     data = booklet_pdf(product, paper_of("letter"), templates=False)
     pages = texts(data)
