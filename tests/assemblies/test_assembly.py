@@ -290,6 +290,7 @@ def test_a_notebook_sees_the_product() -> None:
     assembly = stand()
     assert "<title>back</title>" in assembly._repr_svg_()
     assert assembly["base"].plate._repr_svg_().startswith("<svg")
+    assert assembly["base"]._repr_svg_() == assembly["base"].plate._repr_svg_()
 
 
 @pytest.mark.parametrize(
