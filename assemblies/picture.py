@@ -21,6 +21,8 @@ from panelwright.plates.curves import Arc, Bounds, EllipseArc, Line, Point, Segm
 from panelwright.plates.errors import KernelError, SelectionError, SizeError
 from panelwright.plates.frame import Frame, Vector, minus, plus, scaled
 
+from .product import Part
+
 if TYPE_CHECKING:
     from panelwright.plates._kernel.hidden_line import Outlook
     from panelwright.plates._kernel.shaded import Pixels
@@ -219,10 +221,15 @@ def shaded_pixels(
     window = _fitted(_bounds(lines), wide, high)
     fine = 0.25 * (window[2] - window[0]) / wide
     meshes = [
-        (triangulated(solid, frame, deflection=fine), part.stock.rgb)
+        (triangulated(solid, frame, deflection=fine, bent=_bent(part)), part.stock.rgb)
         for part, (solid, frame) in zip(parts, placed, strict=True)
     ]
     return shade(meshes, lines, outlook, window, (wide, high), background=background, stroke_px=stroke)
+
+
+def _bent(part: PlacedSolid) -> float | None:
+    """The thickness of a part that is bent."""
+    return part.stock.t if isinstance(part, Part) and part.unrolled is not None else None
 
 
 def _outlook(view: str | View) -> Outlook:
