@@ -271,7 +271,8 @@ def painted(
     window = _fitted((x0, y0, x1, y1), *size)
     fine = 0.25 * (window[2] - window[0]) / size[0]
     meshes = [
-        (triangulated(solid, frame, deflection=fine), color) for color, (solid, frame) in zip(colors, placed, strict=True)
+        (triangulated(solid, frame, deflection=fine, bent=getattr(part, "bent_t", None)), color)
+        for part, color, (solid, frame) in zip(parts, colors, placed, strict=True)
     ]
     inked = () if stroke_px is None else lines
     pixels = shade(meshes, inked, outlook, window, size, background=background, stroke_px=stroke_px or 1.0)

@@ -142,6 +142,11 @@ class Part:
         return (self.name,) if self.unrolled is None else self.unrolled.members
 
     @property
+    def bent_t(self) -> float | None:
+        """Thickness in mm of a part that is bent, None of a flat one."""
+        return None if self.unrolled is None else self.stock.t
+
+    @property
     def area_mm2(self) -> float:
         """Area of the flat part, from the loops of the solid."""
         return sum(loop.area for loop in self.loops)
