@@ -23,6 +23,8 @@ from panelwright.plates.curves import Arc, Bounds, EllipseArc, Line, Point, Segm
 from panelwright.plates.errors import KernelError, SelectionError, SizeError
 from panelwright.plates.frame import Frame, Vector, minus, plus, scaled
 
+from .product import Part
+
 if TYPE_CHECKING:
     from panelwright.plates._kernel.hidden_line import Outlook
     from panelwright.plates._kernel.shaded import Pixels
@@ -271,7 +273,8 @@ def painted(
     window = _fitted((x0, y0, x1, y1), *size)
     fine = 0.25 * (window[2] - window[0]) / size[0]
     meshes = [
-        (triangulated(solid, frame, deflection=fine), color) for color, (solid, frame) in zip(colors, placed, strict=True)
+        (triangulated(solid, frame, deflection=fine, bent=_bent(part)), color)
+        for part, color, (solid, frame) in zip(parts, colors, placed, strict=True)
     ]
     inked = () if stroke_px is None else lines
     pixels = shade(meshes, inked, outlook, window, size, background=background, stroke_px=stroke_px or 1.0)
@@ -299,6 +302,11 @@ def _marked(parts: Sequence[PlacedSolid], highlight: str | None) -> list[bool]:
         hint = f"did you mean {near[0]!r}?" if near else f"give one of {', '.join(known)}"
         raise SelectionError(f"there is no plate {highlight!r} to highlight; {hint}", value=highlight, limit=tuple(known))
     return marked
+
+
+def _bent(part: PlacedSolid) -> float | None:
+    """The thickness of a part that is bent."""
+    return part.stock.t if isinstance(part, Part) and part.unrolled is not None else None
 
 
 def _outlook(view: str | View) -> Outlook:

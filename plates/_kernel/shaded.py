@@ -12,6 +12,7 @@ shadows, and cut edges darker than broad faces, as a laser leaves them.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise, product
 from typing import Any
 
@@ -29,8 +30,21 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Mask = npt.NDArray[np.bool_]
 Pixels = npt.NDArray[np.uint8]
-Mesh = tuple[Floats, Mask]
-"""Corners of each triangle in world mm, (n, 3, 3), and for each whether it lies in a cut edge."""
+
+
+@dataclass(frozen=True, eq=False)
+class Mesh:
+    """Triangles of a solid, (n, 3, 3) corners in world mm, wound so that they look out of the material.
+
+    `is_cut` says of each whether it lies in a cut edge.  `normals` are those of the true surface at each corner, (n, 3, 3), for
+    the triangles with `is_round`; the others are as flat as they look.
+    """
+
+    triangles: Floats
+    is_cut: Mask
+    is_round: Mask
+    normals: Floats
+
 
 _CHUNK = 1_000_000
 """Pixels handled at once: enough to hide the cost of a call, few enough to stay within 100 MB."""
@@ -57,39 +71,94 @@ _PROFILE = 1.7
 """How much wider a line is where a plate ends against the background, as draughtsmen do it."""
 
 
-def triangulated(solid: Any, frame: Frame, *, deflection: float) -> Mesh:
+def triangulated(solid: Any, frame: Frame, *, deflection: float, bent: float | None = None) -> Mesh:
     """The triangles of a solid where it stands, wound so that their normals point out of the material.
 
-    `deflection` is the largest distance in mm between a round face and its triangles.  The mesh is made on a
-    copy; the solid itself stays as it was.  Raises `KernelError` if the kernel gives no mesh.
+    `deflection` is the largest distance in mm between a round face and its triangles.  `bent` is the thickness in mm of a
+    sheet that is bent, whose cut edges look all ways.  The mesh is made on a copy; the solid itself stays as it was.  Raises
+    `KernelError` if the kernel gives no mesh.
     """
-    from OCP.BRep import BRep_Tool
+    from OCP.BRepAdaptor import BRepAdaptor_Surface
     from OCP.BRepMesh import BRepMesh_IncrementalMesh
+    from OCP.GeomAbs import GeomAbs_SurfaceType
     from OCP.TopAbs import TopAbs_FACE, TopAbs_REVERSED
     from OCP.TopExp import TopExp_Explorer
-    from OCP.TopLoc import TopLoc_Location
     from OCP.TopoDS import TopoDS
 
     shape = placed(solid, frame)
     BRepMesh_IncrementalMesh(shape, deflection, False, 0.4, False)
     corners: list[Floats] = []
+    normals: list[Floats] = []
+    round_counts: list[tuple[bool, int]] = []
+    cut_counts: list[tuple[bool, int]] = []
     explorer = TopExp_Explorer(shape, TopAbs_FACE)
     while explorer.More():
         face = TopoDS.Face_s(explorer.Current())
         explorer.Next()
-        location = TopLoc_Location()
-        mesh = BRep_Tool.Triangulation_s(face, location)
-        if mesh is None:
-            raise KernelError("the kernel gave no triangles for a face; check that the solid is valid")
-        motion = location.Transformation()
-        nodes = [mesh.Node(index).Transformed(motion) for index in range(1, mesh.NbNodes() + 1)]
-        places = np.array([(node.X(), node.Y(), node.Z()) for node in nodes])
-        order = np.array([mesh.Triangle(index).Get() for index in range(1, mesh.NbTriangles() + 1)]) - 1
-        corners.append(places[order[:, ::-1] if face.Orientation() == TopAbs_REVERSED else order])
+        is_round = BRepAdaptor_Surface(face).GetType() != GeomAbs_SurfaceType.GeomAbs_Plane
+        places, ways, order = _mesh_of(face, with_normals=is_round)
+        order = order[:, ::-1] if face.Orientation() == TopAbs_REVERSED else order
+        corners.append(places[order])
+        normals.append(ways[order])
+        round_counts.append((is_round, len(order)))
+        cut_counts.append((bent is not None and _is_wall(face, bent), len(order)))
     if not corners:
         raise KernelError("a solid to draw has no faces; give a solid")
-    triangles = np.concatenate(corners)
-    return triangles, np.abs(_normals(triangles) @ np.array(frame.z)) < 0.5
+    triangles, smooth = np.concatenate(corners), np.concatenate(normals)
+    flat = _normals(triangles)
+    # the kernel's normals know nothing of which side of a face the material is on
+    smooth *= np.where((smooth * flat[:, None, :]).sum(axis=2, keepdims=True) < 0.0, -1.0, 1.0)
+    is_cut = np.abs(flat @ np.array(frame.z)) < 0.5 if bent is None else _repeated(cut_counts)
+    return Mesh(triangles, is_cut, _repeated(round_counts), smooth)
+
+
+def _mesh_of(face: Any, *, with_normals: bool) -> tuple[Floats, Floats, Ints]:
+    """Places and surface normals of a face's nodes in the world, and the nodes of each triangle.
+
+    Without normals they are all 0.
+    """
+    from OCP.BRep import BRep_Tool
+    from OCP.StdPrs import StdPrs_ToolTriangulatedShape
+    from OCP.TopLoc import TopLoc_Location
+
+    location = TopLoc_Location()
+    mesh = BRep_Tool.Triangulation_s(face, location)
+    if mesh is None:
+        raise KernelError("the kernel gave no triangles for a face; check that the solid is valid")
+    motion, count = location.Transformation(), range(1, mesh.NbNodes() + 1)
+    nodes = [mesh.Node(index).Transformed(motion) for index in count]
+    places = np.array([(node.X(), node.Y(), node.Z()) for node in nodes])
+    order = np.array([mesh.Triangle(index).Get() for index in range(1, mesh.NbTriangles() + 1)]) - 1
+    if not with_normals:
+        return places, np.zeros_like(places), order
+    StdPrs_ToolTriangulatedShape.ComputeNormals_s(face, mesh)
+    ways = [mesh.Normal(index).Transformed(motion) for index in count]
+    return places, np.array([(way.X(), way.Y(), way.Z()) for way in ways]), order
+
+
+def _is_wall(face: Any, thickness: float) -> bool:
+    """Whether a face has four edges, two of them straight and opposite each other, as long as a sheet is thick."""
+    from OCP.BRepAdaptor import BRepAdaptor_Curve
+    from OCP.BRepTools import BRepTools_WireExplorer
+    from OCP.GeomAbs import GeomAbs_CurveType
+    from OCP.TopAbs import TopAbs_WIRE
+    from OCP.TopExp import TopExp_Explorer
+    from OCP.TopoDS import TopoDS
+
+    wires = TopExp_Explorer(face, TopAbs_WIRE)
+    edges, across = BRepTools_WireExplorer(TopoDS.Wire_s(wires.Current())), []
+    while edges.More() and len(across) < 5:
+        curve = BRepAdaptor_Curve(edges.Current())
+        length = curve.LastParameter() - curve.FirstParameter()
+        is_line = curve.GetType() == GeomAbs_CurveType.GeomAbs_Line
+        across.append(is_line and abs(length - thickness) < 1e-6)
+        edges.Next()
+    wires.Next()
+    return not wires.More() and len(across) == 4 and ((across[0] and across[2]) or (across[1] and across[3]))
+
+
+def _repeated(counts: Sequence[tuple[bool, int]]) -> Mask:
+    return np.repeat([value for value, _ in counts], [count for _, count in counts])
 
 
 def shade(
@@ -110,9 +179,9 @@ def shade(
     that they cover.
     """
     width, height = size
-    triangles = np.concatenate([mesh[0] for mesh, _ in meshes])
-    cut = np.concatenate([mesh[1] for mesh, _ in meshes])
-    paint = np.concatenate([np.tile(np.array(rgb, float), (len(mesh[0]), 1)) for mesh, rgb in meshes])
+    triangles = np.concatenate([mesh.triangles for mesh, _ in meshes])
+    cut = np.concatenate([mesh.is_cut for mesh, _ in meshes])
+    paint = np.concatenate([np.tile(np.array(rgb, float), (len(mesh.triangles), 1)) for mesh, rgb in meshes])
     normals = _normals(triangles)
     camera = np.array([outlook.right, outlook.up, outlook.viewer])
     to_lamp = np.array(_TO_LAMP) / np.linalg.norm(_TO_LAMP) @ camera
@@ -127,11 +196,17 @@ def shade(
     base = (255.0 * _WHITE + paint[facing] * (1.0 - _WHITE)) * np.where(cut[facing], _CUT_EDGE, 1.0)[:, None]
     casters = triangles[normals @ to_lamp > 1e-9]
     to_world = np.linalg.inv(to_screen).T
+    rounded = np.concatenate([mesh.is_round for mesh, _ in meshes])[facing]
+    at_corners = np.concatenate([mesh.normals for mesh, _ in meshes])[facing] @ to_lamp
 
     def light(points: Floats, which: Ints) -> Floats:
-        lamp = bright[which]
+        spots, lamp, slack = (points - shift) @ to_world, bright[which], np.full(len(which), 3.0)
+        curved = np.flatnonzero(rounded[which])
+        lamp[curved] = _smooth(spots[curved], shown, at_corners, which[curved])
+        # where light grazes a round face, the face slants more and more steeply through a cell
+        slack[curved] = np.maximum(3.0, 2.0 / np.maximum(lamp[curved], 0.05))
         lit = np.flatnonzero(lamp > 0.0)  # what looks away from the lamp needs no shadow
-        lamp[lit] *= _reached((points[lit] - shift) @ to_world, casters, to_lamp, scale)
+        lamp[lit] *= _reached(spots[lit], casters, to_lamp, scale, slack[lit])
         colors: Floats = np.minimum(base[which] * (_ROOM + _LAMP * lamp)[:, None], 255.0)
         return colors
 
@@ -201,10 +276,32 @@ def _normals(triangles: Floats) -> Floats:
     return unit
 
 
-def _reached(points: Floats, casters: Floats, to_lamp: Floats, scale: float) -> Floats:
+def _smooth(spots: Floats, triangles: Floats, bright: Floats, which: Ints) -> Floats:
+    """How squarely the lamp shines on spots of round faces: what it is at the corners of their triangles, between them.
+
+    `bright` is the share at each corner of each triangle, below 0 where a corner looks away.
+    """
+    a, b, c = (triangles[:, i] for i in range(3))
+    u, v = b - a, c - a
+    uu, uv, vv = ((p * q).sum(axis=1) for p, q in ((u, u), (u, v), (v, v)))
+    area = np.maximum(uu * vv - uv * uv, 1e-30)
+    off = spots - a[which]
+    along, across = (off * u[which]).sum(axis=1), (off * v[which]).sum(axis=1)
+    second = (vv[which] * along - uv[which] * across) / area[which]
+    third = (uu[which] * across - uv[which] * along) / area[which]
+    # a pixel's middle may lie a little outside of the triangle that it shows
+    second, third = np.clip(second, 0.0, 1.0), np.clip(third, 0.0, 1.0)
+    first = np.clip(1.0 - second - third, 0.0, 1.0)
+    found = (np.stack([first, second, third], axis=1) * bright[which]).sum(axis=1)
+    share: Floats = np.clip(found, 0.0, 1.0)
+    return share
+
+
+def _reached(points: Floats, casters: Floats, to_lamp: Floats, scale: float, slack: Floats) -> Floats:
     """The share of the lamp's light that gets to each world point, from a depth map seen from the lamp.
 
-    Nine neighbouring cells of the map are asked, which softens the shadow's border.
+    Nine neighbouring cells of the map are asked, which softens the shadow's border.  `slack` is how many cells nearer to the
+    lamp something must be to shade each point.
     """
     if not len(points) or not len(casters):
         return np.ones(len(points))
@@ -224,7 +321,7 @@ def _reached(points: Floats, casters: Floats, to_lamp: Floats, scale: float) -> 
         column = np.clip((spot[:, 0] + across).astype(np.int64), 0, columns - 1)
         row = np.clip((spot[:, 1] + along).astype(np.int64), 0, rows - 1)
         # A face slants through a cell, so only what is clearly nearer to the lamp shades it.
-        total += spot[:, 2] + 3.0 * cell >= height[row * columns + column]
+        total += spot[:, 2] + slack * cell >= height[row * columns + column]
     share: Floats = total / 9.0
     return share
 

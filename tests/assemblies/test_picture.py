@@ -458,7 +458,8 @@ def test_triangles_leave_no_gap_and_the_nearest_wins() -> None:
 
 def test_the_mesh_has_the_area_of_the_solid_and_faces_outwards() -> None:
     solid = drilled(80, 60, 3, 15)
-    triangles, cut = triangulated(solid, STANDING.shifted((5.0, 6.0, 7.0)), deflection=0.01)
+    mesh = triangulated(solid, STANDING.shifted((5.0, 6.0, 7.0)), deflection=0.01)
+    triangles, cut = mesh.triangles, mesh.is_cut
     across = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]) / 2
     area = np.linalg.norm(across, axis=1)
     broad = 2 * (80 * 60 - math.pi * 15**2)
