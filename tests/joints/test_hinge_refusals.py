@@ -146,7 +146,7 @@ def test_a_whole_plate_is_searched_for_its_edge() -> None:
     # of all its edges the one that comes nearest says why
     assert "no cylinder is tangent to both" in str(error)
     assert "straight edge face at (86.5, 0.0, -50.0) of 'side'" in str(error)
-    assert error.value == 0
+    assert error.value == pytest.approx(-5.0)
     step = polygon([(-25, -30), (25, -30), (25, 30), (-25, 30), (-25, 10), (-20, 10), (-20, -10), (-25, -10)])
     both, front, side = two(beyond(), other=step)
     error = refused(both, edge(front, 1), side)
