@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from panelwright.joints.contact import Body, Hold
 from panelwright.joints.living_hinge import LivingHinge
 from panelwright.joints.pattern import Joint
-from panelwright.joints.relief import Relief
+from panelwright.joints.relief import Relief, require_relief
 from panelwright.plates._validate import finite, positive
 from panelwright.plates.errors import DesignError, ForeignFaceError, JointError, NamingError
 from panelwright.plates.frame import Frame
@@ -86,7 +86,7 @@ class Assembly:
             raise DesignError(f"stock of assembly {name!r} is {stock!r}; give a Stock", value=stock)
         self.stock = stock
         self.clearance = None if clearance is None else finite(clearance, f"clearance of assembly {name!r}")
-        self.relief = relief
+        self.relief = require_relief(relief, f"relief of assembly {name!r}")
         self.show_hardware = show_hardware
         self._plates: dict[str, PlacedPlate] = {}
         self._assemblies: dict[str, PlacedAssembly] = {}
@@ -327,6 +327,7 @@ class Assembly:
                 raise ForeignFaceError(
                     f"plate {face.placed.name!r} does not stand in assembly {self.name!r}", plates=(face.placed.name,)
                 )
+        require_relief(joint.relief, f"relief of {joint.kind} between {first} and {second}")
         key = _key(first, second)
         is_inner = "." in first.placed.name and "." in second.placed.name
         if key in self._joined or (is_inner and key in self.joined_faces()):

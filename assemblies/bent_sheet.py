@@ -14,7 +14,7 @@ from typing import Literal
 
 from panelwright.plates._validate import finite, positive
 from panelwright.plates.bending import Roll
-from panelwright.plates.curves import Line, loop_through
+from panelwright.plates.curves import Line, Loop, loop_through
 from panelwright.plates.errors import OutlineError, SizeError
 from panelwright.plates.frame import Frame
 from panelwright.plates.outline import Outline
@@ -93,6 +93,10 @@ def parts_of(name: str, outline: Outline, rolls: Sequence[Roll], frame: Frame, t
                 value=(roll.start, roll.start + roll.length),
                 limit=(x0, x1),
             )
+    for roll in ordered:
+        for hole in outline.holes:
+            if hole.bounds[0] < roll.start + roll.length - LEAST and hole.bounds[2] > roll.start + LEAST:
+                raise _in_bend(name, hole, roll)
     found: list[SheetPart] = []
     here, place = x0, frame
     for roll in ordered:
@@ -127,15 +131,6 @@ def _between(name: str, outline: Outline, low: float, high: float) -> Outline:
 
 
 def _check_plain(name: str, part: Outline, roll: Roll) -> None:
-    if part.holes:
-        x0, y0, x1, y1 = part.holes[0].bounds
-        raise OutlineError(
-            f"sheet {name!r}: the cut-out of {x1 - x0:.2f} × {y1 - y0:.2f} mm around ({(x0 + x1) / 2:.2f}, "
-            f"{(y0 + y1) / 2:.2f}) lies in the bend from {roll.start:.3f} to "
-            f"{roll.start + roll.length:.3f} mm, where slits go; move it out",
-            value=(x0, x1),
-            limit=(roll.start, roll.start + roll.length),
-        )
     _, y0, _, y1 = part.bounds
     level = [s for s in part.outer if not isinstance(s, Line) or min(_lean(s, y0), _lean(s, y1)) > BORDER]
     if any(not isinstance(s, Line) or abs(s.start[0] - s.end[0]) > BORDER for s in level):
@@ -144,6 +139,17 @@ def _check_plain(name: str, part: Outline, roll: Roll) -> None:
             f"{roll.start + roll.length:.3f} mm; make them straight there",
             limit=(roll.start, roll.start + roll.length),
         )
+
+
+def _in_bend(name: str, hole: Loop, roll: Roll) -> OutlineError:
+    x0, y0, x1, y1 = hole.bounds
+    return OutlineError(
+        f"sheet {name!r}: the cut-out of {x1 - x0:.2f} × {y1 - y0:.2f} mm around ({(x0 + x1) / 2:.2f}, "
+        f"{(y0 + y1) / 2:.2f}) lies in the bend from {roll.start:.3f} to "
+        f"{roll.start + roll.length:.3f} mm, where slits go; move it out",
+        value=(x0, x1),
+        limit=(roll.start, roll.start + roll.length),
+    )
 
 
 def _lean(line: Line, level: float) -> float:

@@ -166,7 +166,8 @@ def design_lines(error: BaseException, path: Path) -> list[str]:
     file = path.resolve()
     lines: list[str] = []
     for frame in traceback.extract_tb(error.__traceback__):
-        if not _is_of_design(frame.filename, file.parent):
+        # generated code, such as a dataclass's own __init__, lies in no file
+        if not Path(frame.filename).is_absolute() or not _is_of_design(frame.filename, file.parent):
             continue
         shown = path if Path(frame.filename) == file else Path(frame.filename).relative_to(file.parent)
         place = f" in {frame.name}" if frame.name != "<module>" else ""

@@ -54,10 +54,15 @@ class PlacedSheet:
     def faces(self, selector: str) -> tuple[Face, ...]:
         """What a CadQuery selector picks on each part, together; parts on which it picks nothing are passed over.
 
+        So are parts shorter than two thicknesses, such as the flat ends of a wall round a disc, where no joint finds room.
+
         Raises `SelectionError` if it picks nothing at all.
         """
         found: list[Face] = []
         for part in self.parts:
+            x0, _, x1, _ = part.plate.outline.bounds
+            if x1 - x0 < 2 * part.plate.stock.t:
+                continue
             try:
                 found.extend(part.faces(selector))
             except SelectionError:

@@ -233,7 +233,9 @@ class LivingHinge:
         return round(max(1, math.ceil((length / theta - t / 2) / RADIUS_STEP - TIE)) * RADIUS_STEP, 6)
 
     def _check_columns(self, contact: Contact, columns: int, pitch: float, bend: Bend) -> None:
-        if columns < 2:
+        # parts of one sheet go on into each other, so there a single column will do
+        least = 1 if contact.first.body is contact.second.body else 2
+        if columns < least:
             raise joint_error(
                 contact,
                 self.kind,

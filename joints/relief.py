@@ -9,8 +9,9 @@ from typing import Literal
 
 from panelwright.plates._validate import positive
 from panelwright.plates.curves import Arc, Line, Loop, Point, Segment
+from panelwright.plates.errors import SizeError
 
-__all__ = ["Relief", "dog_bone", "relief_cuts", "t_bone"]
+__all__ = ["Relief", "dog_bone", "relief_cuts", "require_relief", "t_bone"]
 
 
 SAME = 1e-6
@@ -23,6 +24,17 @@ class Relief:
 
     style: Literal["dog-bone", "T-bone"]
     tool: float
+
+
+def require_relief(given: Relief | None, what: str) -> Relief | None:
+    """The relief as given.  Raises `SizeError` for what is none.
+
+    >>> require_relief(None, "relief of tabs") is None
+    True
+    """
+    if given is not None and not isinstance(given, Relief):
+        raise SizeError(f"{what} is {given!r}; give dog_bone(tool) or t_bone(tool), with the tool's diameter", value=given)
+    return given
 
 
 def dog_bone(tool: float) -> Relief:

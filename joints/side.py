@@ -11,7 +11,7 @@ from panelwright.plates.bending import Roll, RoundPiece
 from panelwright.plates.curves import Loop, Point, loop_through
 from panelwright.plates.frame import Frame, Vector, scaled
 from panelwright.plates.plate import Plate
-from panelwright.plates.probe import Interval, Probe
+from panelwright.plates.probe import Interval, Probe, joined
 
 from .section import FAR, clip
 
@@ -138,7 +138,10 @@ class Side:
 
         Only that part counts, or a slanting region would take the whole line.
         """
-        inside = clip([self.seen(point) for point in loop.points(0.01)], (0.0, 1.0), *strip)
+        seen = [self.seen(point) for point in loop.points(0.01)]
+        if len(seen) > 4:
+            return _taken_of_any(seen, strip)
+        inside = clip(seen, (0.0, 1.0), *strip)
         return [(min(u for u, _ in inside), max(u for u, _ in inside))] if inside else []
 
     def has_material(self, points: Sequence[Point]) -> bool:
@@ -148,3 +151,14 @@ class Side:
     def covers(self, points: Sequence[Point]) -> list[bool]:
         """For each (u, v) point whether it lies in the plate as designed."""
         return self.body.probe.covers([self.flat(u, v) for u, v in points])
+
+
+def _taken_of_any(seen: Sequence[Point], strip: Interval) -> list[Interval]:
+    """The same for a region of any shape, such as a ring that lies all round the line and takes nothing of it."""
+    import shapely
+
+    us = [u for u, _ in seen]
+    band = shapely.box(min(us) - 1.0, strip[0], max(us) + 1.0, strip[1])
+    inside = shapely.Polygon(seen).buffer(0).intersection(band)
+    pieces = [piece for piece in getattr(inside, "geoms", [inside]) if piece.area > 0]
+    return joined([(piece.bounds[0], piece.bounds[2]) for piece in pieces])

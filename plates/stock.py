@@ -105,7 +105,7 @@ class Stock:
             _plausible(positive(self.measured, f"measured thickness {of}"), float(self.thickness), of)
         positive(self.kerf, f"kerf {of}", zero_is_fine=True)
         self._check_clearances(of)
-        if self.kerf >= self.t:
+        if self.kerf >= self.t and self.cutter != "router":
             raise SizeError(
                 f"kerf {of} is {self.kerf:g} mm, as much as the sheet is thick ({self.t:g} mm); "
                 "give the width of one cut",

@@ -553,3 +553,38 @@ def _hold(face: Any) -> Any:
     from panelwright.joints.join import hold_of
 
     return hold_of(face)
+
+
+@pytest.mark.parametrize("divider_first", [True, False])
+def test_a_plate_inside_a_round_wall_is_joined_to_the_base(divider_first: bool) -> None:
+    """A wall all round a divider takes nothing of the divider's line."""
+    pot = Assembly("divided pot", stock=PLY)
+    base = pot.add("base", disc(240))
+    wall = pot.add_wrap("wall", 70, disc(200), Frame((0, 0, 3)))
+    divider = pot.add("divider", rectangle(150, 50), standing(base.face(">Z"), facing="-Y", inset=None))
+    joins = [
+        lambda: join(divider.face("<Z"), base.face(">Z"), tabs(count=2)),
+        # the wall's flat ends are too short for tabs and left out
+        lambda: join(wall.faces("<Z"), base.face(">Z"), tabs(count=6, width=8)),
+    ]
+    for make in joins if divider_first else reversed(joins):
+        make()
+    assert_sound(pot.product())
+
+
+def test_short_arcs_of_an_oval_take_single_columns() -> None:
+    """`in_arcs()` without a tolerance makes arcs with room for one column only, which go on into each other."""
+    lamp = Assembly("lamp shade", stock=PLY)
+    oval = outline_of(cq.Sketch().ellipse(120, 75)).in_arcs()
+    wall = lamp.add_wrap("wall", 60, oval)
+    product = lamp.product()
+    assert_sound(product)
+    columns = [joint.numbers["columns"] for joint in product.joints]
+    assert len(columns) == len(wall.bends) > 40
+    assert min(columns) == 1
+
+
+def test_a_hole_across_a_bend_line_is_named() -> None:
+    """A cut-out that straddles the beginning of a bend is what the message speaks of, not the border."""
+    with pytest.raises(OutlineError, match=r"cut-out of 30.00 × 30.00 mm around \(60.00, 35.00\) lies in the bend from 50.000"):
+        Assembly("pot", stock=PLY).add_wrap("wall", 70, rounded_rectangle(200, 150, 50), cut=circle(30).at(60, 35))

@@ -9,10 +9,12 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from panelwright.assemblies import Assembly, carcass
 from panelwright.assemblies.bom import bom_csv
+from panelwright.assemblies.cli import main
 from panelwright.assemblies.product import Finding
 from panelwright.joints import Relief, cross_lap, dog_bone, fingers, join, join_touching, t_bone, t_nut, tabs
 from panelwright.plates import (
@@ -395,3 +397,37 @@ def test_a_shift_against_a_face_goes_right_as_seen_from_the_show_face() -> None:
         assert side.frame.origin[:2] == pytest.approx((depths[0], right * 10))
         assert side.show.middle[0] == pytest.approx(depths[1])
         assert side.back.middle[0] == pytest.approx(depths[0])
+
+
+@pytest.mark.parametrize("given", ["dog-bone", dog_bone])
+def test_a_relief_that_is_none_is_refused_by_name(given: Any) -> None:
+    """Neither a word nor the function itself is a relief, of a joint or of an assembly."""
+    with pytest.raises(SizeError, match=r"relief of assembly 'stand' is .*give dog_bone"):
+        Assembly("stand", relief=given)
+    stand = Assembly("stand", stock=Stock("birch plywood", 4))
+    base = stand.add("base", rectangle(80, 80))
+    wall = stand.add("wall", rectangle(60, 40), standing(base.face(">Z"), facing="-Y", inset=None))
+    with pytest.raises(SizeError, match=r"relief of tabs between .* of 'wall' and .* of 'base' is .*give dog_bone"):
+        join(wall.face("<Z"), base.face(">Z"), tabs(relief=given))
+
+
+def test_a_stock_that_is_refused_says_why_on_the_command_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """An error out of generated code, which lies in no file, is told like any other."""
+    design = tmp_path / "stand.py"
+    design.write_text(
+        "from panelwright.assemblies import Assembly\nfrom panelwright.plates import Stock\n"
+        'def design():\n    """A stand."""\n    return Assembly("stand", stock=Stock("PVC foam", 3))\n',
+        "utf-8",
+    )
+    assert main(["check", str(design)]) == 2
+    told = capsys.readouterr().err
+    assert "must not be cut by laser" in told
+    assert "stand.py:5 in design" in told
+    assert "fault of the toolkit" not in told
+
+
+def test_a_router_may_cut_wider_than_the_sheet_is_thick() -> None:
+    """A bit of 3.175 mm in acrylic of 2.95 mm is ordinary; a laser's kerf of that width is not."""
+    assert Stock("cast acrylic", 3, measured=2.95, kerf=3.175, cutter="router").kerf == 3.175
+    with pytest.raises(SizeError, match="as much as the sheet is thick"):
+        Stock("cast acrylic", 3, measured=2.95, kerf=3.175)
