@@ -15,6 +15,7 @@ __all__ = [
     "KernelError",
     "MaterialError",
     "NamingError",
+    "NestError",
     "OutlineError",
     "OutputError",
     "PanelwrightError",
@@ -80,6 +81,10 @@ class JointError(PanelwrightError, ValueError):
 
 class NamingError(PanelwrightError, ValueError):
     """A name that is taken already or that no file system or STEP reader can carry."""
+
+
+class NestError(PanelwrightError, ValueError):
+    """Pieces and sheets that cannot be nested: a piece larger than every sheet, pins that overlap, a name taken twice."""
 
 
 class KerfError(PanelwrightError, ValueError):

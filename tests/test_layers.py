@@ -16,7 +16,7 @@ MAY_IMPORT = {
     "joints": {"plates", "joints"},
     "assemblies": {"plates", "joints", "assemblies"},
 }
-HEAVY = ("OCP", "cadquery", "vtk", "ezdxf", "shapely")
+HEAVY = ("OCP", "cadquery", "vtk", "ezdxf", "shapely", "pyclipper")
 
 
 def modules(layer: str) -> list[Path]:
@@ -65,7 +65,7 @@ def test_imports_go_one_way(layer: str) -> None:
 
 @pytest.mark.parametrize("layer", MAY_IMPORT)
 def test_the_kernel_has_one_seam(layer: str) -> None:
-    """OCP and CadQuery are called in plates/_kernel only, ezdxf in the two modules that read and write DXF."""
+    """OCP and CadQuery are called in plates/_kernel only, ezdxf where DXF is read and written, pyclipper in one module."""
     dxf = {"plates/dxf_entities.py", "assemblies/dxf.py"}
     kernel = 0
     for path in modules(layer):
@@ -77,6 +77,8 @@ def test_the_kernel_has_one_seam(layer: str) -> None:
                 assert place.startswith("plates/_kernel/") or place == "plates/plate.py", f"{place} imports {name}"
             if root == "ezdxf":
                 assert place in dxf, f"{place} imports {name}"
+            if root == "pyclipper":
+                assert place == "assemblies/nest/paths.py", f"{place} imports {name}"
     assert kernel > 20 or layer != "plates"
 
 

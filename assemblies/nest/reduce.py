@@ -1,0 +1,188 @@
+"""Outlines with fewer corners that still cover the piece: what makes a search over hundreds of layouts affordable.
+
+A piece is grown by half the spacing, so that pieces which merely touch keep the whole of it.  Then notches that nothing
+could use are filled, and corners are dropped one by one, always outwards and always where that adds the least area: a
+reflex corner is
+cut across, and a short side between two other corners is replaced by the point where its neighbours meet.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, Final
+
+from panelwright.plates.curves import Point
+
+from .paths import Path, grown, rounded
+
+if TYPE_CHECKING:
+    import shapely
+
+__all__ = ["MOST_CORNERS", "inner_paths", "outer_path", "scale_of"]
+
+MOST_CORNERS: Final = 40
+"""Corners of a reduced outline at most, unless dropping more would double its area."""
+
+NOTCH_SHARE: Final = 0.12
+"""Width of the widest notch that is filled, as a share of the size of a typical piece: 14 mm among those of 100 × 150 mm."""
+
+NOTCH_AREA: Final = 0.02
+"""Largest area of a notch that is filled, as a share of its piece's."""
+
+STEP_AREA: Final = 0.0004
+"""Area that dropping one corner may add, as a share of the piece's."""
+
+WHOLE_AREA: Final = 0.004
+"""Area that dropping corners may add in all, as a share of the piece's, while there are no more than MOST_CORNERS."""
+
+ROOM_STEP: Final = 0.1
+"""Width in mm of the rim that a room with a curved border may lose to have fewer corners."""
+
+MITRE_LIMIT: Final = 2.0
+"""How far a sharp corner of a grown piece may stick out, in half spacings; beyond, it is cut off square, outside the round."""
+
+
+def scale_of(areas: Sequence[float]) -> float:
+    """Side in mm of a square as large as the mean of the pieces."""
+    return math.sqrt(sum(areas) / len(areas))
+
+
+def outer_path(piece: shapely.Polygon, spacing: float, scale: float) -> Path:
+    """The reduced outline of a piece, grown by half the spacing and without its windows, on the grid.
+
+    Guarantees that the path covers the piece grown by half the spacing.  `scale` is the size of a typical piece, in mm.
+    """
+    import shapely
+
+    border = shapely.Polygon(piece.exterior)
+    if spacing > 0:
+        border = shapely.Polygon(border.buffer(spacing / 2, join_style="mitre", mitre_limit=MITRE_LIMIT).exterior)
+    filled = _without_notches(border, NOTCH_SHARE * scale)
+    corners = _fewer_corners(_ring(filled), filled.area)
+    path = rounded(corners)
+    for _ in range(3):
+        if _covers(path, border):
+            return path
+        path = max(grown([path], 1), key=len)
+    hull = rounded(_ring(border.convex_hull))
+    return grown([hull], 1)[0]
+
+
+def inner_paths(hole: shapely.Polygon, inset: float) -> list[Path]:
+    """The room in a window or on a sheet once `inset` mm are kept free along its border, as outlines on the grid.
+
+    Guarantees that no path leaves that room.  A negative inset widens a convex one; one with corners that reach into it stays
+    as it is, since a grown piece could pass such a corner nearer than the piece itself may.
+    """
+    if inset < 0 and hole.convex_hull.area > hole.area * (1 + 1e-9):
+        inset = 0.0
+    room = hole.buffer(-inset, join_style="mitre", mitre_limit=5.0) if inset else hole
+    found: list[Path] = []
+    for whole in getattr(room, "geoms", [room]):
+        if whole.is_empty:
+            continue
+        part = _coarser(whole)
+        path = rounded(_ring(part))
+        if not _is_covered(path, part):
+            found.extend(piece for piece in grown([path], -1))
+        else:
+            found.append(path)
+    return found
+
+
+def _coarser(room: shapely.Polygon) -> shapely.Polygon:
+    """The room with fewer corners, none outside it, if it has many: borders of curves."""
+    if len(room.exterior.coords) <= 2 * MOST_CORNERS:
+        return room
+    smaller = room.buffer(-ROOM_STEP, join_style="mitre").simplify(ROOM_STEP)
+    return smaller if smaller.geom_type == "Polygon" and not smaller.is_empty else room
+
+
+def _ring(polygon: shapely.Polygon) -> list[Point]:
+    """Corners of the border, counter-clockwise, those that lie in a straight side left out, from a fixed start."""
+    import shapely
+
+    ring = shapely.remove_repeated_points(shapely.orient_polygons(polygon).exterior.simplify(0.0), 1e-6)
+    corners = [(float(x), float(y)) for x, y in list(ring.coords)[:-1]]
+    corners = [p for i, p in enumerate(corners) if abs(_cross(corners[i - 1], p, corners[(i + 1) % len(corners)])) > 1e-9]
+    first = corners.index(min(corners))
+    return corners[first:] + corners[:first]
+
+
+def _covers(path: Path, polygon: shapely.Polygon) -> bool:
+    import shapely
+
+    mine = shapely.Polygon([(x / 1000, y / 1000) for x, y in path])
+    return bool(mine.is_valid and mine.buffer(1e-9, join_style="mitre").covers(polygon))
+
+
+def _is_covered(path: Path, polygon: shapely.Polygon) -> bool:
+    import shapely
+
+    mine = shapely.Polygon([(x / 1000, y / 1000) for x, y in path])
+    return bool(mine.is_valid and shapely.Polygon(polygon.exterior).buffer(1e-9, join_style="mitre").covers(mine))
+
+
+def _without_notches(border: shapely.Polygon, width: float) -> shapely.Polygon:
+    """The border with those notches filled that are narrower than `width` and too small to matter."""
+    import shapely
+
+    closed = border.buffer(width / 2, join_style="mitre").buffer(-width / 2, join_style="mitre").union(border)
+    gains = closed.difference(border)
+    small = [part for part in getattr(gains, "geoms", [gains]) if 0 < part.area < NOTCH_AREA * border.area]
+    if not small:
+        return border
+    filled: Any = shapely.union_all([border, *small], grid_size=1e-6)
+    return shapely.Polygon(filled.exterior) if filled.geom_type == "Polygon" else border
+
+
+def _cross(a: Point, b: Point, c: Point) -> float:
+    return (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0])
+
+
+def _fewer_corners(corners: list[Point], area: float) -> list[Point]:
+    """Drop corners outwards, each time the cheapest, until the next would cost too much."""
+    import shapely
+
+    left = WHOLE_AREA * area
+    drops = [_drop(corners, i) for i in range(len(corners))]
+    while len(corners) > 4:
+        is_crowded = len(corners) > MOST_CORNERS
+        for index in sorted(range(len(corners)), key=lambda i: drops[i][0]):
+            cost, fresh = drops[index]
+            if math.isinf(cost) or not (is_crowded or cost <= min(left, STEP_AREA * area)):
+                return corners
+            following = (index + 1) % len(corners)
+            shorter = [fresh if k == following else p for k, p in enumerate(corners) if k != index]
+            if shapely.Polygon(shorter).is_valid:
+                break
+        else:
+            return corners
+        corners, left = shorter, left - cost
+        del drops[index]
+        for k in range(index - 3, index + 2):
+            drops[k % len(corners)] = _drop(corners, k % len(corners))
+    return corners
+
+
+def _drop(corners: list[Point], i: int) -> tuple[float, Point]:
+    """Area that dropping corner `i` outwards adds, infinite where it can't be done, and what then stands for corner i + 1.
+
+    At a reflex corner that is corner i + 1 itself.
+    """
+    count = len(corners)
+    a, b, c, d = corners[i - 1], corners[i], corners[(i + 1) % count], corners[(i + 2) % count]
+    turn = _cross(a, b, c)
+    if turn <= 0:
+        return (-turn / 2, c)
+    # sides a-b and d-c drawn out until they meet beyond b-c, if they do
+    (ux, uy), (vx, vy) = (b[0] - a[0], b[1] - a[1]), (c[0] - d[0], c[1] - d[1])
+    bend = ux * vy - uy * vx
+    if _cross(b, c, d) <= 0 or bend > -1e-12:
+        return (math.inf, c)
+    along = ((c[0] - b[0]) * vy - (c[1] - b[1]) * vx) / bend
+    if along <= 0:
+        return (math.inf, c)
+    meet = (b[0] + along * ux, b[1] + along * uy)
+    return (abs(_cross(b, meet, c)) / 2, meet)
