@@ -29,6 +29,11 @@ PINHOLE: Final = 1e-4
 """Holes in a no-fit region smaller than this share of it are closed: nothing fits there but the rounding of a sweep."""
 
 
+MOST_CORNERS_KEPT: Final = 2_000_000
+"""Corners of no-fit regions that are kept, about 250 MB, once as swept and once as turned; beyond, all are dropped and computed
+again when asked for.  Only a job with many turns allowed comes so far, and what is computed again is the same."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class NoFit:
     """Where one piece overlaps another."""
@@ -101,13 +106,20 @@ class Fits:
         self._cores: dict[tuple[int, int, float, bool], tuple[list[Path], list[Path]]] = {}
         self._no_fits: dict[tuple[int, int], NoFit] = {}
         self._inner_fits: dict[tuple[int, int], InnerFit] = {}
+        self._corners_of_cores = 0
+        self._corners_of_no_fits = 0
 
     def beside(self, a: Variant, b: Variant) -> NoFit:
         """Where `b` overlaps `a`, relative to it."""
         key = (a.key, b.key)
         found = self._no_fits.get(key)
         if found is None:
-            found = self._no_fits[key] = self._no_fit(a, b)
+            found = self._no_fit(a, b)
+            self._corners_of_no_fits += _corners(found.soft, found.strict)
+            if self._corners_of_no_fits > MOST_CORNERS_KEPT:
+                self._no_fits.clear()
+                self._corners_of_no_fits = _corners(found.soft, found.strict)
+            self._no_fits[key] = found
         return found
 
     def within(self, room: Room, b: Variant) -> InnerFit:
@@ -137,7 +149,12 @@ class Fits:
             strict = _no_fit_paths(self._bases[a], turned(self._bases[b], turn_deg))
             if not exact:
                 strict = grown(strict, ROUNDING)
-            found = self._cores[key] = (grown(strict, -SLACK), strict)
+            found = (grown(strict, -SLACK), strict)
+            self._corners_of_cores += _corners(*found)
+            if self._corners_of_cores > MOST_CORNERS_KEPT:
+                self._cores.clear()
+                self._corners_of_cores = _corners(*found)
+            self._cores[key] = found
         return found
 
 
@@ -161,6 +178,10 @@ def _inner_fit(room: Room, b: Variant) -> InnerFit:
     wider = grown([room.path], SLACK)
     soft = without([shifted(path, -ix, -iy) for path in wider], [p for path in wider for p in swept(mirrored, path)])
     return _PolygonFit(soft, box, shifted(room.path, -ix, -iy), swept(mirrored, room.path))
+
+
+def _corners(*regions: Sequence[Path]) -> int:
+    return sum(len(path) for paths in regions for path in paths)
 
 
 def _common_box(paths: Sequence[Path]) -> Box:

@@ -12,7 +12,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from panelwright.plates.curves import Point
+from panelwright.plates.curves import Bounds, Point
 
 from .paths import Path, grown, rounded
 
@@ -28,13 +28,16 @@ NOTCH_SHARE: Final = 0.12
 """Width of the widest notch that is filled, as a share of the size of a typical piece: 14 mm among those of 100 × 150 mm."""
 
 NOTCH_AREA: Final = 0.02
-"""Largest area of a notch that is filled, as a share of its piece's."""
+"""Largest area of a notch that is filled, as a share of its piece's, unless there are too many corners."""
 
 STEP_AREA: Final = 0.0004
 """Area that dropping one corner may add, as a share of the piece's."""
 
 WHOLE_AREA: Final = 0.004
 """Area that dropping corners may add in all, as a share of the piece's, while there are no more than MOST_CORNERS."""
+
+BOX_SLACK: Final = 1e-6
+"""How far in mm a corner may reach over the box: rounding."""
 
 ROOM_STEP: Final = 0.1
 """Width in mm of the rim that a room with a curved border may lose to have fewer corners."""
@@ -58,7 +61,9 @@ def outer_path(piece: shapely.Polygon, spacing: float, scale: float) -> Path:
     border = shapely.Polygon(piece.exterior)
     if spacing > 0:
         border = shapely.Polygon(border.buffer(spacing / 2, join_style="mitre", mitre_limit=MITRE_LIMIT).exterior)
-    filled = _without_notches(border, NOTCH_SHARE * scale)
+    filled = _without_notches(border, NOTCH_SHARE * scale, NOTCH_AREA * border.area)
+    if len(_ring(filled)) > MOST_CORNERS:  # a comb of fingers: better a straight side than hundreds of corners to compare
+        filled = _without_notches(border, NOTCH_SHARE * scale, border.area)
     corners = _fewer_corners(_ring(filled), filled.area)
     path = rounded(corners)
     for _ in range(3):
@@ -124,13 +129,13 @@ def _is_covered(path: Path, polygon: shapely.Polygon) -> bool:
     return bool(mine.is_valid and shapely.Polygon(polygon.exterior).buffer(1e-9, join_style="mitre").covers(mine))
 
 
-def _without_notches(border: shapely.Polygon, width: float) -> shapely.Polygon:
-    """The border with those notches filled that are narrower than `width` and too small to matter."""
+def _without_notches(border: shapely.Polygon, width: float, most: float) -> shapely.Polygon:
+    """The border with those notches filled that are narrower than `width` and smaller than `most` mm²."""
     import shapely
 
     closed = border.buffer(width / 2, join_style="mitre").buffer(-width / 2, join_style="mitre").union(border)
     gains = closed.difference(border)
-    small = [part for part in getattr(gains, "geoms", [gains]) if 0 < part.area < NOTCH_AREA * border.area]
+    small = [part for part in getattr(gains, "geoms", [gains]) if 0 < part.area < most]
     if not small:
         return border
     filled: Any = shapely.union_all([border, *small], grid_size=1e-6)
@@ -142,11 +147,16 @@ def _cross(a: Point, b: Point, c: Point) -> float:
 
 
 def _fewer_corners(corners: list[Point], area: float) -> list[Point]:
-    """Drop corners outwards, each time the cheapest, until the next would cost too much."""
+    """Drop corners outwards, each time the cheapest, until the next would cost too much.
+
+    None may reach over the box of the piece, since boxes are what fits side by side.
+    """
     import shapely
 
     left = WHOLE_AREA * area
-    drops = [_drop(corners, i) for i in range(len(corners))]
+    xs, ys = [x for x, _ in corners], [y for _, y in corners]
+    box = (min(xs) - BOX_SLACK, min(ys) - BOX_SLACK, max(xs) + BOX_SLACK, max(ys) + BOX_SLACK)
+    drops = [_drop(corners, i, box) for i in range(len(corners))]
     while len(corners) > 4:
         is_crowded = len(corners) > MOST_CORNERS
         for index in sorted(range(len(corners)), key=lambda i: drops[i][0]):
@@ -162,11 +172,11 @@ def _fewer_corners(corners: list[Point], area: float) -> list[Point]:
         corners, left = shorter, left - cost
         del drops[index]
         for k in range(index - 3, index + 2):
-            drops[k % len(corners)] = _drop(corners, k % len(corners))
+            drops[k % len(corners)] = _drop(corners, k % len(corners), box)
     return corners
 
 
-def _drop(corners: list[Point], i: int) -> tuple[float, Point]:
+def _drop(corners: list[Point], i: int, box: Bounds) -> tuple[float, Point]:
     """Area that dropping corner `i` outwards adds, infinite where it can't be done, and what then stands for corner i + 1.
 
     At a reflex corner that is corner i + 1 itself.
@@ -185,4 +195,6 @@ def _drop(corners: list[Point], i: int) -> tuple[float, Point]:
     if along <= 0:
         return (math.inf, c)
     meet = (b[0] + along * ux, b[1] + along * uy)
+    if not (box[0] <= meet[0] <= box[2] and box[1] <= meet[1] <= box[3]):
+        return (math.inf, c)
     return (abs(_cross(b, meet, c)) / 2, meet)

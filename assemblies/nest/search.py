@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import random
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -40,9 +40,12 @@ FEW: Final = 60
 """Pieces up to which several searches are made: found by trying."""
 
 MOST_WAYS: Final = 8
-"""Ways to lay a piece that one construction tries at most: with any angle allowed there are dozens."""
+"""Ways to lay a piece that one search tries at most: with any angle allowed there are dozens, and each pair of them wants a
+no-fit region of its own."""
 
 Value = tuple[float, ...]
+Ways = Mapping[int, Sequence[Variant]]
+"""By piece, how a search may lay it."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -89,6 +92,7 @@ class _Run:
         self._report = report
         self._job = job
         self._ground = Ground(job)
+        self._ways: Ways = {item.piece: _first_ways(item.variants) for item in self._ground.items}
         self.best: _State | None = None
         self.iterations = 0
 
@@ -98,11 +102,12 @@ class _Run:
         starts = STARTS if len(self._ground.items) <= FEW else 1
         for start in range(starts):
             rng = random.Random(f"{self._job.seed}/{start}")
+            ways = self._ways if start == 0 else self._other_ways(rng)
             state = first
             for _ in range(self._job.effort // starts + (start < self._job.effort % starts)):
                 if self._is_over():
                     return
-                state = self._attempt(state, rng)
+                state = self._attempt(state, rng, ways)
                 self.iterations += 1
                 self._keep(state)
 
@@ -120,17 +125,19 @@ class _Run:
                 found += ground.placements(sheet, laid.get(sheet, ()), copy=copy)
         return found
 
+    def _other_ways(self, rng: random.Random) -> Ways:
+        return {item.piece: _some_ways(item.variants, rng) for item in self._ground.items if item.copy == 1}
+
     def _is_over(self) -> bool:
         return self._ends is not None and time.monotonic() >= self._ends
 
     def _constructed(self) -> _State:
         """The best of some layouts, each in the order of one measure."""
         ground = self._ground
-        ways = {item.piece: _first_ways(item.variants) for item in ground.items}
         for sheets in _orders(ground.sheets):
             for measure in MEASURES:
                 order = sorted(ground.items, key=lambda item: (-measure(item), item.piece, item.copy))
-                laid, left = fill(ground.table, order, {}, sheets, "long", ways)
+                laid, left = fill(ground.table, order, {}, sheets, "long", self._ways)
                 self._keep(_state(laid, left), is_checked=False)
                 if self._is_over() and self.best is not None:
                     break
@@ -152,7 +159,7 @@ class _Run:
         taken = 0.0 if emptiest is None else len(used) - 1 + emptiest.extent(state.laid.get(emptiest, ()))
         return Progress(self.iterations, self._job.effort, len(state.left), len(used), taken)
 
-    def _attempt(self, state: _State, rng: random.Random) -> _State:
+    def _attempt(self, state: _State, rng: random.Random, ways: Ways) -> _State:
         """The state after one attempt: a new one if it is no worse, else the same."""
         ground = self._ground
         used = [sheet for sheet in ground.sheets if state.laid.get(sheet)]
@@ -165,7 +172,6 @@ class _Run:
         keyed = [(-measure(item) * (1 + rng.uniform(-noise, noise)), item.piece, item.copy, item) for item in loose]
         order = [item for *_, item in sorted(keyed, key=lambda entry: entry[:3])]
         rule: Rule = rng.choice((*RULES, RULES[0]))
-        ways = {item.piece: _some_ways(item.variants, rng) for item in sorted(loose, key=lambda i: (i.piece, i.copy))}
         sheets = _in_order([*kept, *_spares(ground.sheets, used, rng)], rng)
         laid, left = fill(ground.table, order, kept, sheets, rule, ways)
         fresh = _state({**state.laid, **laid}, left)

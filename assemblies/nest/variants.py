@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import count
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from panelwright.plates.curves import Loop, Motion
 
@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     import shapely
 
 __all__ = ["Room", "Shapes", "Variant"]
+
+LIKE: Final = 1e-3
+"""Two ways to lay a piece are one if they differ by no more than this share of its area: any turn of a disc."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -112,15 +115,25 @@ class Shapes:
         return self._rooms(inner_paths(border, self._margin - self._spacing / 2))
 
     def _different(self, piece: Piece) -> Iterator[Variant]:
-        seen: set[object] = set()
+        from shapely.affinity import rotate
+
+        seen: list[shapely.Polygon] = []
+        outers: set[tuple[Spot, ...]] = set()
         for flipped in (False, True) if piece.may_flip else (False,):
             loops = [loop.moved(Motion.mirror_x()) for loop in piece.loops] if flipped else piece.loops
-            base = self._base(covering_polygon(loops), self._spacing)
+            polygon = covering_polygon(loops)
+            base: tuple[int, list[Path]] | None = None
             for turn_deg in piece.turns_deg:
+                look = _centred(rotate(polygon, turn_deg, origin=(0, 0)))
+                if any(_is_like(look, other) for other in seen):
+                    continue
+                seen.append(look)
+                base = base or self._base(polygon, self._spacing)
                 variant = self._variant(*base, turn_deg, flipped)
-                look = _look(variant)
-                if look not in seen:
-                    seen.add(look)
+                # what differs in small cut-outs only is one way too
+                corners = _cornered(variant)
+                if variant.windows or corners not in outers:
+                    outers.add(corners)
                     yield variant
 
     def _base(self, polygon: shapely.Polygon, spacing: float) -> tuple[int, list[Path]]:
@@ -187,8 +200,21 @@ def _least_side(path: Path) -> int:
     return min(x1 - x0, y1 - y0)
 
 
-def _look(variant: Variant) -> object:
-    """What two variants have in common that differ by a shift only."""
+def _cornered(variant: Variant) -> tuple[Spot, ...]:
+    """The corners of its outline, from the lower left of its box."""
     x0, y0, _, _ = variant.box
-    paths = [variant.outer, *(room.path for room in variant.windows)]
-    return tuple(tuple(sorted((x - x0, y - y0) for x, y in path)) for path in paths)
+    return tuple(sorted((x - x0, y - y0) for x, y in variant.outer))
+
+
+def _centred(polygon: shapely.Polygon) -> shapely.Polygon:
+    from shapely.affinity import translate
+
+    middle = polygon.centroid
+    return translate(polygon, -middle.x, -middle.y)
+
+
+def _is_like(a: shapely.Polygon, b: shapely.Polygon) -> bool:
+    """Whether two outlines with their centres in the origin are the same but for little."""
+    if any(abs(mine - theirs) > LIKE * (a.length + b.length) for mine, theirs in zip(a.bounds, b.bounds, strict=True)):
+        return False
+    return bool(a.symmetric_difference(b).area <= LIKE * a.area)
