@@ -10,7 +10,7 @@ from panelwright.joints.relief import Relief
 from panelwright.plates.probe import Probe
 from panelwright.plates.tolerances import FIT_TOLERANCE
 
-from .product import Finding
+from .product import Finding, Gap
 from .resolve import Made
 
 __all__ = ["at_place", "measured"]
@@ -21,9 +21,9 @@ def at_place(place: tuple[float, float, float] | None) -> str:
     return "" if place is None else f" around ({place[0]:.1f}, {place[1]:.1f}, {place[2]:.1f})"
 
 
-def measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[Finding]]:
-    """Clearances measured on the solids of one joint, and a finding for each that is not as planned."""
-    values: list[float] = []
+def measured(made: Made, probes: dict[str, Probe]) -> tuple[list[Gap], list[Finding]]:
+    """The openings of one joint as measured on the solids, and a finding for each that is not as planned."""
+    gaps: list[Gap] = []
     findings: list[Finding] = []
     narrow: dict[tuple[str, float], list[tuple[float, float, float]]] = {}
     items: list[Fit | Lap] = [*made.layout.fits, *made.layout.laps]
@@ -49,7 +49,8 @@ def measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[Fi
             )
             continue
         if not isinstance(item, Fit) or item.is_clearance:
-            values.append(value)
+            way = side.along if not isinstance(item, Fit) or item.way == "along" else side.across
+            gaps.append(Gap(place, side.body.direction(flat, way), value))
         off = value - item.clearance
         if abs(off) > FIT_TOLERANCE:
             code, word = ("FIT-TIGHT", "tight") if off < 0 else ("FIT-LOOSE", "loose")
@@ -70,7 +71,7 @@ def measured(made: Made, probes: dict[str, Probe]) -> tuple[list[float], list[Fi
             )
     if narrow:  # that reliefs meet in an opening too narrow for their tool says nothing more
         findings = [finding for finding in findings if finding.code != "FIT-LOOSE"]
-    return values, [*findings, *(_too_narrow(made, *key, places) for key, places in narrow.items())]
+    return gaps, [*findings, *(_too_narrow(made, *key, places) for key, places in narrow.items())]
 
 
 def _too_narrow(made: Made, name: str, size: float, places: Sequence[tuple[float, float, float]]) -> Finding:

@@ -15,11 +15,15 @@ from ._replace import carry_over, folder_in_waiting, real_folder
 from .bom import bom_csv
 from .manifest import files_of, manifest_of, manifest_text
 from .product import Panel, Product
+from .report import report_html
 
-__all__ = ["MANIFEST", "check_out", "write_product"]
+__all__ = ["MANIFEST", "REPORT", "check_out", "write_product"]
 
 MANIFEST = "manifest.json"
 """The file that tells which files of a folder are ours."""
+
+REPORT = "report.html"
+"""The page that shows all of it."""
 
 RESERVED = frozenset({"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))})
 """File names that mean devices on Windows."""
@@ -66,7 +70,10 @@ def write_product(
 
     with folder_in_waiting(target, finish) as fresh:
         written = _write_files(product, fresh)
-        digests = {path: hashlib.sha256((fresh / path).read_bytes()).hexdigest() for path in sorted(written)}
+        # the report tells what the manifest tells, all but checksums
+        told = manifest_of(product, {}, file=file, parameters=parameters)
+        (fresh / REPORT).write_bytes(report_html(product, told))
+        digests = {path: hashlib.sha256((fresh / path).read_bytes()).hexdigest() for path in sorted([*written, REPORT])}
         manifest = manifest_of(product, digests, file=file, parameters=parameters)
         # A lone surrogate, from a name that is not UTF-8, becomes an escape that JSON knows too.
         (fresh / MANIFEST).write_bytes(manifest_text(manifest).encode("utf-8", "backslashreplace"))
@@ -74,7 +81,7 @@ def write_product(
 
 
 def _write_files(product: Product, folder: Path) -> list[str]:
-    """Write everything but the manifest; returns the paths relative to the folder, with "/"."""
+    """Write everything but the report and the manifest; returns the paths relative to the folder, with "/"."""
     from panelwright.plates._kernel.step import write_step
 
     write_step(folder / "assembly.step", product.name, product.shown)

@@ -10,7 +10,7 @@ from panelwright.plates.curves import Loop, Segment
 from panelwright.plates.frame import Frame, Vector
 from panelwright.plates.stock import Stock
 
-__all__ = ["Bought", "Finding", "Hardware", "JointRecord", "Panel", "Part", "Product", "Unrolled"]
+__all__ = ["Bought", "Finding", "Gap", "Hardware", "JointRecord", "Panel", "Part", "Product", "Unrolled"]
 
 Level = Literal["error", "warning", "info"]
 
@@ -36,11 +36,23 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class Gap:
+    """One opening as measured: a point in it and the unit vector it was measured along, in the assembly's frame.
+
+    `clearance_mm` is the size of the opening minus the size of what goes in; below 0 it is pressed.
+    """
+
+    place: Vector
+    way: Vector
+    clearance_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class JointRecord:
     """One resolved joint: its kind, the two plates, the faces as chosen, and the numbers it settled on.
 
     `ways` are the directions in which the first plate can go into the second one (see `ways.ways_in`); `hardware` says
-    which bought parts close the joint, and how many of each.
+    which bought parts close the joint, and how many of each; `gaps` are its openings as measured.
     """
 
     kind: str
@@ -50,6 +62,7 @@ class JointRecord:
     numbers: dict[str, Any]
     ways: tuple[Vector, ...] = ()
     hardware: tuple[tuple[str, int], ...] = ()
+    gaps: tuple[Gap, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

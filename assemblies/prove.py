@@ -18,7 +18,7 @@ from .hardware import bought_parts, hardware_list, hardware_overlaps
 from .held import held_findings
 from .interference import Slab, all_pairs, common_volume
 from .panels import panels_of
-from .product import Finding, JointRecord, Part, Product
+from .product import Finding, Gap, JointRecord, Part, Product
 from .resolve import Made, Resolved, resolve
 from .shop.findings import stock_findings
 from .ways import ways_in
@@ -44,7 +44,7 @@ def prove(assembly: Assembly) -> Product:
     bought = bought_parts(resolved.made)
     panels, kerf_findings = panels_of(resolved.parts)
     sizes = [measured(made, probes) for made in resolved.made]
-    records = tuple(_record(made, fits) for made, (fits, _) in zip(resolved.made, sizes, strict=True))
+    records = tuple(_record(made, gaps) for made, (gaps, _) in zip(resolved.made, sizes, strict=True))
     findings = [
         *(
             Finding("error", "JOINT", error.plates, str(error), numbers=_numbers(value=error.value, limit=error.limit))
@@ -85,14 +85,17 @@ def _numbers(**values: Any) -> dict[str, float]:
     return {name: float(v) for name, v in values.items() if isinstance(v, int | float) and not isinstance(v, bool)}
 
 
-def _record(made: Made, fits: Sequence[float]) -> JointRecord:
+def _record(made: Made, gaps: Sequence[Gap]) -> JointRecord:
     numbers = dict(made.layout.numbers)
-    if fits:
+    if gaps:
+        fits = [gap.clearance_mm for gap in gaps]
         numbers["measured_clearance_mm"] = [round(min(fits), 6), round(max(fits), 6)]
     counts = Counter(dict(made.layout.hardware))
     counts.update(fastener.designation for fastener in made.layout.fasteners)
     contact, needed = made.contact, tuple(sorted(counts.items()))
-    return JointRecord(made.joint.kind, contact.names, contact.faces, made.clearance, numbers, ways_in(made), needed)
+    return JointRecord(
+        made.joint.kind, contact.names, contact.faces, made.clearance, numbers, ways_in(made), needed, tuple(gaps)
+    )
 
 
 def _overlaps(slabs: Sequence[Slab], resolved: Resolved) -> list[Finding]:

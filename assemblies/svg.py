@@ -22,7 +22,7 @@ from panelwright.plates.stock import OKABE_ITO
 from .dxf import CUT_INSIDE, CUT_OUTSIDE, MARK, circle_of
 from .product import Panel
 
-__all__ = ["BEZIER_TOLERANCE", "EXTRA_STROKES", "MARGIN", "STROKES", "beziers", "flat_svg", "panel_svg"]
+__all__ = ["BEZIER_TOLERANCE", "EXTRA_STROKES", "MARGIN", "STROKES", "Pen", "beziers", "flat_svg", "panel_svg"]
 
 MARGIN = 1.0
 """Empty border round the cut paths, mm."""
@@ -79,7 +79,7 @@ def flat_svg(
     left, bottom = min(box[0] for box in boxes) - MARGIN, min(box[1] for box in boxes) - MARGIN
     right, top = max(box[2] for box in boxes) + MARGIN, max(box[3] for box in boxes) + MARGIN
     width, height = _number(right - left), _number(top - bottom)
-    pen = _Pen(left, top)
+    pen = Pen(left, top)
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
@@ -106,31 +106,35 @@ def _ordered(loops: Sequence[Loop]) -> list[Loop]:
     return sorted(begun, key=lambda loop: (*(round(v, 6) for v in loop.bounds), round(loop.area, 6)))
 
 
-def _number(value: float) -> str:
-    """Up to six decimals, without a trailing point or a negative zero.
+def _number(value: float, digits: int = 6) -> str:
+    """Up to so many decimals, without a trailing point or a negative zero.
 
     >>> _number(-0.00000001), _number(12.50)
     ('0', '12.5')
     """
-    text = f"{value:.6f}".rstrip("0").rstrip(".")
+    text = f"{value:.{digits}f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
 
 
-class _Pen:
-    """Writes chains of segments as SVG elements, y turned over, with the page's corner as origin."""
+class Pen:
+    """Writes chains of segments as SVG elements, y turned over, with the page's corner as origin and `digits` decimals."""
 
-    def __init__(self, left: float, top: float) -> None:
+    def __init__(self, left: float, top: float, *, digits: int = 6) -> None:
         self.left = left
         self.top = top
+        self.digits = digits
+
+    def number(self, value: float) -> str:
+        return _number(value, self.digits)
 
     def at(self, point: Point) -> str:
-        return f"{_number(point[0] - self.left)} {_number(self.top - point[1])}"
+        return f"{self.number(point[0] - self.left)} {self.number(self.top - point[1])}"
 
     def drawn(self, chain: Sequence[Segment]) -> str:
         circle = circle_of(chain)
         if circle is not None:
             x, y = self.at(circle.center).split()
-            return f'<circle cx="{x}" cy="{y}" r="{_number(circle.radius)}"/>'
+            return f'<circle cx="{x}" cy="{y}" r="{self.number(circle.radius)}"/>'
         steps = [f"M {self.at(chain[0].start)}"]
         closed = math.dist(chain[0].start, chain[-1].end) <= 1e-6
         # closing a path draws its last straight segment; drawing that too would leave a segment of no length
@@ -147,7 +151,7 @@ class _Pen:
         if isinstance(segment, Arc):
             # an arc of nearly a full turn has ends too close together to carry its centre
             pieces = 2 if abs(segment.sweep) > 1.5 * math.pi else 1
-            radius = _number(segment.radius)
+            radius = self.number(segment.radius)
             return [
                 self.arc(radius, radius, 0.0, segment.sweep / pieces, segment.point_at((index + 1) / pieces))
                 for index in range(pieces)
@@ -162,7 +166,7 @@ class _Pen:
         longest = math.hypot(*arc.major)
         # turned over, the axis leans the other way
         lean = -math.degrees(math.atan2(arc.major[1], arc.major[0]))
-        radii = (_number(longest), _number(longest * arc.ratio))
+        radii = (self.number(longest), self.number(longest * arc.ratio))
         return [
             self.arc(*radii, lean, sweep / pieces, arc.point_at((index + 1) / pieces)) for index in range(pieces)
         ]
@@ -170,7 +174,7 @@ class _Pen:
     def arc(self, rx: str, ry: str, lean_deg: float, sweep: float, end: Point) -> str:
         large = 1 if abs(sweep) > math.pi else 0
         clockwise_on_page = 0 if sweep > 0 else 1
-        return f"A {rx} {ry} {_number(lean_deg)} {large} {clockwise_on_page} {self.at(end)}"
+        return f"A {rx} {ry} {self.number(lean_deg)} {large} {clockwise_on_page} {self.at(end)}"
 
 
 Cubic = tuple[Point, Point, Point, Point]

@@ -9,7 +9,7 @@ from typing import Literal
 
 from panelwright.plates.bending import Roll, RoundPiece
 from panelwright.plates.curves import Loop, Point, loop_through
-from panelwright.plates.frame import Frame, Vector, scaled
+from panelwright.plates.frame import Frame, Vector, minus, scaled, unit
 from panelwright.plates.plate import Plate
 from panelwright.plates.probe import Interval, Probe, joined
 
@@ -44,6 +44,14 @@ class Body:
     def point(self, local: Vector) -> Vector:
         """Where a point of the plate's own coordinates stands."""
         return self.frame.point(local) if self.rolled is None else self.rolled.point(local[:2], local[2])
+
+    def direction(self, local: Point, way: Point) -> Vector:
+        """Which way, as a unit vector, a direction in the plate's own plane looks at a point of it."""
+        if self.rolled is None:
+            return self.frame.direction((*way, 0.0))
+        step = 1e-3
+        ahead = self.rolled.point((local[0] + step * way[0], local[1] + step * way[1]), 0.0)
+        return unit(minus(ahead, self.rolled.point(local, 0.0)))
 
     @cached_property
     def probe(self) -> Probe:

@@ -124,9 +124,12 @@ def test_a_tab_whose_mate_is_cut_away_is_said() -> None:
     assembly = on_base(joint=tabs(at=[50], width=20))
     made = assembly.resolve().made[0]
     probes = {part.name: Probe(part.loops) for part in assembly.resolve().parts}
-    values, findings = measured(made, probes)
+    gaps, findings = measured(made, probes)
     assert findings == []
-    assert values == pytest.approx([0.1, 0.1])
+    assert [gap.clearance_mm for gap in gaps] == pytest.approx([0.1, 0.1])
+    # one along the joint line, one across the wall's thickness, both in the plane of the base
+    assert abs(gaps[0].way[0] * gaps[1].way[0] + gaps[0].way[1] * gaps[1].way[1]) < 1e-9
+    assert gaps[0].way[2] == gaps[1].way[2] == 0
     # the same joint measured on a base that lost more than its slot, one that lost nothing, and a wall without its tab
     wider = rectangle(120, 80).cut(rectangle(20.4, 4.1))
     tighter = rectangle(120, 80).cut(rectangle(20.02, 4.1))

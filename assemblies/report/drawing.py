@@ -1,0 +1,122 @@
+"""A panel as a dimensioned drawing: the finished shape as seen from the show face, in mm.
+
+Colours say what a line is and so do its dashes, so that a print in grey can be read too.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from panelwright.plates.curves import Loop
+
+from ..dxf import circle_of
+from ..product import Panel
+from ..svg import Pen
+from .words import counted, number, text
+
+__all__ = ["LEGEND", "openings_of", "panel_drawing"]
+
+LEGEND = (("outer", "outline"), ("inner", "opening"), ("stroke", "slit, one stroke"), ("mark", "mark"))
+"""Classes of lines in drawings, and what they are called."""
+
+
+def panel_drawing(panel: Panel) -> str:
+    """The panel as an SVG element without styles of its own: lines have the classes of `LEGEND`, dimensions `dim`.
+
+    >>> from panelwright.plates.curves import loop_through
+    >>> from panelwright.plates.stock import Stock
+    >>> edge = loop_through([(0, 0), (50, 0), (50, 30), (0, 30)])
+    >>> lid = Panel("lid", Stock("card", thickness=2), ("lid",), (edge,), (edge,), (), 1500.0, None)
+    >>> panel_drawing(lid).partition(">")[0]
+    '<svg viewBox="-8.1 -3 61.1 41.1" role="img" aria-label="lid: 50 × 30 mm, 0 openings"'
+    """
+    width, height = panel.bbox_mm
+    size = max(3.0, min(0.04 * max(width, height), 0.12 * max(1.0, min(width, height)) + 0.02 * max(width, height)))
+    size = min(size, 12.0)
+    room, edge = 2.7 * size, size
+    pen = Pen(0.0, height, digits=3)
+    inner = [loop for loop in panel.loops if loop.area < 0]
+    chains = [
+        *(("mark", mark) for mark in panel.marks if mark),
+        *(("stroke", stroke) for stroke in panel.strokes if stroke),
+        *(("inner", loop.segments) for loop in inner if not _is_stroke(loop, panel)),
+        *(("outer", loop.segments) for loop in panel.loops if loop.area >= 0),
+    ]
+    view = " ".join(number(v, 3) for v in (-room, -edge, width + room + edge, height + room + edge))
+    size_words = f"{number(width)} × {number(height)} mm"
+    lines = [
+        f'<svg viewBox="{view}" role="img" aria-label="{text(panel.name)}: {size_words}, '
+        f'{counted(len(inner), "opening")}">',
+    ]
+    for kind, _ in LEGEND:
+        drawn = "".join(pen.drawn(chain) for which, chain in chains if which == kind)
+        if drawn:
+            lines.append(f'<g class="{kind}">{drawn}</g>')
+    lines.append(_across(width, height, size))
+    lines.append(_upwards(height, size))
+    return "\n".join([*lines, "</svg>"])
+
+
+def _is_stroke(loop: Loop, panel: Panel) -> bool:
+    """Whether an opening is a slit as wide as the kerf, which is drawn as its middle line."""
+    if not panel.strokes:
+        return False
+    narrow = 2 * abs(loop.area) / max(1e-9, loop.length)
+    return narrow < 1.05 * panel.stock.kerf
+
+
+def _across(width: float, height: float, size: float) -> str:
+    """The dimension line below the panel."""
+    y = height + 1.3 * size
+    return (
+        f'<g class="dim"><path d="M0 {number(height + 0.3 * size, 3)}V{number(y + 0.4 * size, 3)}'
+        f"M{number(width, 3)} {number(height + 0.3 * size, 3)}V{number(y + 0.4 * size, 3)}"
+        f'M0 {number(y, 3)}H{number(width, 3)}{_tips(0, y, width, y, size)}"/>'
+        f'<text x="{number(width / 2, 3)}" y="{number(y + 1.15 * size, 3)}" font-size="{number(size, 3)}" '
+        f'text-anchor="middle">{number(width)}</text></g>'
+    )
+
+
+def _upwards(height: float, size: float) -> str:
+    """The dimension line to the left of the panel, its number turned to be read from the right."""
+    x, middle = -1.3 * size, height / 2
+    return (
+        f'<g class="dim"><path d="M{number(-0.3 * size, 3)} 0H{number(x - 0.4 * size, 3)}'
+        f"M{number(-0.3 * size, 3)} {number(height, 3)}H{number(x - 0.4 * size, 3)}"
+        f'M{number(x, 3)} 0V{number(height, 3)}{_tips(x, 0, x, height, size)}"/>'
+        f'<text x="{number(x - 0.4 * size, 3)}" y="{number(middle, 3)}" font-size="{number(size, 3)}" text-anchor="middle" '
+        f'transform="rotate(-90 {number(x - 0.4 * size, 3)} {number(middle, 3)})">{number(height)}</text></g>'
+    )
+
+
+def _tips(x0: float, y0: float, x1: float, y1: float, size: float) -> str:
+    """Oblique ticks at both ends of a dimension line."""
+    reach = 0.28 * size
+    return "".join(
+        f"M{number(x - reach, 3)} {number(y + reach, 3)}L{number(x + reach, 3)} {number(y - reach, 3)}"
+        for x, y in ((x0, y0), (x1, y1))
+    )
+
+
+def openings_of(panel: Panel) -> list[tuple[str, int, list[tuple[float, float]]]]:
+    """The panel's openings by size: words, how many, and their middles in mm from its lower left corner.
+
+    Round ones go by their diameter, others by the box around them; slits cut in one stroke are counted only.
+    """
+    groups: dict[str, list[tuple[float, float]]] = {}
+    for loop in panel.loops:
+        if loop.area >= 0 or _is_stroke(loop, panel):
+            continue
+        x0, y0, x1, y1 = loop.bounds
+        circle = circle_of(loop.segments)
+        words = f"⌀ {number(2 * circle.radius)}" if circle is not None else f"{number(x1 - x0)} × {number(y1 - y0)}"
+        groups.setdefault(words, []).append((round((x0 + x1) / 2, 2) + 0.0, round((y0 + y1) / 2, 2) + 0.0))
+    found = [(words, len(spots), sorted(spots)) for words, spots in sorted(groups.items())]
+    if panel.strokes:
+        found += _slits(panel)
+    return found
+
+
+def _slits(panel: Panel) -> list[tuple[str, int, list[tuple[float, float]]]]:
+    lengths = Counter(number(sum(segment.length for segment in stroke)) for stroke in panel.strokes)
+    return [(f"slit, {length} long", count, []) for length, count in sorted(lengths.items())]

@@ -1,0 +1,85 @@
+"""The page itself: one HTML file with its styles, scripts and data inside, which asks no network for anything.
+
+A Content-Security-Policy in the page allows the two scripts and the one style sheet by their SHA-256 and nothing else, so that
+a name in a design can never run.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Mapping
+from importlib.resources import files
+from typing import Any
+
+from ..product import Product
+from .scene import scene_of
+from .sections import findings_list, headline, sections
+from .words import counted, json_text, text
+
+__all__ = ["report_html"]
+
+_SCRIPTS = ("kit", "stage", "look", "marks", "plates", "findings", "panels", "start")
+"""The page's own scripts, in the order in which they need each other."""
+
+
+def report_html(product: Product, manifest: Mapping[str, Any]) -> bytes:
+    """The report of a product as HTML, UTF-8; `manifest` is what `manifest_of` says of the same product.
+
+    The same product and manifest give the same bytes.  Raises `KernelError` if a solid cannot be shown.
+    """
+    style, vendor, script = _asset("web/report.css"), _asset("vendor/three.bundle.js"), _script()
+    policy = (
+        f"default-src 'none'; script-src {_hash(vendor)} {_hash(script)}; style-src {_hash(style)}; img-src data:; "
+        "base-uri 'none'; form-action 'none'"
+    )
+    listed = sections(product, manifest)
+    links = "".join(f'<li><a href="#{name}">{text(head)}</a></li>' for name, head, _ in listed)
+    below = "\n".join(
+        f'<section id="{name}" aria-labelledby="{name}-head">\n<h2 id="{name}-head">{text(head)}</h2>\n{html}\n</section>'
+        for name, head, html in listed
+    )
+    page = _asset("web/report.html")
+    fields = {
+        "POLICY": policy,
+        "NAME": text(product.name),
+        "HEADLINE": text(headline(product)),
+        "VERDICT": _verdict(product),
+        "LINKS": links,
+        "FINDINGS": findings_list(product),
+        "SECTIONS": below,
+        "STYLE": style,
+        "DATA": json_text(scene_of(product)),
+        "VENDOR": vendor,
+        "SCRIPT": script,
+    }
+    # split once, so that nothing that is filled in is taken for a field itself
+    pieces = page.split("@@")
+    filled = [piece if i % 2 == 0 else fields[piece] for i, piece in enumerate(pieces)]
+    return "".join(filled).encode("utf-8")
+
+
+def _verdict(product: Product) -> str:
+    levels = [finding.level for finding in product.findings]
+    if not levels:
+        return '<span class="verdict fine">proof: nothing found</span>'
+    words = [
+        counted(levels.count(level), word)
+        for level, word in (("error", "error"), ("warning", "warning"), ("info", "note"))
+        if level in levels
+    ]
+    worst = "error" if "error" in levels else "warning" if "warning" in levels else "info"
+    return f'<span class="verdict {worst}">proof: {text(", ".join(words))}</span>'
+
+
+def _asset(path: str) -> str:
+    """A file of this package, line ends as in the repository."""
+    return files(__package__).joinpath(path).read_text(encoding="utf-8").replace("\r\n", "\n")
+
+
+def _script() -> str:
+    return "\n".join(_asset(f"web/{name}.js") for name in _SCRIPTS)
+
+
+def _hash(content: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(content.encode('utf-8')).digest()).decode('ascii')}'"

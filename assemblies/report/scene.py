@@ -1,0 +1,169 @@
+"""What the 3D view shows, as plain data: meshes, where each part stands and goes, joints with their gaps, findings with places.
+
+Lengths are whole micrometres in meshes and millimetres elsewhere.  Parts that share a solid share a mesh.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from panelwright.plates.frame import Frame, Vector, plus, scaled
+
+from ..product import Bought, Finding, JointRecord, Part, Product
+from .apart import Away, Box, apart
+
+if TYPE_CHECKING:
+    from panelwright.plates._kernel.facets import Facets
+
+__all__ = ["MANY_PARTS", "scene_of"]
+
+MANY_PARTS = 150
+"""From so many plates on, round faces get fewer triangles: nobody sees all of them near."""
+
+_FINE, _COARSE = 0.03, 0.15
+"""Largest distance between a round face and its triangles, mm: below a kerf, so that gaps look right; and for many plates."""
+
+
+def scene_of(product: Product) -> dict[str, Any]:
+    """The 3D view's data for a product, ready for JSON.
+
+    `meshes` hold `p`, the coordinates of corners one after the other, `b` and `c`, the triangles of broad faces and of cut
+    edges by B-rep face, and `e`, the edges.  `parts` come in the order of `product.parts`, bought ones after them; a finding or
+    joint names parts by their numbers.
+    """
+    fine = _FINE if len(product.parts) < MANY_PARTS else _COARSE
+    shown = product.shown
+    meshes: list[dict[str, Any]] = []
+    number_of: dict[int, int] = {}
+    facets: list[Facets] = []
+    for part in shown:
+        if id(part.solid) not in number_of:  # plates cut alike share one solid
+            number_of[id(part.solid)] = len(meshes)
+            facets.append(_facets(part, fine))
+            meshes.append(_mesh(part, facets[-1]))
+    boxes = [_box(facets[number_of[id(part.solid)]], part.frame) for part in shown]
+    part_of = {name: i for i, part in enumerate(product.parts) for name in part.plates}
+    goes = apart(product.parts, boxes[: len(product.parts)], product.joints)
+    panel_of = {name: i for i, panel in enumerate(product.panels) for name in panel.plates}
+    parts = []
+    for i, part in enumerate(shown):
+        away = goes[i] if isinstance(part, Part) else _carried(part, boxes[i], part_of, goes)
+        parts.append(
+            {
+                "at": _placing(part.frame),
+                "away": [*(round(v, 3) + 0.0 for v in away.move), *(round(v, 4) for v in away.turn)],
+                "mesh": number_of[id(part.solid)],
+                "name": part.name,
+                "rgb": list(part.stock.rgb),
+                **(_said(part, panel_of) if isinstance(part, Part) else _said_of_bought(part)),
+            }
+        )
+    return {
+        "findings": [_finding(finding, part_of) for finding in product.findings],
+        "joints": [_joint(joint, part_of) for joint in product.joints],
+        "meshes": meshes,
+        "name": product.name,
+        "parts": parts,
+    }
+
+
+def _facets(part: Part | Bought, deflection: float) -> Facets:
+    from panelwright.plates._kernel.facets import facets_of
+
+    return facets_of(part.solid, deflection=deflection)
+
+
+def _mesh(part: Part | Bought, facets: Facets) -> dict[str, Any]:
+    points = np.array(facets.points, float) / 1000.0
+    broad, cut = [], []
+    for face in facets.faces:
+        (cut if _is_cut(part, points[np.array(face, int).reshape(-1, 3)]) else broad).append(list(face))
+    return {
+        "b": broad,
+        "c": cut,
+        "e": [list(edge) for edge in facets.edges],
+        "p": [value for point in facets.points for value in point],
+    }
+
+
+def _is_cut(part: Part | Bought, triangles: Any) -> bool:
+    """Whether a face is one that the beam made, not one of the sheet's own."""
+    if not isinstance(part, Part) or not len(triangles):
+        return False
+    across = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
+    sizes = np.linalg.norm(across, axis=1)
+    if part.unrolled is None:
+        return bool(np.abs(across[:, 2]).sum() < 0.5 * sizes.sum())
+    # bent: a strip as wide as the sheet is thick has less area than its length times that
+    span = float(np.linalg.norm(np.ptp(triangles.reshape(-1, 3), axis=0)))
+    return bool(sizes.sum() / 2 < 1.05 * part.stock.t * span)
+
+
+def _box(facets: Facets, frame: Frame) -> Box:
+    points = np.array(facets.points, float) / 1000.0
+    placed = points @ np.array([frame.x, frame.y, frame.z]) + np.array(frame.origin)
+    (x0, y0, z0), (x1, y1, z1) = placed.min(axis=0).tolist(), placed.max(axis=0).tolist()
+    return (x0, y0, z0), (x1, y1, z1)
+
+
+def _carried(part: Bought, box: Box, part_of: dict[str, int], goes: Sequence[Away]) -> Away:
+    """A screw or nut moves with its plate, and out of it by twice its own length."""
+    carrier = goes[part_of[part.carrier]] if part.carrier in part_of else Away((0.0, 0.0, 0.0), (0.0, 1.0))
+    length = sum(abs(d) * (most - least) for d, least, most in zip(part.way_out, *box, strict=True))
+    return Away(plus(carrier.move, scaled(part.way_out, 2 * length)), carrier.turn)
+
+
+def _placing(frame: Frame) -> list[float]:
+    """The frame as the rows of a 3 × 4 matrix."""
+    axes = zip(frame.x, frame.y, frame.z, frame.origin, strict=True)
+    return [round(value, 9) + 0.0 for row in axes for value in row]
+
+
+def _said(part: Part, panel_of: dict[str, int]) -> dict[str, Any]:
+    boxes = [loop.bounds for loop in part.loops]
+    wide = max(box[2] for box in boxes) - min(box[0] for box in boxes)
+    high = max(box[3] for box in boxes) - min(box[1] for box in boxes)
+    bent = "" if part.unrolled is None else ", cut flat, then bent"
+    return {
+        "kind": "plate",
+        "note": f"{wide:.2f} × {high:.2f} × {part.stock.t:g} mm{bent}",
+        "of": _stock_words(part),
+        "panel": panel_of.get(part.name),
+    }
+
+
+def _stock_words(part: Part) -> str:
+    return f"{part.stock.name} ({part.stock.material})" if part.stock.name else part.stock.material
+
+
+def _said_of_bought(part: Bought) -> dict[str, Any]:
+    return {"kind": part.fastener.kind, "note": part.fastener.note, "of": part.fastener.designation, "panel": None}
+
+
+def _joint(joint: JointRecord, part_of: dict[str, int]) -> dict[str, Any]:
+    gaps = [
+        [*(round(v, 3) + 0.0 for v in gap.place), *(round(v, 4) + 0.0 for v in gap.way), round(gap.clearance_mm, 4) + 0.0]
+        for gap in joint.gaps
+        if math.isfinite(gap.clearance_mm)
+    ]
+    return {
+        "clearance": round(joint.clearance_mm, 4) + 0.0,
+        "gaps": gaps,
+        "kind": joint.kind,
+        "parts": [part_of[name] for name in joint.plates if name in part_of],
+        "plates": list(joint.plates),
+    }
+
+
+def _finding(finding: Finding, part_of: dict[str, int]) -> dict[str, Any]:
+    place: Vector | None = finding.place
+    return {
+        "code": finding.code,
+        "level": finding.level,
+        "parts": list(dict.fromkeys(part_of[name] for name in finding.plates if name in part_of)),
+        "place": None if place is None or not all(map(math.isfinite, place)) else [round(v, 3) + 0.0 for v in place],
+        "text": finding.message,
+    }

@@ -1,0 +1,56 @@
+"use strict";
+// What the other scripts share: the data, the elements, and the state of each part.
+const Report = (() => {
+  const data = JSON.parse(document.getElementById("data").textContent);
+  const at = (id) => document.getElementById(id);
+
+  // An element with text and attributes; names only ever come in as text.
+  const make = (tag, attributes = {}, ...inside) => {
+    const element = document.createElement(tag);
+    for (const [key, value] of Object.entries(attributes)) {
+      if (key === "class") element.className = value;
+      else if (value === true) element.setAttribute(key, "");
+      else if (value !== false && value != null) element.setAttribute(key, value);
+    }
+    element.append(...inside);
+    return element;
+  };
+
+  const listeners = {};
+  const on = (event, call) => (listeners[event] ??= []).push(call);
+  const tell = (event, ...facts) => (listeners[event] || []).forEach((call) => call(...facts));
+
+  // How each part is drawn: "shown", "ghost" or "hidden".  A focus dims all parts but its own, until it ends.
+  const state = {
+    looks: data.parts.map(() => "shown"),
+    selected: null,
+    finding: null,
+    focus: null,
+    apart: 0,
+    gaps: false,
+    pins: true,
+  };
+  const lookOf = (i) => (state.focus && !state.focus.has(i) && state.looks[i] === "shown" ? "ghost" : state.looks[i]);
+  const show = (i, look) => {
+    state.looks[i] = look;
+    tell("looks");
+  };
+  const isolate = (i) => {
+    state.looks = state.looks.map((_, k) => (k === i ? "shown" : "hidden"));
+    state.focus = null;
+    tell("looks");
+  };
+  const showAll = () => {
+    state.looks.fill("shown");
+    state.focus = null;
+    tell("looks");
+  };
+  const select = (i) => {
+    state.selected = i;
+    state.finding = null;
+    state.focus = null;
+    tell("selected");
+    tell("looks");
+  };
+  return { data, at, make, on, tell, state, lookOf, show, isolate, showAll, select };
+})();

@@ -1,0 +1,72 @@
+"""Text and numbers as HTML can carry them: whatever a design names its plates, it stays text."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Sequence
+from html import escape
+from typing import Any
+
+__all__ = ["counted", "json_text", "number", "table", "text"]
+
+_UNFIT = re.compile("[^\t\n\r\x20-\x7e\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+"""What HTML text must not hold: control characters and lone surrogates."""
+
+
+def text(value: object) -> str:
+    """A value as HTML text, good between quotes too.
+
+    >>> text("</script><b title='x'>")
+    '&lt;/script&gt;&lt;b title=&#x27;x&#x27;&gt;'
+    """
+    return escape(_UNFIT.sub("\N{REPLACEMENT CHARACTER}", str(value)), quote=True)
+
+
+def json_text(value: Any) -> str:
+    """A value as JSON for a script element, in ASCII: nothing in it can end the element or open a comment.
+
+    >>> json_text({"name": "</script><!--"})
+    '{"name":"\\\\u003c/script\\\\u003e\\\\u003c!--"}'
+    """
+    plain = json.dumps(value, ensure_ascii=True, allow_nan=False, separators=(",", ":"), sort_keys=True)
+    for char in "<>&":  # in JSON these occur in strings only
+        plain = plain.replace(char, f"\\u{ord(char):04x}")
+    return plain
+
+
+def number(value: float | None, digits: int = 2) -> str:
+    """A number with up to so many decimals, without trailing zeros; a dash for one that nobody knows.
+
+    >>> number(12.5), number(None), number(-0.001)
+    ('12.5', '–', '0')
+    """
+    if value is None:
+        return "–"
+    shown = f"{value:.{digits}f}"
+    shown = shown.rstrip("0").rstrip(".") if "." in shown else shown
+    return "0" if shown == "-0" else shown
+
+
+def counted(count: int, word: str) -> str:
+    """A count with its word.
+
+    >>> counted(1, "plate"), counted(0, "error")
+    ('1 plate', '0 errors')
+    """
+    return f"{count} {word}{'' if count == 1 else 's'}"
+
+
+def table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, numeric: Sequence[int] = ()) -> str:
+    """An HTML table of cells that are HTML already; `numeric` columns are set flush right, the first column heads its row."""
+    marks = [' class="num"' if column in numeric else "" for column in range(len(heads))]
+    lines = [
+        f'<div class="scroll" tabindex="0" role="region" aria-label="{text(caption)}">',
+        f'<table><caption class="unseen">{text(caption)}</caption>',
+        "<thead><tr>" + "".join(f'<th scope="col"{m}>{text(h)}</th>' for h, m in zip(heads, marks, strict=True)) + "</tr></thead>",
+        "<tbody>",
+    ]
+    for first, *others in rows:
+        cells = "".join(f"<td{mark}>{cell}</td>" for cell, mark in zip(others, marks[1:], strict=True))
+        lines.append(f'<tr><th scope="row"{marks[0]}>{first}</th>{cells}</tr>')
+    return "\n".join([*lines, "</tbody></table></div>"])
