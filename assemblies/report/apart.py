@@ -1,9 +1,8 @@
 """How far and which way each part moves in the exploded view.
 
-Parts are taken off in rounds.  In each round go all those that something can still be taken off from and that no joint with what
-is left holds back; where every part is held, the one that fewest joints hold.  Then, built up again from the last,
-each part stops as soon as its box is clear of what stands in its way.  This is for the eye: it is no proof that the product
-can be put together in that order.
+Parts are taken off in rounds.  In each round go all parts that no joint with what is left holds back; where every part is held,
+the one that fewest joints hold.  The last part stays.  Then, built up again from there, each part stops as soon as its box is
+clear of what stands in its way.  This is for the eye: it is no proof that the product can be put together in that order.
 """
 
 from __future__ import annotations
@@ -56,6 +55,8 @@ def apart(parts: Sequence[Part], boxes: Sequence[Box], joints: Sequence[JointRec
     The last part stays where it is.  Every other one goes along one straight line, square to it or along one of the ways
     of its joints, until its box clears those of all parts that leave after it.
     """
+    if not parts:
+        return ()
     held = _held(parts, joints)
     middles = [_middle(box) for box in boxes]
     centre = _middle(_around(boxes))
@@ -86,7 +87,7 @@ def apart(parts: Sequence[Part], boxes: Sequence[Box], joints: Sequence[JointRec
         gone = {i for i, _ in free}
         left -= gone
         known |= {i: best(i) for i in sorted({other for one in gone for other in held[one]} & left)}
-    return _placed(rounds, boxes, 0.06 * size)
+    return _placed(rounds, boxes, 0.1 * size)
 
 
 def _held(parts: Sequence[Part], joints: Sequence[JointRecord]) -> list[dict[int, list[tuple[Vector, ...]]]]:

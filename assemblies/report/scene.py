@@ -20,12 +20,14 @@ if TYPE_CHECKING:
 
 __all__ = ["MANY_PARTS", "scene_of"]
 
-MANY_PARTS = 150
+MANY_PARTS = 120
 """From so many plates on, round faces get fewer triangles: nobody sees all of them near."""
 
-_FINE, _COARSE = 0.03, 0.15
-"""Largest distance between a round face and its triangles, mm: below a kerf, so that gaps look right; and for many plates."""
+_FINE, _COARSE = (0.03, 18.0), (0.2, 45.0)
+"""Largest distance in mm between a round face and its triangles, and largest angle in degrees from chord to chord.
 
+The fine ones are below a kerf, so that gaps look right; the coarse ones are for many plates.
+"""
 
 def scene_of(product: Product) -> dict[str, Any]:
     """The 3D view's data for a product, ready for JSON.
@@ -70,15 +72,17 @@ def scene_of(product: Product) -> dict[str, Any]:
     }
 
 
-def _facets(part: Part | Bought, deflection: float) -> Facets:
+def _facets(part: Part | Bought, fineness: tuple[float, float]) -> Facets:
     from panelwright.plates._kernel.facets import facets_of
 
-    return facets_of(part.solid, deflection=deflection)
+    deflection, turn_deg = fineness
+    return facets_of(part.solid, deflection=deflection, turn_deg=turn_deg)
 
 
 def _mesh(part: Part | Bought, facets: Facets) -> dict[str, Any]:
     points = np.array(facets.points, float) / 1000.0
-    broad, cut = [], []
+    broad: list[list[int]] = []
+    cut: list[list[int]] = []
     for face in facets.faces:
         (cut if _is_cut(part, points[np.array(face, int).reshape(-1, 3)]) else broad).append(list(face))
     return {

@@ -14,6 +14,9 @@ __all__ = ["findings_list", "headline", "sections"]
 
 _LEVELS = {"error": "Error", "warning": "Warning", "info": "Note"}
 
+_MANY = 40
+"""From so many panels on, browsers may leave out what is not on the screen."""
+
 _MOST_PLACES = 12
 """Places of openings of one size that are written out; more are counted only."""
 
@@ -36,7 +39,8 @@ def findings_list(product: Product) -> str:
         where = "Show its place" if finding.place is not None else "Show its plates"
         shows = finding.plates or finding.place is not None
         rows.append(
-            f'<li class="{finding.level}"><button type="button" data-finding="{i}"{"" if shows else " disabled"} title="{where}">'
+            f'<li class="{finding.level}">'
+            f'<button type="button" data-finding="{i}"{"" if shows else " disabled"} title="{where}">'
             f'<span class="level">{_LEVELS[finding.level]}</span> <code>{text(finding.code)}</code> '
             f"<span>{text(finding.message)}</span></button></li>"
         )
@@ -62,16 +66,17 @@ def _panels(product: Product) -> str:
     if not product.panels:
         return ""
     legend = "".join(
-        f'<li><svg viewBox="0 0 34 8" class="key" aria-hidden="true"><g class="{kind}"><path d="M1 4H33"/></g></svg>{words}</li>'
+        '<li><svg viewBox="0 0 34 8" class="key" aria-hidden="true">'
+        f'<g class="{kind}"><path d="M1 4H33"/></g></svg>{words}</li>'
         for kind, words in LEGEND
         if _draws(product, kind)
     )
     figures = "\n".join(_figure(i, panel) for i, panel in enumerate(product.panels))
     return (
         f'<ul class="legend" aria-label="Lines">{legend}</ul>\n'
-        "<p>Finished sizes in mm, seen from the show face.  The cut paths in <code>panels/</code> run half a kerf beside them, in the "
-        "waste.</p>\n"
-        f'<div class="panels">\n{figures}\n</div>'
+        "<p>Finished sizes in mm, seen from the show face.  The cut paths in <code>panels/</code> run half a kerf beside them, "
+        "in the waste.</p>\n"
+        f'<div class="panels{" many" if len(product.panels) > _MANY else ""}">\n{figures}\n</div>'
     )
 
 

@@ -60,10 +60,11 @@ def counted(count: int, word: str) -> str:
 def table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, numeric: Sequence[int] = ()) -> str:
     """An HTML table of cells that are HTML already; `numeric` columns are set flush right, the first column heads its row."""
     marks = [' class="num"' if column in numeric else "" for column in range(len(heads))]
+    head = "".join(f'<th scope="col"{mark}>{text(word)}</th>' for word, mark in zip(heads, marks, strict=True))
     lines = [
         f'<div class="scroll" tabindex="0" role="region" aria-label="{text(caption)}">',
         f'<table><caption class="unseen">{text(caption)}</caption>',
-        "<thead><tr>" + "".join(f'<th scope="col"{m}>{text(h)}</th>' for h, m in zip(heads, marks, strict=True)) + "</tr></thead>",
+        f"<thead><tr>{head}</tr></thead>",
         "<tbody>",
     ]
     for first, *others in rows:

@@ -6,6 +6,7 @@ out of the material; edges run through the same corners as the triangles beside 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,16 +19,13 @@ __all__ = ["MICROMETRES", "Facets", "facets_of"]
 MICROMETRES = 1000
 """Steps of a corner's coordinates in one mm: finer than any fit that is cut, and still short numbers."""
 
-_TURN = 0.3
-"""Largest angle in radians between neighbouring chords of a curve: a drilled hole is round to the eye."""
-
 
 @dataclass(frozen=True, slots=True)
 class Facets:
     """A solid in its own frame.
 
-    `points` are distinct corners in micrometres.  `faces` holds for each B-rep face the corners of its triangles, three indices a
-    triangle; `edges` for each B-rep edge at which two faces meet at an angle a chain of indices.
+    `points` are distinct corners in micrometres.  `faces` holds for each B-rep face the corners of its triangles, three indices
+    a triangle; `edges` for each B-rep edge at which two faces meet at an angle a chain of indices.
     """
 
     points: tuple[tuple[int, int, int], ...]
@@ -46,10 +44,11 @@ class _Corners:
         return self.points.setdefault(spot, len(self.points))
 
 
-def facets_of(solid: Any, *, deflection: float) -> Facets:
+def facets_of(solid: Any, *, deflection: float, turn_deg: float = 18.0) -> Facets:
     """The triangles and sharp edges of a solid, in its own coordinates.
 
-    `deflection` is the largest distance in mm between a round face and its triangles.  The solid itself stays as it was.
+    `deflection` is the largest distance in mm between a round face and its triangles, and `turn_deg` the largest angle
+    between neighbouring chords of a curve.  The solid itself stays as it was.
     Lines where one face runs into the next without a crease, and the seams of round faces, are left out.  Raises
     `KernelError` if the kernel gives no mesh.
     """
@@ -64,7 +63,7 @@ def facets_of(solid: Any, *, deflection: float) -> Facets:
     from OCP.TopTools import TopTools_IndexedDataMapOfShapeListOfShape
 
     shape = placed(solid, Frame())
-    BRepMesh_IncrementalMesh(shape, deflection, False, _TURN, False)
+    BRepMesh_IncrementalMesh(shape, deflection, False, math.radians(turn_deg), False)
     BRepLib.EncodeRegularity_s(shape, 1e-4)
     corners = _Corners()
     faces: list[tuple[int, ...]] = []

@@ -111,6 +111,7 @@ class TestBuild:
             "manifest.json",
             "panels/base.dxf",
             "panels/base.svg",
+            "report.html",
         }
         manifest = json.loads((out / "manifest.json").read_text("utf-8"))
         assert manifest["design"] == {"file": "board.py", "name": "tile board"}

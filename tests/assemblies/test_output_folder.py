@@ -90,6 +90,7 @@ FILES = sorted(
         "panels/left side.svg",
         "panels/Böden.dxf",
         "panels/Böden.svg",
+        "report.html",
     ]
 )
 
@@ -252,6 +253,7 @@ PLACES = [
     "panelwright.assemblies.dxf.panel_dxf",
     "panelwright.assemblies.svg.panel_svg",
     "panelwright.assemblies.output.bom_csv",
+    "panelwright.assemblies.output.report_html",
     "panelwright.assemblies.output.manifest_text",
     "panelwright.assemblies.output.carry_over",
     "panelwright.assemblies._replace._swap",

@@ -12,7 +12,7 @@
     state.focus = finding.parts.length ? new Set(finding.parts) : null;
     finding.parts.forEach((part) => (state.looks[part] = "shown"));
     Report.tell("looks");
-    if (!Report.marks.flyTo(finding)) Report.look.fit();
+    Report.marks.flyTo(finding);
     mark();
   });
   Report.on("selected", mark);

@@ -102,5 +102,15 @@ Report.marks = (() => {
     stage.draw();
   });
   const size = stage.bounds().low.distanceTo(stage.bounds().high);
-  return { flyTo: (finding) => { const spot = spotOf(finding); if (spot) look.flyTo(spot, 0.45 * size); return Boolean(spot); } };
+  // To a finding's place, or else to the plates that it names; to the whole if it is about nothing in particular.
+  const flyTo = (finding) => {
+    const spot = spotOf(finding);
+    if (spot) return look.flyTo(spot, 0.45 * size);
+    if (!finding.parts.length) return look.fit();
+    const middles = finding.parts.map(stage.middle);
+    const middle = middles.reduce((sum, one) => sum.add(one), new THREE.Vector3()).divideScalar(middles.length);
+    const radius = Math.max(...finding.parts.map((i) => stage.middle(i).distanceTo(middle) + stage.parts[i].radius));
+    return look.flyTo(middle, 5 * radius);
+  };
+  return { flyTo };
 })();

@@ -5,6 +5,7 @@
   if (!stage) return;
   const list = at("list");
   const LONG = 25; // from so many parts on, a field to find one by its name
+  list.classList.toggle("many", data.parts.length > 100);
   const rows = data.parts.map((part, i) => {
     const chip = make("span", { class: "chip", "aria-hidden": "true" });
     chip.style.background = `rgb(${part.rgb.join(",")})`;

@@ -15,13 +15,39 @@ Report.stage = (() => {
   const camera = new THREE.PerspectiveCamera(28, 1, 1, 1000);
   camera.up.set(0, 0, 1);
   scene.add(camera);
-  scene.add(new THREE.HemisphereLight(0xffffff, 0xb9b9b9, 2.1));
-  const lamp = new THREE.DirectionalLight(0xffffff, 1.35);
-  lamp.position.set(-0.45, 0.7, 0.75);
+  const room = new THREE.HemisphereLight(0xffffff, 0xa8a8a8, 2.35);
+  room.position.set(0, 0, 1);
+  scene.add(room);
+  const lamp = new THREE.DirectionalLight(0xffffff, 1.1); // over the viewer's left shoulder
+  lamp.position.set(-0.8, 0.45, 0.6);
   camera.add(lamp);
   camera.add(lamp.target);
 
   const CUT = 0.62; // lightness of a cut edge against a broad face, as a beam leaves it
+  // The box around a shape, its four narrow sides darker: what a plate looks like from far away.
+  const blockOf = (solid) => {
+    solid.computeBoundingBox();
+    const { min, max } = solid.boundingBox, points = [], shades = [], normals = [], sides = [0, 1, 2].map((k) => ["x", "y", "z"][k]);
+    const thin = sides.reduce((a, b) => (max[a] - min[a] <= max[b] - min[b] ? a : b));
+    sides.forEach((axis, k) => {
+      const [u, v] = [sides[(k + 1) % 3], sides[(k + 2) % 3]];
+      for (const [end, sign] of [[max, 1], [min, -1]]) {
+        const ring = [[min, min], [max, min], [max, max], [min, min], [max, max], [min, max]];
+        for (const [a, b] of sign > 0 ? ring : ring.reverse()) {
+          const corner = { [axis]: end[axis], [u]: a[u], [v]: b[v] };
+          points.push(corner.x, corner.y, corner.z);
+          normals.push(...sides.map((side) => (side === axis ? sign : 0)));
+          for (let n = 0; n < 3; n++) shades.push(axis === thin ? 1 : CUT);
+        }
+      }
+    });
+    const block = new THREE.BufferGeometry();
+    for (const [name, values] of [["position", points], ["normal", normals], ["color", shades]])
+      block.setAttribute(name, new THREE.BufferAttribute(new Float32Array(values), 3));
+    block.computeBoundingSphere();
+    return block;
+  };
+
   const shapes = data.meshes.map((mesh) => {
     const faces = [...mesh.b.map((face) => [face, 1]), ...mesh.c.map((face) => [face, CUT])];
     const points = [], shades = [], triangles = [];
@@ -48,7 +74,7 @@ Report.stage = (() => {
           for (let axis = 0; axis < 3; axis++) ends.push(mesh.p[3 * corner + axis] / 1000);
     const lines = new THREE.BufferGeometry();
     lines.setAttribute("position", new THREE.BufferAttribute(new Float32Array(ends), 3));
-    return { solid, lines };
+    return { solid, lines, block: blockOf(solid) };
   });
 
   const materials = new Map();
@@ -61,17 +87,19 @@ Report.stage = (() => {
     const ghost = look === "ghost";
     let made;
     if (kind === "line") {
-      const ink = look === "picked" ? 0x000000 : dark ? 0xb8bcc0 : 0x17191b;
+      const isPicked = look === "picked";
+      const ink = isPicked ? 0x0072b2 : dark ? 0xb8bcc0 : 0x17191b;
       made = new THREE.LineBasicMaterial({ color: ink, transparent: true, opacity: ghost ? 0.22 : dark ? 0.7 : 0.85 });
+      if (isPicked) (made.depthTest = false), (made.opacity = 1); // its edges shine through what stands before it
     } else if (kind === "inside") {
-      made = new THREE.MeshBasicMaterial({ color: color.clone().multiplyScalar(0.42), side: THREE.BackSide });
+      made = new THREE.MeshBasicMaterial({ color: color.clone().multiplyScalar(0.2), side: THREE.BackSide });
       made.transparent = ghost;
       made.opacity = ghost ? 0.1 : 1;
     } else {
       made = new THREE.MeshLambertMaterial({ color, vertexColors: true });
       made.polygonOffset = true;
       made.polygonOffsetFactor = made.polygonOffsetUnits = 1;
-      if (look === "picked") made.emissive = new THREE.Color(0x0072b2), (made.emissiveIntensity = 0.75);
+      if (look === "picked") made.emissive = new THREE.Color(0x0072b2), (made.emissiveIntensity = 0.3);
       if (ghost) (made.transparent = true), (made.opacity = 0.1), (made.depthWrite = false);
     }
     materials.set(key, made);
@@ -101,7 +129,7 @@ Report.stage = (() => {
     const eased = share * share * (3 - 2 * share);
     return new THREE.Vector3(x, y, z).multiplyScalar(eased);
   };
-  const middle = (i) => parts[i].body.geometry.boundingSphere.center.clone().applyMatrix4(parts[i].body.matrixWorld);
+  const middle = (i) => shapes[data.parts[i].mesh].solid.boundingSphere.center.clone().applyMatrix4(parts[i].body.matrixWorld);
 
   const plane = new THREE.Plane(new THREE.Vector3(-1, 0, 0), 0);
   let isCut = false;
@@ -152,24 +180,27 @@ Report.stage = (() => {
     if (isCut) {
       const { low, high } = bounds();
       const level = low[axis] + (high[axis] - low[axis]) * share;
-      plane.normal.set(0, 0, 0)[axis] = isFlipped ? 1 : -1;
-      plane.constant = isFlipped ? -level : level;
+      const side = (axis === "y") === isFlipped ? -1 : 1; // what stands nearest to the viewer in a corner view goes
+      plane.normal.set(0, 0, 0)[axis] = side;
+      plane.constant = -side * level;
     }
     renderer.clippingPlanes = isCut ? [plane] : [];
     dress();
     draw();
   };
 
-  // Level of detail: with many parts, edges too small to tell apart are left out, and all edges while the view moves slowly.
-  const MANY = 120, SMALL_PX = 22;
+  // Level of detail: with many parts, those too small to tell edges apart are blocks, and most are while a slow view moves.
+  const MANY = 80, SMALL_PX = 22, NEAR_PX = 240;
   let isMoving = false, isSlow = false;
   const detail = () => {
     if (parts.length < MANY) return;
     const scale = canvas.clientHeight / (2 * Math.tan((camera.fov * Math.PI) / 360));
     parts.forEach(({ body, lines, radius }, i) => {
       const pixels = (2 * radius * scale) / Math.max(1e-6, camera.position.distanceTo(middle(i)));
-      lines.visible = lookOf(i) !== "hidden" && pixels > SMALL_PX && !(isMoving && isSlow);
+      const isWhole = pixels > (isMoving && isSlow ? NEAR_PX : SMALL_PX), shape = shapes[data.parts[i].mesh];
+      body.geometry = isWhole ? shape.solid : shape.block;
       body.visible = lookOf(i) !== "hidden" && pixels > 1;
+      lines.visible = body.visible && isWhole;
     });
   };
 
