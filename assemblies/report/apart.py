@@ -13,14 +13,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from panelwright.plates.frame import Vector, cross, dot, minus, scaled, unit
+from panelwright.plates.frame import Frame, Vector, dot, minus, plus, scaled
 
 from ..product import JointRecord, Part
 
-__all__ = ["Away", "Box", "apart"]
-
-Box = tuple[Vector, Vector]
-"""Least and most coordinates of a part where it stands, mm."""
+__all__ = ["Away", "Block", "apart"]
 
 _SAME = 0.985
 """Cosine of the angle within which two directions are one way (10°): parts of one corner may leave together."""
@@ -38,6 +35,40 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
+class Block:
+    """The box around a part: least and most coordinates in mm in the part's own frame.
+
+    >>> Block(Frame(), (0.0, 0.0, 0.0), (40.0, 30.0, 4.0)).middle
+    (20.0, 15.0, 2.0)
+    """
+
+    frame: Frame
+    low: Vector
+    high: Vector
+
+    @property
+    def middle(self) -> Vector:
+        """Its middle, where it stands."""
+        (x0, y0, z0), (x1, y1, z1) = self.low, self.high
+        return self.frame.point(((x0 + x1) / 2, (y0 + y1) / 2, (z0 + z1) / 2))
+
+    @property
+    def axes(self) -> tuple[Vector, Vector, Vector]:
+        """Unit vectors along its edges."""
+        return (self.frame.x, self.frame.y, self.frame.z)
+
+    @property
+    def halves(self) -> Vector:
+        """Half its size along each of `axes`, mm."""
+        x, y, z = minus(self.high, self.low)
+        return (x / 2, y / 2, z / 2)
+
+    def reach(self, way: Vector) -> float:
+        """How far it reaches from its middle along a unit vector, mm."""
+        return sum(half * abs(dot(axis, way)) for axis, half in zip(self.axes, self.halves, strict=True))
+
+
+@dataclass(frozen=True, slots=True)
 class Away:
     """How a part leaves: by `move` in mm, between two places of a slider that runs from 0 to 1.
 
@@ -49,7 +80,7 @@ class Away:
     turn: tuple[float, float]
 
 
-def apart(parts: Sequence[Part], boxes: Sequence[Box], joints: Sequence[JointRecord]) -> tuple[Away, ...]:
+def apart(parts: Sequence[Part], blocks: Sequence[Block], joints: Sequence[JointRecord]) -> tuple[Away, ...]:
     """Where each part goes when the product is taken apart, in the order of `parts`.
 
     The last part stays where it is.  Every other one goes along one straight line, square to it or along one of the ways
@@ -58,9 +89,10 @@ def apart(parts: Sequence[Part], boxes: Sequence[Box], joints: Sequence[JointRec
     if not parts:
         return ()
     held = _held(parts, joints)
-    middles = [_middle(box) for box in boxes]
-    centre = _middle(_around(boxes))
-    size = max(1e-9, math.dist(*_around(boxes)))
+    middles = [block.middle for block in blocks]
+    low, high = _around(blocks)
+    centre = scaled(plus(low, high), 0.5)
+    size = max(1e-9, math.dist(low, high))
     choices = [_choices(part, held[i]) for i, part in enumerate(parts)]
 
     def best(i: int) -> tuple[int, float, Vector]:
@@ -81,13 +113,13 @@ def apart(parts: Sequence[Part], boxes: Sequence[Box], joints: Sequence[JointRec
             free = [(ranked[0][3], ranked[0][2])]
         elif len(free) == len(left):
             # something has to stay: what the most joints hang on, the largest of those
-            stays = max(free, key=lambda one: (len(held[one[0]]), _extent(boxes[one[0]]), -one[0]))
+            stays = max(free, key=lambda one: (len(held[one[0]]), _extent(blocks[one[0]]), -one[0]))
             free.remove(stays)
         rounds.append(free)
         gone = {i for i, _ in free}
         left -= gone
         known |= {i: best(i) for i in sorted({other for one in gone for other in held[one]} & left)}
-    return _placed(rounds, boxes, 0.1 * size)
+    return _placed(rounds, blocks, 0.1 * size)
 
 
 def _held(parts: Sequence[Part], joints: Sequence[JointRecord]) -> list[dict[int, list[tuple[Vector, ...]]]]:
@@ -114,51 +146,58 @@ def _choices(part: Part, ties: Mapping[int, Sequence[tuple[Vector, ...]]]) -> li
     return found
 
 
-def _placed(rounds: Sequence[Sequence[tuple[int, Vector]]], boxes: Sequence[Box], room: float) -> tuple[Away, ...]:
-    low = np.array([box[0] for box in boxes], float)
-    high = np.array([box[1] for box in boxes], float)
+def _placed(rounds: Sequence[Sequence[tuple[int, Vector]]], blocks: Sequence[Block], room: float) -> tuple[Away, ...]:
+    middles = np.array([block.middle for block in blocks], float)
+    axes = np.array([block.axes for block in blocks], float)
+    halves = np.array([block.halves for block in blocks], float)
     going = {i for some in rounds for i, _ in some}
-    standing = [i for i in range(len(boxes)) if i not in going]
+    standing = [i for i in range(len(blocks)) if i not in going]
     moves: dict[int, Away] = {i: Away((0.0, 0.0, 0.0), (0.0, 1.0)) for i in standing}
     share = 0.5 / max(1, len(rounds))
     for number in range(len(rounds) - 1, -1, -1):
-        for i, way in sorted(rounds[number], key=lambda one: dot(_middle(boxes[one[0]]), one[1])):
-            far = _clear(low[i], high[i], np.array(way), low[standing], high[standing], room)
+        for i, way in sorted(rounds[number], key=lambda one: dot(blocks[one[0]].middle, one[1])):
+            others = (middles[standing], axes[standing], halves[standing])
+            far = _clear((middles[i], axes[i], halves[i]), others, np.array(way)) + room
             move = scaled(way, far)
-            low[i] += move
-            high[i] += move
+            middles[i] += move
             standing.append(i)
             moves[i] = Away(move, (number * share, 0.5 + (number + 1) * share))
-    return tuple(moves[i] for i in range(len(boxes)))
+    return tuple(moves[i] for i in range(len(blocks)))
 
 
-def _clear(low: Floats, high: Floats, way: Floats, lows: Floats, highs: Floats, room: float) -> float:
-    """How far a box must go until it is `room` clear of every box in its way."""
-    helper: Vector = (1.0, 0.0, 0.0) if abs(way[0]) < 0.9 else (0.0, 1.0, 0.0)
-    along: Vector = (float(way[0]), float(way[1]), float(way[2]))
-    side = unit(cross(along, helper))
-    axes = np.array([side, cross(along, side)])
-    centre, half = (low + high) / 2, (high - low) / 2
-    centres, halves = (lows + highs) / 2, (highs - lows) / 2
-    # boxes seen along the way: do their shadows share more than a border?
-    between = np.abs((centres - centre) @ axes.T) - (halves + half) @ np.abs(axes).T
-    beside = (between > -1e-6).any(axis=1)
-    ahead = centres @ way + halves @ np.abs(way) - (float(centre @ way) - float(half @ np.abs(way)))
-    needed = np.where(beside, -np.inf, ahead)
-    return max(float(needed.max(initial=-np.inf)), 0.0) + room
+def _clear(one: tuple[Floats, Floats, Floats], others: tuple[Floats, Floats, Floats], way: Floats) -> float:
+    """How far a box must go until it is past every box in its way, exactly, by separating axes.
+
+    On each axis two boxes meet for one interval of the distance gone; they meet in space where all these intervals do
+    (the 15 axes: Gottschalk, Lin and Manocha, OBBTree, 1996; from memory).
+    """
+    (middle, axes, halves), (middles, all_axes, all_halves) = one, others
+    own = np.broadcast_to(axes, all_axes.shape)
+    crossed = np.cross(own[:, :, None, :], all_axes[:, None, :, :]).reshape(len(middles), 9, 3)
+    tests = np.concatenate([own, all_axes, crossed], axis=1)
+    theirs = np.abs(np.einsum("nij,nkj->nik", tests, all_axes)) @ all_halves[..., None]
+    reach = np.abs(tests @ axes.T) @ halves + theirs[..., 0]
+    off = np.einsum("nij,nj->ni", tests, middles - middle)
+    speed = tests @ way
+    still = np.abs(speed) < 1e-9
+    safe = np.where(still, 1.0, speed)
+    ends = np.stack([(off - reach) / safe, (off + reach) / safe])
+    # standing still on an axis, boxes that share only a border there never meet; parallel edges make no axis
+    never = still & (np.abs(off) > reach - 1e-6) & (np.linalg.norm(tests, axis=2) > 1e-6)
+    first = np.where(still, -np.inf, ends.min(axis=0)).max(axis=1)
+    last = np.where(still, np.inf, ends.max(axis=0)).min(axis=1)
+    meets = ~never.any(axis=1) & (first < last - 1e-6) & (last > 0)
+    return float(np.where(meets, last, 0.0).max(initial=0.0))
 
 
-def _middle(box: Box) -> Vector:
-    (x0, y0, z0), (x1, y1, z1) = box
-    return ((x0 + x1) / 2, (y0 + y1) / 2, (z0 + z1) / 2)
-
-
-def _around(boxes: Sequence[Box]) -> Box:
-    x0, y0, z0 = (min(box[0][k] for box in boxes) for k in range(3))
-    x1, y1, z1 = (max(box[1][k] for box in boxes) for k in range(3))
+def _around(blocks: Sequence[Block]) -> tuple[Vector, Vector]:
+    """Least and most coordinates of all blocks where they stand."""
+    sides: tuple[Vector, ...] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+    x0, y0, z0 = (min(block.middle[k] - block.reach(side) for block in blocks) for k, side in enumerate(sides))
+    x1, y1, z1 = (max(block.middle[k] + block.reach(side) for block in blocks) for k, side in enumerate(sides))
     return (x0, y0, z0), (x1, y1, z1)
 
 
-def _extent(box: Box) -> float:
-    (x0, y0, z0), (x1, y1, z1) = box
-    return round((x1 - x0) * (y1 - y0) + (y1 - y0) * (z1 - z0) + (z1 - z0) * (x1 - x0), 6)
+def _extent(block: Block) -> float:
+    x, y, z = block.halves
+    return round(x * y + y * z + z * x, 6)

@@ -13,7 +13,7 @@ import numpy as np
 from panelwright.plates.frame import Frame, Vector, plus, scaled
 
 from ..product import Bought, Finding, JointRecord, Part, Product
-from .apart import Away, Box, apart
+from .apart import Away, Block, apart
 
 if TYPE_CHECKING:
     from panelwright.plates._kernel.facets import Facets
@@ -46,13 +46,13 @@ def scene_of(product: Product) -> dict[str, Any]:
             number_of[id(part.solid)] = len(meshes)
             facets.append(_facets(part, fine))
             meshes.append(_mesh(part, facets[-1]))
-    boxes = [_box(facets[number_of[id(part.solid)]], part.frame) for part in shown]
+    blocks = [_block(facets[number_of[id(part.solid)]], part.frame) for part in shown]
     part_of = {name: i for i, part in enumerate(product.parts) for name in part.plates}
-    goes = apart(product.parts, boxes[: len(product.parts)], product.joints)
+    goes = apart(product.parts, blocks[: len(product.parts)], product.joints)
     panel_of = {name: i for i, panel in enumerate(product.panels) for name in panel.plates}
     parts = []
     for i, part in enumerate(shown):
-        away = goes[i] if isinstance(part, Part) else _carried(part, boxes[i], part_of, goes)
+        away = goes[i] if isinstance(part, Part) else _carried(part, blocks[i], part_of, goes)
         parts.append(
             {
                 "at": _placing(part.frame),
@@ -106,18 +106,15 @@ def _is_cut(part: Part | Bought, triangles: Any) -> bool:
     return bool(sizes.sum() / 2 < 1.05 * part.stock.t * span)
 
 
-def _box(facets: Facets, frame: Frame) -> Box:
-    points = np.array(facets.points, float) / 1000.0
-    placed = points @ np.array([frame.x, frame.y, frame.z]) + np.array(frame.origin)
-    (x0, y0, z0), (x1, y1, z1) = placed.min(axis=0).tolist(), placed.max(axis=0).tolist()
-    return (x0, y0, z0), (x1, y1, z1)
+def _block(facets: Facets, frame: Frame) -> Block:
+    low, high = (tuple(pick(point[k] for point in facets.points) / 1000.0 for k in range(3)) for pick in (min, max))
+    return Block(frame, (low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
 
-def _carried(part: Bought, box: Box, part_of: dict[str, int], goes: Sequence[Away]) -> Away:
+def _carried(part: Bought, block: Block, part_of: dict[str, int], goes: Sequence[Away]) -> Away:
     """A screw or nut moves with its plate, and out of it by twice its own length."""
     carrier = goes[part_of[part.carrier]] if part.carrier in part_of else Away((0.0, 0.0, 0.0), (0.0, 1.0))
-    length = sum(abs(d) * (most - least) for d, least, most in zip(part.way_out, *box, strict=True))
-    return Away(plus(carrier.move, scaled(part.way_out, 2 * length)), carrier.turn)
+    return Away(plus(carrier.move, scaled(part.way_out, 4 * block.reach(part.way_out))), carrier.turn)
 
 
 def _placing(frame: Frame) -> list[float]:

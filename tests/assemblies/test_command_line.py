@@ -372,7 +372,7 @@ class TestProcess:
             assert (done.returncode, done.stderr) == (0, "glazing oil\n")
             assert "\r" not in done.stdout
         first = snapshot(tmp_path / "out1" / "deep")
-        assert len(first) == 5
+        assert len(first) == 6
         assert first == snapshot(tmp_path / "out2" / "deep")
 
     def test_joined_product_is_whole_for_another_reader(self, write: Write, tmp_path: Path) -> None:
