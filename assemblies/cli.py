@@ -144,7 +144,7 @@ def _parser() -> tuple[_Parser, dict[str, _Parser]]:
         if name in ("build", "booklet"):
             command.add_argument("--anyway", action="store_true", help="write even if the proof found errors")
         if name in ("build", "picture"):
-            shown = "STEP" if name == "build" else "picture"
+            shown = "STEP and the report's 3D view" if name == "build" else "picture"
             command.add_argument("--no-hardware", action="store_true", help=f"leave screws and nuts out of the {shown}")
         command.add_argument("--traceback", action="store_true", help="show where a failure came from, in full")
         command.add_argument("-h", "--help", action="store_true", help="show this and the design's parameters")

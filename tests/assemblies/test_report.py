@@ -256,7 +256,7 @@ class TestApart:
     @pytest.mark.parametrize(("scene", "joint"), SCENES)
     @pytest.mark.parametrize("turn", [Frame(), Frame.turned((1, 2, 3), 37)])
     def test_each_way_is_free(self, scene: Any, joint: Any, turn: Frame) -> None:
-        """Moved along any way of their joint, two plates share no material, by the kernel's booleans; against it they do."""
+        """Drawn out against any way in, two plates share no material, by the kernel's booleans; pushed further they do."""
         product = build(scene(4.0, 4.0), joint, (PLY, PLY), at=turn).product()
         parts = {part.name: part for part in product.parts}
         assert product.joints
@@ -267,10 +267,10 @@ class TestApart:
             for way in record.ways:
                 assert math.isclose(dot(way, way), 1.0, abs_tol=1e-9)
                 for far in (0.5, 2.0, 3.9, 9.0, 30.0):
-                    moved = (first.solid, first.frame.shifted(scaled(way, far)))
+                    moved = (first.solid, first.frame.shifted(scaled(way, -far)))
                     assert common_of(moved, (second.solid, second.frame))[0] < 1e-3
-                back = (first.solid, first.frame.shifted(scaled(way, -2.0)))
-                blocked += common_of(back, (second.solid, second.frame))[0] > 1
+                further = (first.solid, first.frame.shifted(scaled(way, 2.0)))
+                blocked += common_of(further, (second.solid, second.frame))[0] > 1
         assert blocked or joint == pass_through()
 
     @pytest.mark.parametrize(("scene", "joint"), SCENES)

@@ -42,15 +42,15 @@ def jar_shelf() -> Product:
         Panel(part.name, part.stock, (part.name,), part.loops, part.loops, marks, part.area_mm2, part.mass_kg)
         for part in parts
     )
-    up = ((0.0, 0.0, 1.0),)
+    down, up = ((0.0, 0.0, -1.0),), ((0.0, 0.0, 1.0),)
     gaps = (Gap((30, 54, 2), (1, 0, 0), 0.1), Gap((90, 54, 2), (0, 1, 0), -0.05))
     return Product(
         NAME,
         parts,
         panels,
         (
-            JointRecord("tabs", (WALL, BASE), ("<Z", ">Z"), 0.1, {"tab_mm": 10.0}, up, gaps),
-            JointRecord("tabs", (WALL, LID), (">Z", "<Z"), 0.1, {}, ((0.0, 0.0, -1.0),)),
+            JointRecord("tabs", (WALL, BASE), ("<Z", ">Z"), 0.1, {"tab_mm": 10.0}, down, gaps=gaps),
+            JointRecord("tabs", (WALL, LID), (">Z", "<Z"), 0.1, {}, up),
         ),
         (Hardware("ISO 4762 M3 × 16 <b>", 4, 0.001, "key & more"),),
         (
