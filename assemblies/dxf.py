@@ -16,11 +16,11 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from panelwright.plates.curves import Arc, EllipseArc, Line, Loop, Point, Segment, Spline
+from panelwright.plates.curves import Arc, Bounds, EllipseArc, Line, Loop, Point, Segment, Spline
 
 from .product import Panel
 
-__all__ = ["CUT_INSIDE", "CUT_OUTSIDE", "LAYERS", "MARK", "circle_of", "flat_dxf", "panel_dxf"]
+__all__ = ["CUT_INSIDE", "CUT_OUTSIDE", "LAYERS", "MARK", "circle_of", "flat_dxf", "layered_dxf", "panel_dxf"]
 
 MARK = "MARK"
 CUT_INSIDE = "CUT-INSIDE"
@@ -67,18 +67,36 @@ def flat_dxf(
     (1, True)
     """
     loops = list(cuts)
-    further = more_marks or {}
+    chains: dict[str, list[Sequence[Segment]]] = {
+        layer: [tuple(chain) for chain in sorted(some, key=_chain_key)]
+        for layer, some in {MARK: marks, **(more_marks or {}), CUT_INSIDE: strokes}.items()
+    }
+    chains[CUT_OUTSIDE] = []
+    for loop in sorted(loops, key=_loop_key):
+        chains[CUT_INSIDE if loop.area < 0 else CUT_OUTSIDE].append(loop.canonical().segments)
+    boxes = [loop.bounds for loop in loops]
+    return layered_dxf(chains, _common_box(boxes) if boxes else None)
+
+
+def layered_dxf(layers: Mapping[str, Sequence[Sequence[Segment]]], extents: Bounds | None = None) -> bytes:
+    """A DXF file of chains in mm, by layer, written in the order given.
+
+    `extents` is the box that programs are told to show.  Layers other than `LAYERS` get colours of their own; a chain that
+    ends where it starts becomes a closed entity, and starts where it is given to start if it is a polyline.
+
+    >>> from panelwright.plates.curves import Line
+    >>> layered_dxf({"MARK": [[Line((0, 0), (5, 0))]]}).decode("ascii").count("LWPOLYLINE")
+    1
+    """
     doc = _blank()
-    for index, layer in enumerate(further):
+    for index, layer in enumerate(layer for layer in layers if layer not in LAYERS):
         doc.layers.add(layer, color=EXTRA_COLORS[index % len(EXTRA_COLORS)], lineweight=LAYERS[MARK][1])
     space = doc.modelspace()
-    for layer, chains in {MARK: marks, **further, CUT_INSIDE: strokes}.items():
-        for chain in sorted(chains, key=_chain_key):
+    for layer, chains in layers.items():
+        for chain in chains:
             _add(space, tuple(chain), layer)
-    for layer, wanted in ((CUT_INSIDE, True), (CUT_OUTSIDE, False)):
-        for loop in sorted((one for one in loops if (one.area < 0) is wanted), key=_loop_key):
-            _add(space, loop.canonical().segments, layer)
-    _set_extents(doc, loops)
+    if extents is not None:
+        _set_extents(doc, extents)
     stream = io.StringIO()
     doc.write(stream)
     return bytes(doc.encode(stream.getvalue()))
@@ -111,15 +129,15 @@ def _blank() -> Any:
     return doc
 
 
-def _set_extents(doc: Any, loops: Sequence[Loop]) -> None:
-    if not loops:
-        return
-    boxes = [loop.bounds for loop in loops]
-    low = (_round(min(b[0] for b in boxes)), _round(min(b[1] for b in boxes)))
-    high = (_round(max(b[2] for b in boxes)), _round(max(b[3] for b in boxes)))
+def _set_extents(doc: Any, box: Bounds) -> None:
+    low, high = (_round(box[0]), _round(box[1])), (_round(box[2]), _round(box[3]))
     space = doc.modelspace()
     space.reset_extents((*low, 0.0), (*high, 0.0))
     space.reset_limits(low, high)
+
+
+def _common_box(boxes: Sequence[Bounds]) -> Bounds:
+    return (min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes))
 
 
 def _loop_key(loop: Loop) -> tuple[float, ...]:

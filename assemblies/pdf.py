@@ -15,13 +15,13 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from panelwright.plates.biarcs import as_arcs
-from panelwright.plates.curves import Arc, Line, Loop, Point, Segment
+from panelwright.plates.curves import Arc, Bounds, Line, Loop, Point, Segment
 
 from .dxf import CUT_INSIDE, CUT_OUTSIDE, MARK
 from .parallel import FOLLOW_TOLERANCE
-from .svg import EXTRA_STROKES, MARGIN, STROKES
+from .svg import MARGIN, pens_of
 
-__all__ = ["POINT_MM", "flat_pdf", "path_of"]
+__all__ = ["POINT_MM", "flat_pdf", "layered_pdf", "path_of"]
 
 POINT_MM = 25.4 / 72
 """A point, the format's unit, in mm."""
@@ -41,25 +41,37 @@ def flat_pdf(
     >>> flat_pdf("tile", [loop_through([(0, 0), (50, 0), (50, 30), (0, 30)])])[:5]
     b'%PDF-'
     """
-    from reportlab.pdfgen.canvas import Canvas
-
-    further = more_marks or {}
-    groups: list[tuple[str, float, list[Sequence[Segment]]]] = [(*STROKES[MARK], [mark for mark in marks if mark])]
-    for index, chains in enumerate(further.values()):
-        color = EXTRA_STROKES[index % len(EXTRA_STROKES)]
-        groups.append((color, STROKES[MARK][1], [mark for mark in chains if mark]))
     loops = [loop.canonical() for loop in cuts]
-    groups.append((*STROKES[CUT_INSIDE], [*strokes, *(loop.segments for loop in loops if loop.area < 0)]))
-    groups.append((*STROKES[CUT_OUTSIDE], [loop.segments for loop in loops if loop.area >= 0]))
-    boxes = [segment.bounds for _, _, chains in groups for chain in chains for segment in chain]
+    layers: dict[str, Sequence[Sequence[Segment]]] = {
+        MARK: [mark for mark in marks if mark],
+        **{layer: [mark for mark in chains if mark] for layer, chains in (more_marks or {}).items()},
+        CUT_INSIDE: [*strokes, *(loop.segments for loop in loops if loop.area < 0)],
+        CUT_OUTSIDE: [loop.segments for loop in loops if loop.area >= 0],
+    }
+    boxes = [segment.bounds for chains in layers.values() for chain in chains for segment in chain]
     left, bottom = min(box[0] for box in boxes) - MARGIN, min(box[1] for box in boxes) - MARGIN
     right, top = max(box[2] for box in boxes) + MARGIN, max(box[3] for box in boxes) + MARGIN
+    return layered_pdf(title, layers, (left, bottom, right, top))
+
+
+def layered_pdf(title: str, layers: Mapping[str, Sequence[Sequence[Segment]]], page: Bounds) -> bytes:
+    """A PDF file of chains in mm, layer by layer in the order given, on one page that is the box `page`, true size.
+
+    >>> from panelwright.plates.curves import Line
+    >>> layered_pdf("bench", {"MARK": [[Line((0, 0), (5, 0))]]}, (0, 0, 600, 400))[:5]
+    b'%PDF-'
+    """
+    from reportlab.pdfgen.canvas import Canvas
+
+    left, bottom, right, top = page
     data = io.BytesIO()
     # invariant: no time stamp and no random id
     canvas = Canvas(data, pagesize=((right - left) / POINT_MM, (top - bottom) / POINT_MM), invariant=1, pageCompression=0)
     canvas.setTitle(title)
     canvas.setLineJoin(1)
-    for color, width, chains in groups:
+    pens = pens_of(layers)
+    for layer, chains in layers.items():
+        color, width = pens[layer]
         canvas.setStrokeColor(color)
         canvas.setLineWidth(width / POINT_MM)
         for chain in chains:

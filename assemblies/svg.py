@@ -12,17 +12,28 @@ and of degree three or less are exact, others within `BEZIER_TOLERANCE`.  The sa
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import cycle, pairwise
 from xml.sax.saxutils import escape
 
-from panelwright.plates.curves import Arc, EllipseArc, Line, Loop, Point, Segment, Spline
+from panelwright.plates.curves import Arc, Bounds, EllipseArc, Line, Loop, Point, Segment, Spline
 from panelwright.plates.stock import OKABE_ITO
 
 from .dxf import CUT_INSIDE, CUT_OUTSIDE, MARK, circle_of
 from .product import Panel
 
-__all__ = ["BEZIER_TOLERANCE", "EXTRA_STROKES", "MARGIN", "STROKES", "Pen", "beziers", "flat_svg", "panel_svg"]
+__all__ = [
+    "BEZIER_TOLERANCE",
+    "EXTRA_STROKES",
+    "MARGIN",
+    "STROKES",
+    "Pen",
+    "beziers",
+    "flat_svg",
+    "layered_svg",
+    "panel_svg",
+    "pens_of",
+]
 
 MARGIN = 1.0
 """Empty border round the cut paths, mm."""
@@ -76,8 +87,24 @@ def flat_svg(
         CUT_OUTSIDE: [loop.segments for loop in _ordered(cuts) if loop.area >= 0],
     }
     boxes = [segment.bounds for some in chains.values() for chain in some for segment in chain]
-    left, bottom = min(box[0] for box in boxes) - MARGIN, min(box[1] for box in boxes) - MARGIN
-    right, top = max(box[2] for box in boxes) + MARGIN, max(box[3] for box in boxes) + MARGIN
+    box = (
+        min(box[0] for box in boxes) - MARGIN,
+        min(box[1] for box in boxes) - MARGIN,
+        max(box[2] for box in boxes) + MARGIN,
+        max(box[3] for box in boxes) + MARGIN,
+    )
+    return layered_svg(title, chains, box)
+
+
+def layered_svg(title: str, layers: Mapping[str, Sequence[Sequence[Segment]]], page: Bounds) -> bytes:
+    """An SVG file of chains in mm, one group a layer, in the order given; `page` is the box that it shows.
+
+    >>> from panelwright.plates.curves import Line
+    >>> text = layered_svg("bench", {"MARK": [[Line((0, 0), (5, 0))]]}, (0, 0, 600, 400)).decode()
+    >>> 'width="600mm" height="400mm"' in text, '<g id="MARK"' in text
+    (True, True)
+    """
+    left, bottom, right, top = page
     width, height = _number(right - left), _number(top - bottom)
     pen = Pen(left, top)
     lines = [
@@ -86,15 +113,21 @@ def flat_svg(
         f'viewBox="0 0 {width} {height}">',
         f"<title>{escape(title)}</title>",
     ]
-    extra = {layer: (color, STROKES[MARK][1]) for layer, color in zip(further, cycle(EXTRA_STROKES), strict=False)}
-    pens = {**STROKES, **extra}
-    for layer, drawn in chains.items():
+    pens = pens_of(layers)
+    for layer, drawn in layers.items():
         color, stroke = pens[layer]
         lines.append(f'<g id="{escape(layer)}" fill="none" stroke="{color}" stroke-width="{stroke}">')
         lines.extend(pen.drawn(chain) for chain in drawn)
         lines.append("</g>")
     lines.append("</svg>\n")
     return "\n".join(lines).encode("utf-8")
+
+
+def pens_of(layers: Iterable[str]) -> dict[str, tuple[str, float]]:
+    """Colour and stroke width in mm of each layer; those not in `STROKES` take `EXTRA_STROKES` in turn."""
+    further = (layer for layer in layers if layer not in STROKES)
+    extra = {layer: (color, STROKES[MARK][1]) for layer, color in zip(further, cycle(EXTRA_STROKES), strict=False)}
+    return {**STROKES, **extra}
 
 
 def _place(stroke: Sequence[Segment]) -> tuple[float, ...]:

@@ -1,0 +1,69 @@
+"""What a machine follows: one path of a mark or a cut, of one part."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final, Literal
+
+from panelwright.plates.curves import Bounds, Point, Segment
+from panelwright.plates.motion import Motion
+
+__all__ = ["CLOSED_TOLERANCE", "CutKind", "CutPath"]
+
+CutKind = Literal["mark", "inside", "outside"]
+"""What a path does: it only marks, cuts something out of a part, or cuts the part itself free."""
+
+CLOSED_TOLERANCE: Final = 1e-6
+"""Ends of a path nearer than this, in mm, are one point: what coordinates are written to."""
+
+
+@dataclass(frozen=True)
+class CutPath:
+    """One path: `segments` end to end, closed or open; `piece` numbers the part on its sheet that it belongs to.
+
+    >>> from panelwright.plates import circle
+    >>> hole = CutPath("inside", circle(10).loops[0].segments, 0)
+    >>> hole.is_closed, round(hole.length_mm, 3)
+    (True, 31.416)
+    """
+
+    kind: CutKind
+    segments: tuple[Segment, ...]
+    piece: int
+
+    @property
+    def start(self) -> Point:
+        """Where the beam goes on."""
+        return self.segments[0].start
+
+    @property
+    def end(self) -> Point:
+        """Where the beam goes off."""
+        return self.segments[-1].end
+
+    @property
+    def is_closed(self) -> bool:
+        """Whether it ends where it starts."""
+        return math.dist(self.start, self.end) <= CLOSED_TOLERANCE
+
+    @cached_property
+    def length_mm(self) -> float:
+        """Length in mm."""
+        return math.fsum(segment.length for segment in self.segments)
+
+    @cached_property
+    def bounds(self) -> Bounds:
+        """(x least, y least, x most, y most) in mm."""
+        boxes = [segment.bounds for segment in self.segments]
+        return (
+            min(box[0] for box in boxes),
+            min(box[1] for box in boxes),
+            max(box[2] for box in boxes),
+            max(box[3] for box in boxes),
+        )
+
+    def moved(self, motion: Motion) -> CutPath:
+        """The path after a motion, travelled the same way."""
+        return CutPath(self.kind, tuple(segment.moved(motion) for segment in self.segments), self.piece)
