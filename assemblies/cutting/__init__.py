@@ -2,6 +2,18 @@
 
 from __future__ import annotations
 
+from .layers import by_layer
+from .order import cutting_order, travel_mm
 from .path import CutKind, CutPath
+from .times import SheetTime, Speeds, sheet_time
 
-__all__ = ["CutKind", "CutPath"]
+__all__ = [
+    "CutKind",
+    "CutPath",
+    "SheetTime",
+    "Speeds",
+    "by_layer",
+    "cutting_order",
+    "sheet_time",
+    "travel_mm",
+]
