@@ -88,6 +88,10 @@ class Progress:
         self.done += 1
         self._show(f"[{self.done}/{len(self.stages)}] {self.stages[self.done - 1]} …")
 
+    def tell(self, what: str) -> None:
+        """Show how far the stage is."""
+        self._show(f"[{self.done}/{len(self.stages)}] {self.stages[self.done - 1]}: {what}")
+
     def __exit__(self, *_: object) -> None:
         self._show("")
 

@@ -1,11 +1,18 @@
-"""The bill of materials as CSV: panels first, bought parts after them."""
+"""The bill of materials as CSV: panels first, then bought parts, then the sheets that all is cut from."""
 
 from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from panelwright.plates.stock import Stock
 
 from .product import Product
+
+if TYPE_CHECKING:
+    from .sheets.plan import CutSheet
 
 __all__ = ["COLUMNS", "bom_csv"]
 
@@ -24,8 +31,8 @@ COLUMNS = (
 """Columns of the file; sizes, area and mass are those of one piece."""
 
 
-def bom_csv(product: Product) -> str:
-    r"""The bill of materials of a product: CSV by RFC 4180, one row a panel and one a bought part.
+def bom_csv(product: Product, sheets: Sequence[CutSheet] = ()) -> str:
+    r"""The bill of materials of a product: CSV by RFC 4180, one row a panel, one a bought part, one a kind of sheet used.
 
     Text that a spreadsheet would take for a formula is led by an apostrophe.  A mass nobody knows is an empty cell.
     Notes say which plates a panel is for, and for which of them its pieces have to be turned over, as mirror images.
@@ -60,7 +67,22 @@ def bom_csv(product: Product) -> str:
     for item in product.hardware:
         name, note = _harmless(item.designation), _harmless(item.note)
         writer.writerow(["hardware", name, item.quantity, *[""] * 5, _number(item.mass_kg), note])
+    for row in _sheet_rows(sheets):
+        writer.writerow(row)
     return text.getvalue()
+
+
+def _sheet_rows(sheets: Sequence[CutSheet]) -> Iterator[list[object]]:
+    """One row for each kind of sheet; mass is that of a whole one."""
+    kinds: dict[tuple[Stock, str], list[CutSheet]] = {}
+    for sheet in sheets:
+        kinds.setdefault((sheet.stock, sheet.kind.sheet.id), []).append(sheet)
+    for (stock, name), some in kinds.items():
+        area = some[0].kind.sheet.area_mm2
+        mass = None if stock.density is None else area * stock.t * 1e-9 * stock.density
+        sizes = (stock.t, *some[0].size, area, mass)
+        note = "as " + ", ".join(sheet.name for sheet in some)
+        yield ["sheet", _harmless(name), len(some), _harmless(stock.material), *map(_number, sizes), note]
 
 
 def _number(value: float | None) -> str:

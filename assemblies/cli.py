@@ -24,11 +24,13 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from ._terminal import Progress, drop_stdout, ending_as_interrupt, stdout_to_stderr, write
 from .cautions import CAUTION
 from .paper_arguments import add_booklet, add_picture
+from .sheets.arguments import add_sheet_options
 from .shop.commands import COMMANDS, add_commands, run_command
 
 if TYPE_CHECKING:
     from .design_file import Design
     from .product import Product
+    from .sheets.laid import LaidSheets
 
 __all__ = ["CAUTION", "main"]
 
@@ -66,6 +68,8 @@ class _Outcome:
     out: str | None = None
     product: Product | None = None
     builds: bool = False
+    sheets: LaidSheets | None = None
+    booked: str = ""
     error: BaseException | None = None
     message: str = ""
     text: str | None = None
@@ -110,8 +114,9 @@ def _parser() -> tuple[_Parser, dict[str, _Parser]]:
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
     build = commands.add_parser(
         "build",
-        usage="panelwright build DESIGN.py --out DIR [--set NAME=VALUE ...] [--shop FILE] [--json] [--anyway] [--no-hardware]",
-        help="prove a design and write its STEP, panels, bill of materials and manifest",
+        usage="panelwright build DESIGN.py --out DIR [--set NAME=VALUE ...] [--shop FILE] [--json] [--anyway] [--no-hardware] "
+        "[--no-sheets | sheet options]",
+        help="prove a design and write its STEP, panels, sheets, bill of materials, report and manifest",
         description="Prove a design and write its output folder; errors found keep the old folder as it is.",
         add_help=False,
         allow_abbrev=False,
@@ -148,6 +153,8 @@ def _parser() -> tuple[_Parser, dict[str, _Parser]]:
             command.add_argument("--no-hardware", action="store_true", help=f"leave screws and nuts out of the {shown}")
         command.add_argument("--traceback", action="store_true", help="show where a failure came from, in full")
         command.add_argument("-h", "--help", action="store_true", help="show this and the design's parameters")
+    build.add_argument("--no-sheets", action="store_true", help="do not lay the panels out on sheets")
+    add_sheet_options(build)
     add_commands(commands)
     return parser, designs
 
@@ -221,15 +228,19 @@ def _parameter_help(design: Design) -> str:
 def _make(chosen: argparse.Namespace) -> _Outcome:
     """Load, resolve, prove and write; the outcome of `build`, `check` and `booklet`."""
     from .design_file import load_design, parse_settings, run
+    from .sheets.request import Batch
+    from .sheets.run import book_asked, laid_for
+    from .shop.in_force import find_shop_file
 
     out = getattr(chosen, "out", None)
-    stages = ("load", "resolve and prove", "write") if out is not None else ("load", "resolve and prove")
+    lays_out = chosen.command == "build" and not chosen.no_sheets
+    stages = ["load", "resolve and prove", *["lay out sheets"] * lays_out, *["write"] * (out is not None)]
     with Progress(stages) as progress, stdout_to_stderr():
         progress.next()
         design = load_design(chosen.design, shop=chosen.shop)
         settings = parse_settings(design, chosen.settings)
         if out is not None:
-            _check_target(chosen)
+            _check_target(chosen, design)
         assembly = run(design, settings)
         progress.next()
         with design.surroundings():
@@ -241,6 +252,11 @@ def _make(chosen: argparse.Namespace) -> _Outcome:
         code = FOUND_ERRORS if product.errors else FINE
         if out is None or (product.errors and not chosen.anyway):
             return _Outcome(code, product=product, builds=out is not None)
+        sheets, booked = None, ""
+        if lays_out:
+            progress.next()
+            if not product.errors:
+                sheets = laid_for([Batch(product)], design.shop, chosen, progress.tell)
         progress.next()
         if chosen.command == "booklet":
             from .booklet_command import write_booklet
@@ -251,11 +267,13 @@ def _make(chosen: argparse.Namespace) -> _Outcome:
 
             if chosen.no_hardware:
                 product = replace(product, show_hardware=False)
-            write_product(product, out, file=design.path.name, parameters=design.values(settings))
-    return _Outcome(code, out=out, product=product)
+            write_product(product, out, file=design.path.name, parameters=design.values(settings), sheets=sheets)
+            if sheets is not None:
+                booked = book_asked(sheets, find_shop_file(design.path, chosen.shop), chosen)
+    return _Outcome(code, out=out, product=product, sheets=sheets, booked=booked)
 
 
-def _check_target(chosen: argparse.Namespace) -> None:
+def _check_target(chosen: argparse.Namespace, design: Design) -> None:
     """Refuse what cannot be written before the long work begins."""
     if chosen.command == "booklet":
         from .booklet_command import check_booklet
@@ -263,8 +281,10 @@ def _check_target(chosen: argparse.Namespace) -> None:
         check_booklet(chosen)
     else:
         from .output import check_out
+        from .sheets.run import check_asked
 
         check_out(chosen.out)
+        check_asked(chosen, design.shop)
 
 
 def _failure(error: BaseException, arguments: list[str]) -> _Outcome:
@@ -332,6 +352,7 @@ def _json_of(outcome: _Outcome) -> dict[str, Any]:
         "panels": panels,
         "findings": findings,
         "error": error,
+        **({} if outcome.sheets is None else outcome.sheets.entries({})),
     }
 
 
@@ -359,8 +380,11 @@ def _in_words(outcome: _Outcome, product: Product) -> str:
     lines += [str(finding) for finding in sorted(product.findings, key=lambda found: order.index(found.level))]
     if not product.findings:
         lines.append("the proof found nothing wrong")
+    if outcome.sheets is not None:
+        lines += ["", *outcome.sheets.words(), ""]
     if outcome.out is not None:
         lines.append(f"written to {outcome.out}")
+        lines += [outcome.booked] * bool(outcome.booked)
         lines.append(CAUTION)
     elif outcome.code == FOUND_ERRORS and outcome.builds:
         lines.append("nothing written: mend the errors first")

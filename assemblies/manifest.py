@@ -10,12 +10,15 @@ import numbers
 import sys
 from collections.abc import Mapping
 from importlib.metadata import PackageNotFoundError, version
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from panelwright.plates.stock import Stock
 
 from .cautions import cautions_for
 from .product import Finding, JointRecord, Panel, Product
+
+if TYPE_CHECKING:
+    from .sheets.laid import LaidSheets
 
 __all__ = ["files_of", "finding_entry", "manifest_of", "manifest_text", "panel_entry", "plain", "stock_entry", "versions"]
 
@@ -50,12 +53,14 @@ def manifest_of(
     *,
     file: str | None = None,
     parameters: Mapping[str, Any] | None = None,
+    sheets: LaidSheets | None = None,
 ) -> dict[str, Any]:
     """The manifest of a product.
 
-    `digests` gives the SHA-256 of every file written, by its path relative to the folder with "/"; `file` is the
-    name of the design file without its folder, None for an assembly made by other code; `parameters` are the values
-    that the design ran with.  Lengths in mm, areas in mm², masses in kg, all rounded to 1e-6 and parameters exact.
+    `digests` gives the SHA-256 of every file written, by its path relative to the folder with "/"; `file` is the name of the
+    design file without its folder, None for an assembly made by other code; `parameters` are the values that the design ran
+    with; `sheets` are its panels as laid out on sheets, if they are.  Lengths in mm, areas in mm², masses in kg, all rounded to
+    1e-6 and parameters exact.
     """
     stocks = list(dict.fromkeys(panel.stock for panel in product.panels))
     return {
@@ -73,6 +78,7 @@ def manifest_of(
         "stocks": [stock_entry(stock) for stock in stocks],
         "units": "mm",
         "versions": versions(),
+        **({} if sheets is None else sheets.entries(digests)),
     }
 
 

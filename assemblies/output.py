@@ -6,6 +6,7 @@ import contextlib
 import hashlib
 import unicodedata
 from collections.abc import Iterator, Mapping
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ from .bom import bom_csv
 from .manifest import files_of, manifest_of, manifest_text
 from .product import Panel, Product
 from .report import report_html
+from .sheets.laid import LaidSheets
 
 __all__ = ["MANIFEST", "REPORT", "check_out", "write_product"]
 
@@ -44,10 +46,12 @@ def write_product(
     *,
     file: str | None = None,
     parameters: Mapping[str, Any] | None = None,
+    sheets: LaidSheets | None = None,
 ) -> list[Path]:
     """Write a product to a folder and return the files written, sorted, the manifest among them.
 
-    `file` is the name of the design file and `parameters` what it ran with, for the manifest.  Missing parents are
+    `file` is the name of the design file and `parameters` what it ran with, for the manifest; `sheets` are its panels laid out
+    on sheets, if they are.  Missing parents are
     created.  A folder that an earlier build wrote is replaced as a whole; files in it that its manifest does not list
     are carried over.  Through a symbolic link the folder that it leads to is replaced.
 
@@ -69,25 +73,25 @@ def write_product(
             carry_over(target, fresh, listed)
 
     with folder_in_waiting(target, finish) as fresh:
-        written = _write_files(product, fresh)
+        written = _write_files(product, fresh, sheets)
         # the report tells what the manifest tells, all but checksums
-        told = manifest_of(product, {}, file=file, parameters=parameters)
+        told = manifest_of(product, {}, file=file, parameters=parameters, sheets=sheets)
         (fresh / REPORT).write_bytes(report_html(product, told))
         digests = {path: hashlib.sha256((fresh / path).read_bytes()).hexdigest() for path in sorted([*written, REPORT])}
-        manifest = manifest_of(product, digests, file=file, parameters=parameters)
+        manifest = manifest_of(product, digests, file=file, parameters=parameters, sheets=sheets)
         # A lone surrogate, from a name that is not UTF-8, becomes an escape that JSON knows too.
         (fresh / MANIFEST).write_bytes(manifest_text(manifest).encode("utf-8", "backslashreplace"))
     return sorted(out / path for path in (*digests, MANIFEST))
 
 
-def _write_files(product: Product, folder: Path) -> list[str]:
+def _write_files(product: Product, folder: Path, sheets: LaidSheets | None) -> list[str]:
     """Write everything but the report and the manifest; returns the paths relative to the folder, with "/"."""
     from panelwright.plates._kernel.step import write_step
 
     write_step(folder / "assembly.step", product.name, product.shown)
-    (folder / "bom.csv").write_bytes(bom_csv(product).encode("utf-8", "backslashreplace"))
+    (folder / "bom.csv").write_bytes(bom_csv(product, sheets.plan.sheets if sheets else ()).encode("utf-8", "backslashreplace"))
     written = ["assembly.step", "bom.csv"]
-    for path, data in _panel_files(product):
+    for path, data in chain(_panel_files(product), sheets.files() if sheets else ()):
         place = folder / path
         place.parent.mkdir(exist_ok=True)
         place.write_bytes(data)

@@ -17,7 +17,7 @@ from panelwright.plates.stock import Stock
 
 from .shop_file import FILE_NAME, Shop
 
-__all__ = ["find_shop", "stock", "using"]
+__all__ = ["find_shop", "find_shop_file", "stock", "using"]
 
 _IN_FORCE: ContextVar[Shop | None] = ContextVar("shop in force", default=None)
 
@@ -54,9 +54,15 @@ def using(shop: Shop | None) -> Iterator[None]:
 def find_shop(design: Path, given: str | Path | None = None) -> Shop | None:
     """The shop for a design file: the file given, else the one beside the design, else None.
 
-    Raises `ShopError` for a file that is given and missing, or wrong.
+    Raises `ShopError` for a file that is missing or wrong.
     """
+    path = find_shop_file(design, given)
+    return None if path is None else Shop.read(path)
+
+
+def find_shop_file(design: Path, given: str | Path | None = None) -> Path | None:
+    """Where that shop's file lies; one that is given need not exist."""
     if given is not None:
-        return Shop.read(given)
+        return Path(given)
     beside = design.resolve().parent / FILE_NAME
-    return Shop.read(beside) if beside.exists() else None
+    return beside if beside.exists() else None

@@ -72,7 +72,8 @@ class Shop:
     """A shop: the stocks on its shelves by name, and its machine.
 
     `shop["birch 4"]` is the `Stock` of that name, the shop's own or else a shipped one; `shelf` gives all that is known of it.
-    `file` is the name of the file that it was read from, "" for the shipped stocks alone.
+    `file` is the name of the file that it was read from, "" for the shipped stocks alone; `prices` are those of one screw or
+    nut, by designation.
 
     >>> shop = Shop.from_text('''
     ... [stocks."studio birch"]
@@ -95,6 +96,7 @@ class Shop:
     machine: Machine = field(default_factory=Machine)
     currency: str = ""
     file: str = ""
+    prices: Mapping[str, float] = field(default_factory=dict)
 
     @classmethod
     def read(cls, path: str | Path) -> Shop:
@@ -105,7 +107,7 @@ class Shop:
     def from_text(cls, text: str, file: str = FILE_NAME) -> Shop:
         """The shop that a TOML text describes; `file` is the name that errors and sources call it by."""
         top = Table(file, "", parsed(text, file))
-        top.only(("currency", "machine", "stocks"))
+        top.only(("currency", "machine", "prices", "stocks"))
         machine = _machine(top.table("machine"))
         bases = _shipped_tables()
         stocks = top.table("stocks")
@@ -114,7 +116,9 @@ class Shop:
             if not name.strip():
                 raise top.error("a stock's name is empty; name it as the shop calls it", value=name)
             shelves[name] = _shelf(name, stocks.table(name), bases, machine.cutter)
-        return cls(shelves, _shipped(bases, machine.cutter), machine, top.text("currency") or "", file)
+        prices = top.table("prices")
+        priced = {_same_sign(name): prices.number(name, zero_is_fine=True) or 0.0 for name in prices.data}
+        return cls(shelves, _shipped(bases, machine.cutter), machine, top.text("currency") or "", file, priced)
 
     @classmethod
     def of_shipped(cls) -> Shop:
@@ -139,11 +143,23 @@ class Shop:
             f"no stock {name!r} is shipped, and no {FILE_NAME} is in force; {hint}", value=name, limit=self.names
         )
 
+    def price_of(self, designation: str) -> float | None:
+        """Price of one bought part, None if the file has none; a letter x does for the sign × in its designation.
+
+        >>> Shop.from_text('[prices]\n"ISO 4762 M3 x 16" = 0.06').price_of("ISO 4762 M3 × 16")
+        0.06
+        """
+        return self.prices.get(_same_sign(designation))
+
     def __getitem__(self, name: str) -> Stock:
         return self.shelf(name).stock
 
     def __contains__(self, name: object) -> bool:
         return name in self.shelves or name in self.shipped
+
+
+def _same_sign(designation: str) -> str:
+    return " ".join(designation.casefold().replace("×", " x ").split())
 
 
 def read_text(path: Path) -> str:

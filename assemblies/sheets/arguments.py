@@ -1,0 +1,77 @@
+"""The options of the command line that say how sheets are laid out and cut."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING, TypeVar
+
+if TYPE_CHECKING:
+    from ..paper.press import Paper
+    from .request import SheetRules
+
+__all__ = ["add_sheet_options", "paper_asked", "rules_asked"]
+
+T = TypeVar("T")
+
+
+def add_sheet_options(command: argparse.ArgumentParser) -> None:
+    """Add the options, as a group of their own."""
+    group = command.add_argument_group("sheet options")
+    group.add_argument("--effort", metavar="N", type=int, help="attempts at a better layout (default: 400, a few seconds)")
+    group.add_argument("--seed", metavar="N", type=int, help="another number gives another layout (default: 1)")
+    group.add_argument("--time-limit", metavar="S", type=float, help="end the search after S seconds: not reproducible")
+    group.add_argument("--spacing", metavar="MM", type=float, help="least distance of parts (default: the machine's, or 2)")
+    group.add_argument("--margin", metavar="MM", type=float, help="least distance from borders (default: the machine's, or 5)")
+    group.add_argument("--turn-step", metavar="DEG", type=float, help="step of turns where there is no grain (default: 90)")
+    group.add_argument(
+        "--least-offcut", metavar="MM", type=float, nargs=2, help="smallest offcut worth keeping (default: 100 100)"
+    )
+    group.add_argument("--face-up", choices=("back", "show"), help="face that lies up and gets the part marks (default: back)")
+    group.add_argument("--no-marks", action="store_true", help="no part numbers and names on the parts")
+    group.add_argument("--ticks", action="store_true", help="mark where other plates are glued on")
+    group.add_argument("--bridges", metavar="N", type=int, help="hold every part in its sheet by N bridges")
+    group.add_argument("--bridge-width", metavar="MM", type=float, help="width of a bridge after cutting (default: 0.8)")
+    group.add_argument("--shared-cuts", action="store_true", help="lay parts one kerf apart, cut lines between them once")
+    group.add_argument("--paper", metavar="NAME", help="also write each sheet on pages of A4 or letter, at 1:1")
+    group.add_argument("--update-shop", action="store_true", help="book sheets used and offcuts kept in the shop file")
+
+
+def rules_asked(chosen: argparse.Namespace) -> SheetRules:
+    """The rules that the options come to.  Raises errors of `SheetRules` and `Bridges` for values out of range."""
+    from panelwright.plates.errors import SizeError
+
+    from .request import Bridges, SheetRules
+
+    bridges = None
+    if chosen.bridges is not None:
+        bridges = Bridges(chosen.bridges) if chosen.bridge_width is None else Bridges(chosen.bridges, chosen.bridge_width)
+    elif chosen.bridge_width is not None:
+        raise SizeError("a width of bridges is given, but not how many; give --bridges N too", value=chosen.bridge_width)
+    plain = SheetRules()
+
+    def asked(value: T | None, default: T) -> T:
+        return default if value is None else value
+
+    return SheetRules(
+        spacing=chosen.spacing,
+        margin=chosen.margin,
+        turn_step_deg=asked(chosen.turn_step, plain.turn_step_deg),
+        seed=asked(chosen.seed, plain.seed),
+        effort=asked(chosen.effort, plain.effort),
+        time_limit_s=chosen.time_limit,
+        least_offcut=plain.least_offcut if chosen.least_offcut is None else (chosen.least_offcut[0], chosen.least_offcut[1]),
+        face_up=asked(chosen.face_up, plain.face_up),
+        is_marked=not chosen.no_marks,
+        ticks=chosen.ticks,
+        bridges=bridges,
+        shared_cuts=chosen.shared_cuts,
+    )
+
+
+def paper_asked(chosen: argparse.Namespace) -> Paper | None:
+    """The paper that the sheets are to be printed on, None if none is asked for."""
+    if chosen.paper is None:
+        return None
+    from ..paper.press import paper_of
+
+    return paper_of(chosen.paper)

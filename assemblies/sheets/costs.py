@@ -1,0 +1,84 @@
+"""What a run costs: sheets, machine time and hardware, by the prices and speeds that the shop file knows."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..shop.shop_file import Shop
+from .plan import CutSheet, SheetPlan
+from .request import Batch
+
+__all__ = ["Cost", "cost_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """Costs of a run in the shop's currency; None where a price or a speed is not known.
+
+    - `sheets`: price of every sheet that is begun; offcuts are free, since their sheet has been paid for.
+    - `material`: the same by area: what the parts take of the sheets' prices, which is what remains when offcuts are kept.
+    - `machine`: time on the machine at its price an hour.
+    - `hardware`: screws and nuts.
+    - `missing`: what has no price or speed, in words.
+    - `has_shop`: whether there is a shop file that could state them.
+    """
+
+    sheets: float | None
+    material: float | None
+    machine: float | None
+    hardware: float | None
+    currency: str
+    missing: tuple[str, ...]
+    has_shop: bool = False
+
+    @property
+    def total(self) -> float | None:
+        """Sheets, machine and hardware; None if one of them is not known."""
+        parts = (self.sheets, self.machine, self.hardware)
+        return None if any(part is None for part in parts) else sum(part for part in parts if part is not None)
+
+
+def cost_of(plan: SheetPlan, batches: Sequence[Batch], shop: Shop | None) -> Cost:
+    """What a plan costs.  Without a shop nothing has a price.
+
+    >>> cost_of(SheetPlan((), ()), (), None).total
+    0.0
+    """
+    missing: list[str] = []
+    sheets = _sum([sheet.kind.price for sheet in plan.sheets])
+    material = _sum([_by_area(sheet) for sheet in plan.sheets])
+    if sheets is None:
+        unpriced = [sheet for sheet in plan.sheets if sheet.kind.price is None]
+        names = sorted({f"{sheet.stock.name or sheet.stock.material} {sheet.kind.sheet.id}" for sheet in unpriced})
+        missing.append(f"price of sheets {', '.join(names)}")
+    rate = None if shop is None else shop.machine.cost_per_hour
+    times = [None if sheet.time is None else sheet.time.total_s for sheet in plan.sheets]
+    seconds = _sum(times)
+    machine = None if rate is None or seconds is None else rate * seconds / 3600
+    if not plan.sheets:
+        machine = 0.0
+    elif rate is None:
+        missing.append("cost_per_hour of the machine")
+    if seconds is None:
+        missing.append("cutting speed of the stock")
+    hardware_costs: list[float | None] = []
+    for batch in batches:
+        for item in batch.product.hardware:
+            price = None if shop is None else shop.price_of(item.designation)
+            hardware_costs.append(None if price is None else price * item.quantity * batch.copies)
+            if price is None:
+                missing.append(f"price of {item.designation}")
+    currency = "" if shop is None else shop.currency
+    has_shop = shop is not None and bool(shop.file)
+    return Cost(sheets, material, machine, _sum(hardware_costs), currency, tuple(dict.fromkeys(missing)), has_shop)
+
+
+def _by_area(sheet: CutSheet) -> float | None:
+    return None if sheet.kind.price is None else sheet.kind.price * sheet.utilisation
+
+
+def _sum(values: Sequence[float | None]) -> float | None:
+    """The sum, None if one of the values is not known."""
+    known = [value for value in values if value is not None]
+    return sum(known, 0.0) if len(known) == len(values) else None

@@ -1,0 +1,164 @@
+"""Laying out sheets: nest the panels of every stock, put marks on the parts, and bring all cuts into order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+
+from panelwright.plates.curves import Segment
+from panelwright.plates.errors import NestError
+
+from ..cutting import CutPath, Speeds, cutting_order, sheet_time, travel_mm
+from ..nest import Engine, Nest, Placement, Progress, SheetUse, nest
+from ..product import Panel
+from ..shop.shelf import Machine
+from ..shop.shop_file import Shop
+from .marking import Marker
+from .pieces import StockJob, stock_jobs
+from .plan import CutSheet, LaidPart, SheetPlan, StockUse
+from .request import Batch, SheetRules
+
+__all__ = ["lay_sheets"]
+
+Report = Callable[[str, Progress], None]
+"""Told the stock whose sheets are being filled, and how far that is."""
+
+
+def lay_sheets(
+    batches: Sequence[Batch],
+    shop: Shop | None = None,
+    rules: SheetRules | None = None,
+    *,
+    engine: Engine | None = None,
+    report: Report | None = None,
+) -> SheetPlan:
+    """Lay out the panels of some products on the sheets of a shop, ready to cut.
+
+    Stocks whose sheets nobody states are left out, with a note.  Products must have passed their proof.  Raises `NestError` for
+    a panel that goes on no sheet, for sheets that do not suffice, and for a product with errors.
+
+    The same arguments give the same plan, unless the rules set a time limit or Ctrl-C ends the search early; `uses` says so.
+    """
+    rules = rules or SheetRules()
+    for batch in batches:
+        if batch.product.errors:
+            raise NestError(
+                f"{batch.product.name!r} has {len(batch.product.errors)} errors in its proof, so its panels are not laid out; "
+                "mend them first",
+                plates=batch.product.errors[0].plates,
+            )
+    jobs, notes = stock_jobs(batches, shop, rules)
+    marker = Marker(batches, rules)
+    sheets: list[CutSheet] = []
+    uses: list[StockUse] = []
+    for job in jobs:
+        called = job.stock.name or job.stock.material
+        told = None if report is None else _told(report, called)
+        laid = nest(job.job, engine=engine, report=told)
+        _all_placed(job, laid)
+        uses.append(
+            StockUse(
+                job.stock,
+                len(laid.sheets),
+                laid.least_sheets,
+                laid.utilisation,
+                laid.full_utilisation,
+                laid.iterations,
+                laid.is_reproducible,
+                laid.interrupted,
+            )
+        )
+        for use in laid.sheets:
+            placements = [p for p in laid.placements if (p.sheet, p.sheet_copy) == (use.sheet, use.copy)]
+            sheets.append(_cut_sheet(len(sheets) + 1, job, use, placements, shop, rules, marker))
+    return SheetPlan(tuple(sheets), tuple(uses), (*notes, *marker.notes))
+
+
+def _told(report: Report, called: str) -> Callable[[Progress], None]:
+    def tell(progress: Progress) -> None:
+        report(called, progress)
+
+    return tell
+
+
+def _all_placed(job: StockJob, laid: Nest) -> None:
+    """Refuse a plan that leaves pieces over: half a product is none."""
+    if laid.is_complete:
+        return
+    sources = [job.sources[lost.piece] for lost in laid.unplaced]
+    listed = ", ".join(
+        f"{source.name}{f' ({len(lost.copies)} of them)' if len(lost.copies) > 1 else ''}"
+        for source, lost in zip(sources, laid.unplaced, strict=True)
+    )
+    area = sum(source.panel.area_mm2 * len(lost.copies) for source, lost in zip(sources, laid.unplaced, strict=True))
+    there = ", ".join(f"{kind.sheet.count} of {kind.sheet.id}" for kind in job.supply.kinds)
+    raise NestError(
+        f"the sheets of {job.stock.name or job.stock.material} do not suffice: there are {there} mm, and no room was found for "
+        f"{listed}, {area / 1e6:.3f} m² in all; put more sheets into the shop file, or try more effort",
+        plates=tuple(source.panel.name for source in sources),
+        value=area,
+        limit=sum(kind.sheet.area_mm2 * kind.sheet.count for kind in job.supply.kinds),
+    )
+
+
+def _cut_sheet(
+    number: int,
+    job: StockJob,
+    use: SheetUse,
+    placements: Sequence[Placement],
+    shop: Shop | None,
+    rules: SheetRules,
+    marker: Marker,
+) -> CutSheet:
+    kind = job.supply.kind(use.sheet)
+    parts = tuple(
+        LaidPart(source, placement.copy, source.mirror.then(placement.motion))
+        for placement in placements
+        for source in (job.sources[placement.piece],)
+    )
+    paths: list[CutPath] = []
+    for index, part in enumerate(parts):
+        paths += _part_paths(index, part, marker.strokes(part.source, job.face_up), rules)
+    shared = 0.0
+    ordered = cutting_order(paths)
+    shelf, machine = job.supply.shelf, Machine() if shop is None else shop.machine
+    speeds = None
+    if shelf is not None and shelf.cut_mm_s is not None:
+        speeds = Speeds(
+            shelf.cut_mm_s,
+            shelf.mark_mm_s,
+            machine.travel_mm_s,
+            machine.acceleration_mm_s2,
+            shelf.passes,
+        )
+    return CutSheet(
+        number,
+        job.stock,
+        kind,
+        use.copy,
+        job.face_up,
+        kind.sheet.loops,
+        parts,
+        tuple(ordered),
+        use.leftovers,
+        use.utilisation,
+        None if speeds is None else sheet_time(ordered, speeds),
+        travel_mm(ordered),
+        travel_mm(paths),
+        shared,
+    )
+
+
+def _part_paths(index: int, part: LaidPart, strokes: Sequence[Sequence[Segment]], rules: SheetRules) -> Iterator[CutPath]:
+    """All paths of a part where it lies, in the order in which its panel has them."""
+    panel: Panel = part.source.panel
+
+    def placed(kind: str, segments: Sequence[Segment]) -> CutPath:
+        return CutPath(kind, tuple(segment.moved(part.motion) for segment in segments), index)  # type: ignore[arg-type]
+
+    for mark in (*panel.marks, *strokes):
+        if mark:
+            yield placed("mark", mark)
+    for stroke in panel.strokes:
+        yield placed("inside", stroke)
+    for loop in panel.cuts:
+        yield placed("inside" if loop.area < 0 else "outside", loop.segments)

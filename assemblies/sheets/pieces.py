@@ -1,0 +1,179 @@
+"""From panels to pieces for the nest: one job for each stock, and the way back from a piece to its panel."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from panelwright.plates.curves import Loop
+from panelwright.plates.errors import NestError
+from panelwright.plates.motion import Motion
+from panelwright.plates.stock import Stock
+
+from ..nest.job import ALONG_GRAIN, NestJob, Piece
+from ..product import Panel
+from ..shop.shelf import Machine
+from ..shop.shop_file import Shop
+from .request import Batch, FaceUp, PieceRules, SheetRules
+from .supply import Supply, supply_of
+
+__all__ = ["PieceSource", "StockJob", "stock_jobs"]
+
+TURNED_OVER: Final = " (turned over)"
+"""Behind the name of a piece that is the mirror image of its panel."""
+
+
+@dataclass(frozen=True, slots=True)
+class PieceSource:
+    """What a piece of a nest is a copy of.
+
+    `is_turned_over`: whether it stands in for a plate that is the mirror image of its panel; `is_mirrored`: whether it is drawn
+    as the panel's mirror image, for that reason or because its back lies up, but not for both.
+    """
+
+    batch: Batch
+    panel: Panel
+    is_turned_over: bool
+    is_mirrored: bool
+
+    @property
+    def name(self) -> str:
+        """The panel's name among all products of the run."""
+        return self.batch.piece_name(self.panel.name)
+
+    @property
+    def mirror(self) -> Motion:
+        """Takes the panel as drawn to the piece: its mirror image, moved back to the origin, or nothing."""
+        return Motion.mirror_x().then(Motion.shift(self.panel.bbox_mm[0], 0.0)) if self.is_mirrored else Motion()
+
+
+@dataclass(frozen=True, slots=True)
+class StockJob:
+    """The nest of all pieces of one stock: the job, what it takes its sheets from, and where its pieces come from."""
+
+    stock: Stock
+    supply: Supply
+    job: NestJob
+    sources: dict[str, PieceSource]
+    face_up: FaceUp
+
+
+def stock_jobs(batches: Sequence[Batch], shop: Shop | None, rules: SheetRules) -> tuple[list[StockJob], list[str]]:
+    """A nest for every stock whose sheets are known, in the order in which they come, and notes on the others.
+
+    A panel with marks of its own, which are on its show face, keeps its stock's sheets show face up.
+    """
+    by_stock: dict[Stock, list[tuple[Batch, Panel]]] = {}
+    for batch in batches:
+        for panel in batch.product.panels:
+            by_stock.setdefault(panel.stock, []).append((batch, panel))
+    known = {batch.piece_name(panel.name) for batch in batches for panel in batch.product.panels}
+    for name in rules.pieces:
+        if name not in known:
+            raise NestError(f"there is no panel {name!r} to lay out; there are {', '.join(sorted(known))}", value=name)
+    machine = Machine() if shop is None else shop.machine
+    jobs: list[StockJob] = []
+    notes: list[str] = []
+    for stock, members in by_stock.items():
+        total = sum(batch.copies * panel.quantity for batch, panel in members)
+        supply = supply_of(stock, shop, total)
+        if supply is None:
+            notes.append(
+                f"no sheet size is known for {stock.name or stock.material}, so its panels were not laid out; give it as "
+                "Stock(…, sheet=(width, height)) or in the shop file"
+            )
+            continue
+        notes += supply.notes
+        face_up: FaceUp = "show" if any(panel.marks for _, panel in members) else rules.face_up
+        if face_up != rules.face_up:
+            marked = ", ".join(batch.piece_name(panel.name) for batch, panel in members if panel.marks)
+            notes.append(
+                f"sheets of {stock.name or stock.material} lie show face up, since {marked} is marked on that face; "
+                "their parts get no numbers"
+            )
+        if face_up == "back":
+            supply = supply.turned_over
+        jobs.append(_job(stock, members, supply, machine, rules, face_up))
+    return jobs, notes
+
+
+def _job(
+    stock: Stock,
+    members: Sequence[tuple[Batch, Panel]],
+    supply: Supply,
+    machine: Machine,
+    rules: SheetRules,
+    face_up: FaceUp,
+) -> StockJob:
+    spacing = _spacing(stock, machine, rules)
+    margin = machine.edge_margin_mm if rules.margin is None else rules.margin
+    smallest = min(min(panel.bbox_mm) for _, panel in members)
+    pieces: list[Piece] = []
+    sources: dict[str, PieceSource] = {}
+    has_sides = rules.is_marked or rules.ticks  # marks belong on one face, so pieces may not be turned over at will
+    for batch, panel in members:
+        over = batch.copies * len(panel.turned_over) if has_sides else 0
+        for is_over, quantity in ((False, batch.copies * panel.quantity - over), (True, over)):
+            if quantity:
+                source = PieceSource(batch, panel, is_over, is_over != (face_up == "back"))
+                special = rules.pieces.get(source.name, PieceRules())
+                if is_over and len(panel.turned_over) < panel.quantity:
+                    special = replace(special, pin=None)  # the pin is for the one that is cut as drawn
+                pieces += _split(_piece(source, quantity, special, rules, smallest, may_flip=not has_sides), special)
+                sources |= {piece.id: source for piece in pieces if piece.id not in sources}
+    job = NestJob(
+        tuple(pieces),
+        tuple(kind.sheet for kind in supply.kinds),
+        spacing=spacing,
+        margin=margin,
+        seed=rules.seed,
+        effort=rules.effort,
+        time_limit_s=rules.time_limit_s,
+        least_offcut=rules.least_offcut,
+    )
+    return StockJob(stock, supply, job, sources, face_up)
+
+
+def _spacing(stock: Stock, machine: Machine, rules: SheetRules) -> float:
+    if rules.shared_cuts:
+        return stock.kerf
+    spacing = machine.part_spacing_mm if rules.spacing is None else rules.spacing
+    if spacing < stock.kerf:
+        raise NestError(
+            f"a spacing of {spacing:g} mm is less than the kerf of {stock.name or stock.material}, {stock.kerf:g} mm, so "
+            "one cut would eat into the next part; give a larger spacing, or ask for shared cuts",
+            value=spacing,
+            limit=stock.kerf,
+        )
+    return spacing
+
+
+def _piece(
+    source: PieceSource, quantity: int, special: PieceRules, rules: SheetRules, smallest: float, *, may_flip: bool
+) -> Piece:
+    panel = source.panel
+    step = ALONG_GRAIN if panel.stock.grain is not None else rules.turn_step_deg
+    outer, *holes = (loop.moved(source.mirror) for loop in panel.loops)
+    return Piece(
+        source.name + TURNED_OVER * source.is_turned_over,
+        (outer, *(hole for hole in holes if _could_hold(hole, smallest))),
+        quantity,
+        turn_step_deg=step if special.turn_step_deg is None else special.turn_step_deg,
+        may_flip=may_flip and panel.stock.both_faces_good and not panel.marks,
+    )
+
+
+def _could_hold(hole: Loop, smallest: float) -> bool:
+    """Whether a hole is large enough for any piece to lie in it; the others only cost time."""
+    x0, y0, x1, y1 = hole.bounds
+    return min(x1 - x0, y1 - y0) > smallest
+
+
+def _split(piece: Piece, special: PieceRules) -> list[Piece]:
+    """The piece, with one copy of its own if that is pinned to a place."""
+    if special.pin is None:
+        return [piece]
+    pinned = replace(piece, id=f"{piece.id} (pinned)", quantity=1, pin=special.pin)
+    rest = [replace(piece, quantity=piece.quantity - 1)] if piece.quantity > 1 else []
+    return [pinned, *rest]
