@@ -12,18 +12,40 @@ if TYPE_CHECKING:
     from .assembly import Assembly, PlacedAssembly
     from .bent_sheet import bend
     from .bodies import carcass, divider_grid, tray
+    from .sheets.costs import cost_of
+    from .sheets.laying import lay_sheets
+    from .sheets.request import Batch, Bridges, SheetRules
     from .shop.in_force import stock
     from .shop.shop_file import Shop
 
-__all__ = ["Assembly", "PlacedAssembly", "Shop", "bend", "carcass", "divider_grid", "stock", "tray"]
+__all__ = [
+    "Assembly",
+    "Batch",
+    "Bridges",
+    "PlacedAssembly",
+    "SheetRules",
+    "Shop",
+    "bend",
+    "carcass",
+    "cost_of",
+    "divider_grid",
+    "lay_sheets",
+    "stock",
+    "tray",
+]
 
 _HOMES = {
     "Assembly": "assembly",
+    "Batch": "sheets.request",
+    "Bridges": "sheets.request",
     "PlacedAssembly": "assembly",
+    "SheetRules": "sheets.request",
     "Shop": "shop.shop_file",
     "bend": "bent_sheet",
     "carcass": "bodies",
+    "cost_of": "sheets.costs",
     "divider_grid": "bodies",
+    "lay_sheets": "sheets.laying",
     "stock": "shop.in_force",
     "tray": "bodies",
 }

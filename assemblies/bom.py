@@ -49,7 +49,8 @@ def bom_csv(product: Product, sheets: Sequence[CutSheet] = ()) -> str:
     for panel in product.panels:
         width, height = panel.bbox_mm
         sizes = (panel.stock.t, width, height, panel.area_mm2, panel.mass_kg)
-        notes = [] if panel.plates == (panel.name,) else ["for " + ", ".join(panel.plates)]
+        plates = tuple(dict.fromkeys(panel.plates))  # several copies of a product name the same plates
+        notes = [] if plates == (panel.name,) else ["for " + ", ".join(plates)]
         if panel.turned_over:
             notes.append("turn over for " + ", ".join(panel.turned_over))
         if panel.members:

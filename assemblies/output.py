@@ -5,8 +5,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import unicodedata
-from collections.abc import Iterator, Mapping
-from itertools import chain
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +18,7 @@ from .product import Panel, Product
 from .report import report_html
 from .sheets.laid import LaidSheets
 
-__all__ = ["MANIFEST", "REPORT", "check_out", "write_product"]
+__all__ = ["MANIFEST", "REPORT", "check_out", "write_folder", "write_product"]
 
 MANIFEST = "manifest.json"
 """The file that tells which files of a folder are ours."""
@@ -61,10 +60,38 @@ def write_product(
     Raises `OutputError` if the folder is refused (see `check_out`) or the file system fails, and `KernelError` if the
     STEP cannot be made.  On any failure or interrupt the old folder is untouched and nothing else is left behind.
     """
+    _check_names(product.panels)
+
+    def contents() -> Iterator[tuple[str, bytes]]:
+        from panelwright.plates._kernel.step import step_bytes
+
+        yield "assembly.step", step_bytes(product.name, product.shown)
+        yield "bom.csv", bom_csv(product, sheets.plan.sheets if sheets else ()).encode("utf-8", "backslashreplace")
+        yield from _panel_files(product)
+        if sheets is not None:
+            yield from sheets.files()
+        # the report tells what the manifest tells, all but checksums
+        yield REPORT, report_html(product, manifest({}))
+
+    def manifest(digests: Mapping[str, str]) -> dict[str, Any]:
+        return manifest_of(product, digests, file=file, parameters=parameters, sheets=sheets)
+
+    return write_folder(out, contents, manifest)
+
+
+def write_folder(
+    out: str | Path,
+    contents: Callable[[], Iterable[tuple[str, bytes]]],
+    manifest: Callable[[Mapping[str, str]], Mapping[str, Any]],
+) -> list[Path]:
+    """Write files and their manifest to a folder that is ours, all at once; returns the files written, sorted.
+
+    `contents` gives the files as paths in the folder, with "/", and bytes; `manifest` makes the manifest of their SHA-256.
+    Raises `OutputError` as `write_product` does.
+    """
     out = Path(out)
     target = real_folder(out)
     _listed(target, out)
-    _check_names(product.panels)
 
     def finish(fresh: Path) -> None:
         # Read again: another build may have written the folder meanwhile.
@@ -73,30 +100,16 @@ def write_product(
             carry_over(target, fresh, listed)
 
     with folder_in_waiting(target, finish) as fresh:
-        written = _write_files(product, fresh, sheets)
-        # the report tells what the manifest tells, all but checksums
-        told = manifest_of(product, {}, file=file, parameters=parameters, sheets=sheets)
-        (fresh / REPORT).write_bytes(report_html(product, told))
-        digests = {path: hashlib.sha256((fresh / path).read_bytes()).hexdigest() for path in sorted([*written, REPORT])}
-        manifest = manifest_of(product, digests, file=file, parameters=parameters, sheets=sheets)
+        digests: dict[str, str] = {}
+        for path, data in contents():
+            place = fresh / path
+            place.parent.mkdir(exist_ok=True)
+            place.write_bytes(data)
+            digests[path] = hashlib.sha256(data).hexdigest()
+        digests = dict(sorted(digests.items()))
         # A lone surrogate, from a name that is not UTF-8, becomes an escape that JSON knows too.
-        (fresh / MANIFEST).write_bytes(manifest_text(manifest).encode("utf-8", "backslashreplace"))
+        (fresh / MANIFEST).write_bytes(manifest_text(manifest(digests)).encode("utf-8", "backslashreplace"))
     return sorted(out / path for path in (*digests, MANIFEST))
-
-
-def _write_files(product: Product, folder: Path, sheets: LaidSheets | None) -> list[str]:
-    """Write everything but the report and the manifest; returns the paths relative to the folder, with "/"."""
-    from panelwright.plates._kernel.step import write_step
-
-    write_step(folder / "assembly.step", product.name, product.shown)
-    (folder / "bom.csv").write_bytes(bom_csv(product, sheets.plan.sheets if sheets else ()).encode("utf-8", "backslashreplace"))
-    written = ["assembly.step", "bom.csv"]
-    for path, data in chain(_panel_files(product), sheets.files() if sheets else ()):
-        place = folder / path
-        place.parent.mkdir(exist_ok=True)
-        place.write_bytes(data)
-        written.append(path)
-    return written
 
 
 def _panel_files(product: Product) -> Iterator[tuple[str, bytes]]:

@@ -1,15 +1,15 @@
-"""The options of the command line that say how sheets are laid out and cut."""
+"""The options of the command line that say how sheets are laid out and cut, and the command `panelwright nest`."""
 
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
     from ..paper.press import Paper
     from .request import SheetRules
 
-__all__ = ["add_sheet_options", "paper_asked", "rules_asked"]
+__all__ = ["add_nest", "add_sheet_options", "paper_asked", "rules_asked"]
 
 T = TypeVar("T")
 
@@ -34,6 +34,30 @@ def add_sheet_options(command: argparse.ArgumentParser) -> None:
     group.add_argument("--shared-cuts", action="store_true", help="lay parts one kerf apart, cut lines between them once")
     group.add_argument("--paper", metavar="NAME", help="also write each sheet on pages of A4 or letter, at 1:1")
     group.add_argument("--update-shop", action="store_true", help="book sheets used and offcuts kept in the shop file")
+
+
+def add_nest(commands: Any) -> argparse.ArgumentParser:
+    """Add the command's parser to a set of subparsers."""
+    nest: argparse.ArgumentParser = commands.add_parser(
+        "nest",
+        usage="panelwright nest (DESIGN.py ... | JOB.toml) --out DIR [--copies N ...] [--set NAME=VALUE ...] [--shop FILE] "
+        "[--json] [sheet options]",
+        help="lay out the panels of one or more products, in several copies, on the shop's sheets",
+        description="Prove the products and lay out all their panels on the shop's sheets.  A job file lists products "
+        "with their copies and parameters, and parts that have to lie at one place.",
+        allow_abbrev=False,
+    )
+    nest.add_argument("wanted", nargs="+", metavar="DESIGN.py", help="design files, or one job file")
+    nest.add_argument("--out", metavar="DIR", required=True, help="folder to write or replace")
+    nest.add_argument("--copies", metavar="N", type=int, nargs="+", default=[], help="copies of all designs, or of each")
+    nest.add_argument(
+        "--set", dest="settings", metavar="NAME=VALUE", nargs="+", action="extend", default=[], help="parameters of the design"
+    )
+    nest.add_argument("--shop", metavar="FILE", help="shop file to use instead of the shop.toml beside the first design")
+    nest.add_argument("--json", action="store_true", help="print one JSON object instead of text")
+    nest.add_argument("--traceback", action="store_true", help="show where a failure came from, in full")
+    add_sheet_options(nest)
+    return nest
 
 
 def rules_asked(chosen: argparse.Namespace) -> SheetRules:

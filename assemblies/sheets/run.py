@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,7 @@ from panelwright.plates.errors import ShopError
 from .arguments import paper_asked, rules_asked
 
 if TYPE_CHECKING:
-    from ..nest import Progress
+    from ..nest import Pin, Progress
     from ..shop.shop_file import Shop
     from .laid import LaidSheets
     from .request import Batch
@@ -29,18 +30,25 @@ def check_asked(chosen: argparse.Namespace, shop: Shop | None) -> None:
 
 
 def laid_for(
-    batches: Sequence[Batch], shop: Shop | None, chosen: argparse.Namespace, tell: Callable[[str], None]
+    batches: Sequence[Batch],
+    shop: Shop | None,
+    chosen: argparse.Namespace,
+    tell: Callable[[str], None],
+    *,
+    pins: Mapping[str, Pin] | None = None,
 ) -> LaidSheets:
-    """Lay out some products as the options ask; `tell` is told how far that is."""
+    """Lay out some products as the options ask; `tell` is told how far that is, `pins` are places chosen for panels."""
     from .costs import cost_of
     from .laid import LaidSheets
     from .laying import lay_sheets
+    from .request import PieceRules
 
     def report(stock: str, progress: Progress) -> None:
         left = f", {progress.unplaced} parts left over" if progress.unplaced else ""
         tell(f"{stock}: {progress.sheets_taken:.2f} sheets after {progress.iterations} of {progress.effort} attempts{left}")
 
-    plan = lay_sheets(batches, shop, rules_asked(chosen), report=report)
+    pieces = {panel: PieceRules(pin) for panel, pin in (pins or {}).items()}
+    plan = lay_sheets(batches, shop, replace(rules_asked(chosen), pieces=pieces), report=report)
     return LaidSheets(plan, cost_of(plan, batches, shop), paper_asked(chosen))
 
 

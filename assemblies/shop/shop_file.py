@@ -146,7 +146,7 @@ class Shop:
     def price_of(self, designation: str) -> float | None:
         """Price of one bought part, None if the file has none; a letter x does for the sign × in its designation.
 
-        >>> Shop.from_text('[prices]\n"ISO 4762 M3 x 16" = 0.06').price_of("ISO 4762 M3 × 16")
+        >>> Shop.from_text('[prices]\\n"ISO 4762 M3 x 16" = 0.06').price_of("ISO 4762 M3 × 16")
         0.06
         """
         return self.prices.get(_same_sign(designation))

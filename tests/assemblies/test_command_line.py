@@ -124,7 +124,8 @@ class TestBuild:
         out = tmp_path / "out"
         assert main(["build", str(write()), "--out", str(out), "--json"]) == 0
         found = result(capsys)
-        assert list(found) == ["ok", "out", "product", "panels", "findings", "error"]
+        always = ["ok", "out", "product", "panels", "findings", "error"]
+        assert list(found) == [*always, "cost", "nests", "sheet_notes", "sheets"]
         assert (found["ok"], found["out"], found["product"], found["error"]) == (True, str(out), "tile board", None)
         assert found["panels"][0]["bbox_mm"] == [120.0, 60.0]
 
@@ -477,7 +478,8 @@ class TestProcess:
         said = os.read(ours, 10_000).decode()
         os.close(ours)
         assert done.returncode == 0
-        assert re.findall(r"\[./3\] [a-z ]+", said) == ["[1/3] load ", "[2/3] resolve and prove ", "[3/3] write "]
+        stages = ["[1/4] load ", "[2/4] resolve and prove ", "[3/4] lay out sheets ", "[4/4] write "]
+        assert re.findall(r"\[./4\] [a-z ]+", said) == stages
         assert said.endswith("\r\x1b[K")
 
     def test_narrow_encodings_get_escapes(self, write: Write, tmp_path: Path) -> None:

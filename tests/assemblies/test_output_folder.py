@@ -249,7 +249,7 @@ def broken_kernel(*_: object, **__: object) -> Any:
 
 FAILURES = [(full_disk, OutputError), (ctrl_c, KeyboardInterrupt), (broken_kernel, KernelError)]
 PLACES = [
-    "panelwright.plates._kernel.step.write_step",
+    "panelwright.plates._kernel.step.step_bytes",
     "panelwright.assemblies.dxf.panel_dxf",
     "panelwright.assemblies.svg.panel_svg",
     "panelwright.assemblies.output.bom_csv",

@@ -1,0 +1,1 @@
+"""Sheets ready to cut: panels nested on the shop's stock, marked, in cutting order, with their time and cost."""

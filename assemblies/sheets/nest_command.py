@@ -1,0 +1,123 @@
+"""The command `panelwright nest`: one or more products, in several copies, on the sheets of the shop."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from panelwright.plates.errors import DesignError
+
+from .._terminal import Progress, stdout_to_stderr
+from ..cautions import CAUTION
+from .job_file import JobFile, Wanted, pin_named, read_job, wanted_on_line
+
+if TYPE_CHECKING:
+    from ..nest import Pin
+    from ..product import Product
+    from ..shop.shop_file import Shop
+    from .laid import LaidSheets
+    from .request import Batch
+
+__all__ = ["run_nest"]
+
+
+def run_nest(chosen: argparse.Namespace) -> tuple[bool, str]:
+    """Run it: whether all products are free of errors, and what is to be said."""
+    from ..output import check_out
+    from ..shop.in_force import find_shop, find_shop_file
+    from .folder import write_nest
+    from .request import batches_of
+    from .run import book_asked, check_asked, laid_for
+
+    with Progress(("load and prove", "lay out sheets", "write")) as progress, stdout_to_stderr():
+        progress.next()
+        job = _job(chosen)
+        first = job.wanted[0].design if len(chosen.wanted) > 1 or not _is_job(chosen) else Path(chosen.wanted[0])
+        shop = find_shop(first, chosen.shop)
+        check_out(chosen.out)
+        check_asked(chosen, shop)
+        made = [_made(wanted, find_shop_file(first, chosen.shop)) for wanted in job.wanted]
+        batches = batches_of([(product, wanted.copies) for (product, _), wanted in zip(made, job.wanted, strict=True)])
+        failed = [product for product, _ in made if product.errors]
+        if failed:
+            return False, _failed(failed, chosen.json)
+        progress.next()
+        sheets = laid_for(batches, shop, chosen, progress.tell, pins=_pins(job, batches, shop))
+        progress.next()
+        parameters = [values for _, values in made]
+        files = [wanted.design.name for wanted in job.wanted]
+        write_nest(batches, sheets, chosen.out, files=files, parameters=parameters)
+        booked = book_asked(sheets, find_shop_file(first, chosen.shop), chosen)
+    return True, _said(batches, sheets, booked, chosen)
+
+
+def _is_job(chosen: argparse.Namespace) -> bool:
+    return any(Path(name).suffix.lower() == ".toml" for name in chosen.wanted)
+
+
+def _job(chosen: argparse.Namespace) -> JobFile:
+    if not _is_job(chosen):
+        return JobFile(wanted_on_line(chosen.wanted, chosen.copies, chosen.settings))
+    if len(chosen.wanted) > 1 or chosen.copies or chosen.settings:
+        raise DesignError(
+            "a job file says which designs, copies and parameters are wanted; give it alone, without --copies and --set",
+            value=list(chosen.wanted),
+        )
+    return read_job(Path(chosen.wanted[0]))
+
+
+def _made(wanted: Wanted, shop_file: Path | None) -> tuple[Product, dict[str, Any]]:
+    """The product, and the values that its design ran with."""
+    from ..design_file import load_design, parse_settings, run
+    from ..shop.findings import bed_findings
+
+    design = load_design(wanted.design, shop=shop_file)
+    settings = parse_settings(design, wanted.settings)
+    assembly = run(design, settings)
+    with design.surroundings():
+        product = assembly.product()
+    if design.shop is not None:
+        product = replace(product, findings=(*bed_findings(product.panels, design.shop.machine), *product.findings))
+    return product, design.values(settings)
+
+
+def _pins(job: JobFile, batches: Sequence[Batch], shop: Shop | None) -> dict[str, Pin]:
+    """Pins by panel, with the names that sheets have in the nest."""
+    if not job.pins:
+        return {}
+    from .supply import supply_of
+
+    names: list[str] = []
+    for batch in batches:
+        for stock in dict.fromkeys(panel.stock for panel in batch.product.panels):
+            supply = supply_of(stock, shop, 1)
+            names += [kind.sheet.id for kind in supply.kinds] if supply is not None else []
+    return {panel: pin_named(pin, names) for panel, pin in job.pins}
+
+
+def _failed(failed: Sequence[Product], as_json: bool) -> str:
+    """The findings of products that failed their proof."""
+    from ..manifest import finding_entry
+
+    if as_json:
+        findings = {product.name: [finding_entry(finding) for finding in product.findings] for product in failed}
+        return json.dumps({"ok": False, "out": None, "findings": findings}, ensure_ascii=False, indent=2) + "\n"
+    lines = [f"{product.name}: {finding}" for product in failed for finding in product.errors]
+    return "\n".join([*lines, "nothing written: mend the errors first"]) + "\n"
+
+
+def _said(batches: Sequence[Batch], sheets: LaidSheets, booked: str, chosen: argparse.Namespace) -> str:
+    if chosen.json:
+        made = {"ok": True, "out": chosen.out, **sheets.entries({}), "caution": CAUTION}
+        return json.dumps(made, ensure_ascii=False, indent=2) + "\n"
+    lines = [
+        f"{batch.product.name}{f' × {batch.copies}' if batch.copies > 1 else ''}: "
+        f"{sum(panel.quantity for panel in batch.product.panels) * batch.copies} parts"
+        for batch in batches
+    ]
+    lines += ["", *sheets.words(), "", f"written to {chosen.out}", *[booked] * bool(booked), CAUTION]
+    return "\n".join(lines) + "\n"
