@@ -63,15 +63,12 @@ def write_product(
     _check_names(product.panels)
 
     def contents() -> Iterator[tuple[str, bytes]]:
-        from panelwright.plates._kernel.step import step_bytes
-
-        yield "assembly.step", step_bytes(product.name, product.shown)
-        yield "bom.csv", bom_csv(product, sheets.plan.sheets if sheets else ()).encode("utf-8", "backslashreplace")
-        yield from _panel_files(product)
-        if sheets is not None:
-            yield from sheets.files()
+        listed = []
+        for path, data in _product_files(product, sheets):
+            listed.append(path)
+            yield path, data
         # the report tells what the manifest tells, all but checksums
-        yield REPORT, report_html(product, manifest({}))
+        yield REPORT, report_html(product, manifest({}), sheets=sheets, files=listed)
 
     def manifest(digests: Mapping[str, str]) -> dict[str, Any]:
         return manifest_of(product, digests, file=file, parameters=parameters, sheets=sheets)
@@ -110,6 +107,17 @@ def write_folder(
         # A lone surrogate, from a name that is not UTF-8, becomes an escape that JSON knows too.
         (fresh / MANIFEST).write_bytes(manifest_text(manifest(digests)).encode("utf-8", "backslashreplace"))
     return sorted(out / path for path in (*digests, MANIFEST))
+
+
+def _product_files(product: Product, sheets: LaidSheets | None) -> Iterator[tuple[str, bytes]]:
+    """All files but the report and the manifest."""
+    from panelwright.plates._kernel.step import step_bytes
+
+    yield "assembly.step", step_bytes(product.name, product.shown)
+    yield "bom.csv", bom_csv(product, sheets.plan.sheets if sheets else ()).encode("utf-8", "backslashreplace")
+    yield from _panel_files(product)
+    if sheets is not None:
+        yield from sheets.files()
 
 
 def _panel_files(product: Product) -> Iterator[tuple[str, bytes]]:

@@ -8,32 +8,37 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from importlib.resources import files
 from typing import Any
 
 from ..product import Product
+from ..sheets.laid import LaidSheets
 from .scene import scene_of
 from .sections import findings_list, headline, sections
 from .words import counted, json_text, text
 
 __all__ = ["report_html"]
 
-_SCRIPTS = ("kit", "stage", "look", "marks", "plates", "findings", "panels", "start")
+_SCRIPTS = ("kit", "stage", "look", "marks", "plates", "findings", "panels", "sheets", "start")
 """The page's own scripts, in the order in which they need each other."""
 
 
-def report_html(product: Product, manifest: Mapping[str, Any]) -> bytes:
+def report_html(
+    product: Product, manifest: Mapping[str, Any], *, sheets: LaidSheets | None = None, files: Sequence[str] = ()
+) -> bytes:
     """The report of a product as HTML, UTF-8; `manifest` is what `manifest_of` says of the same product.
 
-    The same product and manifest give the same bytes.  Raises `KernelError` if a solid cannot be shown.
+    `sheets` are its panels as laid out, `files` what stands beside the page, by paths in its folder.
+
+    The same arguments give the same bytes.  Raises `KernelError` if a solid cannot be shown.
     """
     style, vendor, script = _asset("web/report.css"), _asset("vendor/three.bundle.js"), _script()
     policy = (
         f"default-src 'none'; script-src {_hash(vendor)} {_hash(script)}; style-src {_hash(style)}; img-src data:; "
         "base-uri 'none'; form-action 'none'"
     )
-    listed = sections(product, manifest)
+    listed = sections(product, manifest, sheets, files)
     links = "".join(f'<li><a href="#{name}">{text(head)}</a></li>' for name, head, _ in listed)
     below = "\n".join(
         f'<section id="{name}" aria-labelledby="{name}-head">\n<h2 id="{name}-head">{text(head)}</h2>\n{html}\n</section>'

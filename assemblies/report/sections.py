@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
+from urllib.parse import quote
 
 from ..manifest import stock_entry
 from ..product import Panel, Product
+from ..sheets.laid import LaidSheets
+from .cutting import cost_section, sheets_section
 from .drawing import LEGEND, openings_of, panel_drawing
 from .words import counted, number, table, text
 
@@ -47,15 +50,20 @@ def findings_list(product: Product) -> str:
     return "\n".join([*rows, "</ol>"])
 
 
-def sections(product: Product, manifest: Mapping[str, Any]) -> list[tuple[str, str, str]]:
+def sections(
+    product: Product, manifest: Mapping[str, Any], sheets: LaidSheets | None = None, files: Sequence[str] = ()
+) -> list[tuple[str, str, str]]:
     """All sections below the 3D view: an id, a heading and HTML; `manifest` is the product's own."""
     found = [
         ("panels", "Panels", _panels(product)),
+        ("sheets", "Sheets", sheets_section(sheets)),
         ("parts", "Parts", _parts(product)),
         ("hardware", "Hardware", _hardware(product)),
+        ("cost", "Cost", cost_section(sheets)),
         ("joints", "Joints", _joints(product)),
         ("stocks", "Stock", _stocks(product)),
         ("parameters", "Parameters", _parameters(manifest)),
+        ("files", "Files", _files(files)),
         ("cautions", "Cautions", "".join(f"<li>{text(line)}</li>" for line in manifest["cautions"])),
         ("versions", "Made with", _versions(manifest)),
     ]
@@ -198,6 +206,19 @@ def _shown(value: object) -> str:
     if isinstance(value, list):
         return ", ".join(_shown(one) for one in value)
     return "none" if value is None else f"{value:.12g}" if isinstance(value, float) else str(value)
+
+
+def _files(files: Sequence[str]) -> str:
+    """Links to what stands beside the page, by folder."""
+    folders: dict[str, list[str]] = {}
+    for path in files:
+        folders.setdefault(path.rpartition("/")[0], []).append(path)
+    items = "".join(f"<li>{' '.join(_link(path) for path in some)}</li>" for some in folders.values())
+    return f'<ul class="files">{items}</ul>' if items else ""
+
+
+def _link(path: str) -> str:
+    return f'<a href="{text(quote(path))}" download>{text(path.rpartition("/")[2])}</a>'
 
 
 def _versions(manifest: Mapping[str, Any]) -> str:
