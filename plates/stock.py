@@ -40,7 +40,7 @@ class Stock:
 
     - `material`: the name that people in the shop use, such as "birch plywood".
     - `thickness`: nominal thickness in mm, as sold.
-    - `measured`: thickness in mm by caliper, from half to twice the nominal one; joints, solids and checks use it.  None
+    - `measured`: thickness in mm by caliper, within a quarter of the nominal one; joints, solids and checks use it.  None
       until measured, and then the nominal one stands in.
     - `kerf`: width in mm of the material that the beam or cutter removes; 0 draws nominal shapes.
     - `clearance`: opening minus what goes in, after cutting, in mm: the snug fit that joints use unless told otherwise.
@@ -230,8 +230,13 @@ class Stock:
 
 
 def _plausible(measured: float, nominal: float, of: str) -> None:
-    """Refuse a measured thickness more than twice or less than half the nominal one, saying what was probably meant."""
-    if nominal / 2 <= measured <= 2 * nominal:
+    """Refuse a measured thickness that no sheet of the nominal one has, saying what was probably meant.
+
+    The widest tolerance of sheet on sale is that of cast acrylic, ±(0.4 + 0.1·t) mm (ISO 7823-1); a twentieth of a millimetre
+    is added for the caliper, and a quarter of the nominal thickness is believed in any case (common practice, no source).
+    """
+    reach = max(0.25 * nominal, 0.1 * nominal + 0.45)
+    if abs(measured - nominal) <= reach + 1e-9:
         return
     slips = (
         (10.0, f"a decimal point slipped, and {measured / 10:g} mm was meant"),
@@ -240,9 +245,10 @@ def _plausible(measured: float, nominal: float, of: str) -> None:
     )
     meant = min(slips, key=lambda slip: abs(math.log(measured / slip[0] / nominal)))
     guess = f"; perhaps {meant[1]}" if nominal / 2 <= measured / meant[0] <= 2 * nominal else ""
+    off = f", {100 * abs(measured / nominal - 1):.0f} % off{guess}"
     raise SizeError(
-        f"measured thickness {of} is {measured:g} mm where {nominal:g} mm is nominal{guess}; measure again, in mm, or mend the "
-        f"nominal thickness: from {nominal / 2:g} to {2 * nominal:g} mm is believed",
+        f"measured thickness {of} is {measured:g} mm where {nominal:g} mm is nominal{off}; measure again, in mm, or mend the "
+        f"nominal thickness: from {nominal - reach:g} to {nominal + reach:g} mm is believed",
         value=measured,
-        limit=(nominal / 2, 2 * nominal),
+        limit=(nominal - reach, nominal + reach),
     )

@@ -80,18 +80,43 @@ def supply_of(stock: Stock, shop: Shop | None, most: int) -> Supply | None:
                 "or leave the sheets out",
                 value=0,
             )
-    fitting = [kind for kind in kinds if _goes_on(kind.sheet.size, machine.bed_mm)]
-    bed = machine.bed_mm or (0.0, 0.0)
-    left_out = [kind.sheet.id for kind in kinds if kind not in fitting]
-    if not fitting:
-        raise NestError(
-            f"sheets of {_called(stock)} are {', '.join(left_out)} mm and the machine's bed is {_size(*bed)} mm; cut them down "
-            f"and give the sizes that go on the bed in {_file(shop)}",
-            value=kinds[0].sheet.size,
-            limit=bed,
+    notes: list[str] = []
+    usable: list[SupplyKind] = []
+    for kind in kinds:
+        if _goes_on(kind.sheet.size, machine.bed_mm):
+            usable.append(kind)
+            continue
+        assert machine.bed_mm is not None  # nothing is too large for a bed that nobody has stated
+        if kind.sheet.is_offcut:
+            notes.append(f"{kind.sheet.id} of {_called(stock)} is larger than the machine's bed and was left out")
+            continue
+        cut, number = _cut_down(kind, machine.bed_mm, may_turn=stock.grain is None)
+        usable.append(cut)
+        notes.append(
+            f"sheets of {_called(stock)} are larger than the machine's bed; first cut {number} of {_size(*cut.sheet.size)} mm "
+            f"from each of {kind.sheet.id} mm"
         )
-    notes = tuple(f"{name} of {_called(stock)} is larger than the machine's bed and was left out" for name in left_out)
-    return Supply(stock, tuple(fitting), shelf, notes)
+    if not usable:
+        raise NestError(
+            f"{', '.join(kind.sheet.id for kind in kinds)} mm of {_called(stock)} is larger than the machine's bed, "
+            f"{_size(*(machine.bed_mm or (0.0, 0.0)))} mm; cut it down and give the new outline in {_file(shop)}",
+            value=kinds[0].sheet.size,
+            limit=machine.bed_mm,
+        )
+    return Supply(stock, tuple(usable), shelf, tuple(notes))
+
+
+def _cut_down(kind: SupplyKind, bed: tuple[float, float], *, may_turn: bool) -> tuple[SupplyKind, int]:
+    """The largest piece of a sheet that goes on the bed, and how many of it each sheet gives.
+
+    The shop lists whole sheets, so such pieces have no place on its shelf.
+    """
+    width, height = kind.sheet.size
+    sizes = [(min(width, a), min(height, b)) for a, b in ((bed, bed[::-1]) if may_turn else (bed,))]
+    w, h = max(sizes, key=lambda size: size[0] * size[1])
+    number = int(width / w + 1e-9) * int(height / h + 1e-9)
+    sheet = Sheet.rectangle(f"{_size(w, h)} of {kind.sheet.id}", w, h, kind.sheet.count * number)
+    return SupplyKind(sheet, None if kind.price is None else kind.price / number), number
 
 
 def _shelf_of(stock: Stock, shop: Shop | None) -> Shelf | None:

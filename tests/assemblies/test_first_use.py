@@ -313,10 +313,11 @@ def test_a_selector_that_picks_nothing_lists_the_faces() -> None:
     [
         (lambda: Stock("MDF", 6, sheet=600), "sheet of stock 'MDF' is 600; give (width, height) in mm"),  # type: ignore[arg-type]
         (lambda: Stock("MDF", 6, sheet=(600,)), "give (width, height) in mm"),  # type: ignore[arg-type]
-        (lambda: Stock("MDF", 6, measured=60), "is 60 mm where 6 mm is nominal; perhaps a decimal point slipped, and 6 mm was"),
+        (lambda: Stock("MDF", 6, measured=60), "60 mm where 6 mm is nominal, 900 % off; perhaps a decimal point"),
         (lambda: Stock("MDF", 6, measured=0.58), "perhaps a decimal point slipped, and 5.8 mm was meant"),
         (lambda: Stock("MDF", 6, measured=0.25), "perhaps it is in inches, which is 6.35 mm; measure again, in mm"),
-        (lambda: Stock("MDF", 6, measured=13), "13 mm where 6 mm is nominal; measure again, in mm, or mend"),
+        (lambda: Stock("MDF", 6, measured=13), "13 mm where 6 mm is nominal, 117 % off; measure again, in mm, or mend"),
+        (lambda: Stock("birch plywood", 5, measured=3.5), "30 % off; measure again"),
         (lambda: tabs(at="20"), "place of a tab is '20'; give a number"),  # type: ignore[arg-type]
         (lambda: t_nut("M3", at=[]), "at= of nuts holds no place; give one or more, or use tabs()"),
     ],
@@ -328,8 +329,9 @@ def test_input_of_the_wrong_kind(make: Callable[[], object], says: str) -> None:
 
 
 def test_input_at_the_limits() -> None:
-    """Half and twice the nominal thickness are believed, a sheet may be a list, and one place may be a number."""
-    assert [Stock("card", 3, measured=t).t for t in (1.5, 6)] == [1.5, 6]
+    """A quarter off is believed, in thin sheet half a millimetre; a sheet may be a list, and one place may be a number."""
+    assert [Stock("card", 3, measured=t).t for t in (2.25, 3.75)] == [2.25, 3.75]
+    assert Stock("cast acrylic", 1.5, measured=0.95).t == 0.95  # the widest that ISO 7823-1 allows: 0.4 + 0.1 t
     listed = Stock("card", 3, sheet=[600, 400])  # type: ignore[arg-type]
     assert listed == Stock("card", 3, sheet=(600, 400))
     assert hash(listed) == hash(Stock("card", 3, sheet=(600, 400)))
