@@ -16,16 +16,20 @@ from .supply import ShelfPlace
 __all__ = ["book", "bookings"]
 
 
-def bookings(plan: SheetPlan) -> tuple[Counter[tuple[str, ShelfPlace]], list[tuple[str, float, float]]]:
+Used = tuple[str, ShelfPlace, tuple[float, float]]
+"""A kind of sheet on the shelf: its stock, where the shop file lists it, and its width and height in mm."""
+
+
+def bookings(plan: SheetPlan) -> tuple[Counter[Used], list[tuple[str, float, float]]]:
     """How many of each kind on the shelf a plan uses, and the offcuts that it leaves as (stock, width, height) in mm.
 
     Sheets that no shop file lists are not counted, nor is what is left of them.
     """
-    used: Counter[tuple[str, ShelfPlace]] = Counter()
+    used: Counter[Used] = Counter()
     kept: list[tuple[str, float, float]] = []
     for sheet in plan.sheets:
         if sheet.kind.place is not None:
-            used[(sheet.stock.name, sheet.kind.place)] += 1
+            used[(sheet.stock.name, sheet.kind.place, sheet.size)] += 1
             kept += [(sheet.stock.name, left.width, left.height) for left in sheet.leftovers]
     return used, kept
 
@@ -40,36 +44,46 @@ def book(plan: SheetPlan, path: str | Path) -> Shop:
 
     def change(doc: Any) -> None:
         stocks, file = doc.get("stocks", {}), Path(path).name
-        for name in sorted({name for name, _ in used}):
+        for name in sorted({name for name, *_ in used}):
             if name not in stocks:
                 raise ShopError(f"{file} has no stock {name!r} any more; nothing was changed", value=name)
-            _take(stocks[name], name, {place: count for (stock, place), count in used.items() if stock == name}, file)
+            _take(stocks[name], name, {kind: count for kind, count in used.items() if kind[0] == name}, file)
             _put(stocks[name], [(width, height) for stock, width, height in kept if stock == name])
 
     return edit_shop(path, change)
 
 
-def _take(table: Any, name: str, used: dict[ShelfPlace, int], file: str) -> None:
+def _take(table: Any, name: str, used: dict[Used, int], file: str) -> None:
     """Lower the counts; an offcut of which none is left is taken off the list."""
     gone = []
-    for (listing, index), count in sorted(used.items()):
+    for (_, (listing, index), size), count in sorted(used.items()):
         entries = table.get(listing, [])
-        there = entries[index].get("count", 1 if listing == "offcuts" else None) if index < len(entries) else 0
-        if there is None:
-            continue
-        if there < count:
+        entry = entries[index] if index < len(entries) and _size_of(entries[index]) == size else None
+        there = 0 if entry is None else entry.get("count", 1 if listing == "offcuts" else None)
+        if entry is None or (there is not None and there < count):
             raise ShopError(
-                f"{file} has {there} of number {index + 1} in {listing} of stock {name!r}, and {count} would be used; it was "
-                "changed or booked since, so nothing was changed",
+                f"{file} has {there} of {size[0]:g} × {size[1]:g} mm as number {index + 1} in {listing} of stock {name!r}, and "
+                f"{count} would be used; it was changed or booked since, so nothing was changed",
                 value=there,
                 limit=count,
             )
+        if there is None:
+            continue
         if listing == "offcuts" and there == count:
             gone.append(index)
         else:
-            entries[index]["count"] = there - count
+            entry["count"] = there - count
     for index in sorted(gone, reverse=True):
         del table["offcuts"][index]
+
+
+def _size_of(entry: Any) -> tuple[float, float]:
+    """Width and height of what an entry of either list describes."""
+    outline = entry.get("outline_mm")
+    if outline is None:
+        return (entry["width_mm"], entry["height_mm"])
+    xs, ys = [x for x, _ in outline], [y for _, y in outline]
+    return (max(xs) - min(xs), max(ys) - min(ys))
 
 
 def _put(table: Any, sizes: list[tuple[float, float]]) -> None:

@@ -107,6 +107,14 @@ def _job(
     face_up: FaceUp,
 ) -> StockJob:
     spacing = _spacing(stock, machine, rules)
+    longest, name = max((max(kind.sheet.size), kind.sheet.id) for kind in supply.kinds)
+    if spacing >= longest:
+        raise NestError(
+            f"a spacing of {spacing:g} mm is more than the longer side of the largest sheet, {name} mm; give the distance "
+            "between two parts in mm",
+            value=spacing,
+            limit=longest,
+        )
     margin = machine.edge_margin_mm if rules.margin is None else rules.margin
     smallest = min(min(panel.bbox_mm) for _, panel in members)
     pieces: list[Piece] = []

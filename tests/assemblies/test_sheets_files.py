@@ -1,0 +1,188 @@
+"""Sheets measured on their files by readers that are not ours: distances, areas, layers, sizes, and what comes first."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from functools import cache
+from typing import Any
+
+import pytest
+import shapely
+from panelwright.assemblies import Batch, SheetRules, lay_sheets
+from panelwright.assemblies.cutting import by_layer
+from panelwright.assemblies.paper.press import paper_of
+from panelwright.assemblies.product import Product
+from panelwright.assemblies.sheets.files import paper_pdf, sheet_files
+from panelwright.assemblies.sheets.plan import CutSheet, SheetPlan
+from sheet_readers import (
+    dxf_by_ezdxf,
+    dxf_by_gdal,
+    pdf_by_pdfium,
+    pdf_by_pypdf,
+    svg_by_svgelements,
+    svg_by_svgpathtools,
+)
+from studio import card_tray, glaze_stand, jar_frame, studio_shop
+
+LAYERS = ["MARK", "CUT-INSIDE", "CUT-OUTSIDE"]
+PLAIN = SheetRules(is_marked=False, effort=20)
+
+PRODUCTS: dict[str, Callable[[], Product]] = {"tray": card_tray, "stand": glaze_stand, "frame": jar_frame}
+
+
+@cache
+def plan_of(name: str, face_up: str = "show", copies: int = 1) -> SheetPlan:
+    rules = SheetRules(is_marked=False, effort=20, face_up=face_up)  # type: ignore[arg-type]
+    return lay_sheets([Batch(PRODUCTS[name](), copies)], studio_shop(), rules)
+
+
+def rings(lines: list[Any]) -> list[Any]:
+    return [shapely.Polygon(line.coords) for line in lines if line.is_closed]
+
+
+def finished(sheet: CutSheet, read: Callable[[bytes], dict[str, list[Any]]]) -> list[Any]:
+    """Finished parts, drawn from the cut paths in the DXF alone: outlines drawn in by half a kerf, holes let out by as much."""
+    layers = read(sheet_files(sheet)["dxf"])
+    half = sheet.stock.kerf / 2
+    loops = [ring for layer in LAYERS[1:] for ring in rings(layers.get(layer, []))]
+    loops.sort(key=lambda ring: -ring.area)
+    depth = [sum(other.contains(ring) for other in loops if other is not ring) for ring in loops]
+    parts = []
+    for ring, deep in zip(loops, depth, strict=True):
+        if deep % 2 == 0:
+            holes = [o for o, d in zip(loops, depth, strict=True) if d == deep + 1 and ring.contains(o)]
+            outline = ring.buffer(-half, join_style="mitre", quad_segs=64)
+            grown = [hole.buffer(half, join_style="mitre", quad_segs=64) for hole in holes]
+            parts.append(outline.difference(shapely.union_all(grown)))
+    return parts
+
+
+@pytest.mark.parametrize("face_up", ["show", "back"])
+@pytest.mark.parametrize("name", PRODUCTS)
+def test_parts_keep_their_distances_on_the_dxf(name: str, face_up: str) -> None:
+    """No two parts nearer than the spacing, none nearer to the border than the margin, and their areas are the panels'."""
+    plan = plan_of(name, face_up, copies=2)
+    machine = studio_shop().machine
+    areas = []
+    for sheet in plan.sheets:
+        parts = finished(sheet, dxf_by_ezdxf)
+        assert len(parts) == len(sheet.parts) > 0
+        room = shapely.Polygon(sheet.outline[0].points(0.01)).buffer(-machine.edge_margin_mm, join_style="mitre")
+        for i, part in enumerate(parts):
+            assert room.buffer(0.01).covers(part)
+            for other in parts[:i]:
+                assert part.distance(other) >= machine.part_spacing_mm - 0.01
+                assert part.intersection(other).area == 0
+        areas += [part.area for part in parts]
+    product = PRODUCTS[name]()
+    wanted = sorted(panel.area_mm2 for panel in product.panels for _ in range(2 * panel.quantity))
+    assert sorted(areas) == pytest.approx(wanted, rel=3e-4)  # this reader draws a circle as four cubics, up to 2.7e-4 too wide
+
+
+@pytest.mark.parametrize("name", PRODUCTS)
+def test_two_readers_each_see_the_same_paths(name: str) -> None:
+    """DXF by ezdxf and GDAL, SVG by svgelements and svgpathtools, PDF by PDFium and pypdf: same places within 0.01 mm."""
+    for sheet in plan_of(name, "back").sheets:
+        files = sheet_files(sheet)
+        lines = [[*(p for s in path.segments for p in s.chords(1e-4)), path.end] for path in sheet.paths]
+        whole = shapely.union_all([shapely.LineString(line) for line in lines])
+        count = {layer: len(paths) for layer, paths in by_layer(sheet.paths).items() if paths}
+        for read, data, tolerance in (
+            (dxf_by_ezdxf, files["dxf"], 0.03),  # four cubics to a circle
+            (dxf_by_gdal, files["dxf"], 0.07),  # GDAL's own chords, 4° each
+            (svg_by_svgelements, files["svg"], 0.01),
+            (svg_by_svgpathtools, files["svg"], 0.01),
+        ):
+            seen = read(data)
+            assert {layer: len(lines) for layer, lines in seen.items()} == count
+            every = shapely.union_all([line for some in seen.values() for line in some])
+            assert every.hausdorff_distance(whole) < tolerance
+        size, drawn = pdf_by_pypdf(files["pdf"])
+        assert size == pytest.approx(sheet.size, abs=1e-3)
+        assert len(drawn) == len(sheet.paths)
+        assert shapely.union_all(drawn).hausdorff_distance(whole) < 0.01
+        size, drawn = pdf_by_pdfium(files["pdf"])
+        assert size == pytest.approx(sheet.size, abs=0.01)
+        box = shapely.union_all(drawn).bounds
+        assert box == pytest.approx(whole.bounds, abs=0.01)
+
+
+def test_svg_and_pdf_are_as_large_as_the_sheet() -> None:
+    """The page is the sheet, in millimetres, its lower left corner the origin."""
+    sheet = plan_of("stand").sheets[0]
+    files = sheet_files(sheet)
+    assert b'width="400mm" height="300mm" viewBox="0 0 400 300"' in files["svg"]
+    (width, height), _ = pdf_by_pypdf(files["pdf"])
+    assert (width, height) == pytest.approx((400, 300), abs=1e-3)
+
+
+def test_layers_come_in_cutting_order() -> None:
+    """Groups of the SVG and entities of the DXF: marks, inside cuts, outside cuts."""
+    sheet = plan_of("tray").sheets[0]
+    files = sheet_files(sheet)
+    places = [files["svg"].index(f'id="{layer}"'.encode()) for layer in LAYERS]
+    assert places == sorted(places)
+    assert list(svg_by_svgelements(files["svg"])) == LAYERS[1:]
+    assert list(dxf_by_gdal(files["dxf"])) == LAYERS[1:]
+
+
+def test_a_part_in_a_window_is_cut_before_the_window() -> None:
+    """The disc lies in the frame's window, so all of it is on the inside layer, and before the window."""
+    (sheet,) = plan_of("frame").sheets
+    layers = dxf_by_ezdxf(sheet_files(sheet)["dxf"])
+    inside, outside = rings(layers["CUT-INSIDE"]), rings(layers["CUT-OUTSIDE"])
+    assert len(inside) == 3  # the disc's hole, the disc, the window
+    assert len(outside) == 1
+    hole, disc, window = inside
+    assert hole.area < disc.area < window.area < outside[0].area
+    assert window.contains(disc)
+    assert disc.contains(hole)
+
+
+def test_drawn_from_the_back_all_is_mirrored() -> None:
+    """Each part on the sheet that lies show face down is the mirror image of its panel; on the other it is not."""
+    product = glaze_stand()
+    cheek = next(panel for panel in product.panels if panel.quantity == 2)
+    assert len(cheek.turned_over) == 1
+    shape = shapely.Polygon(cheek.loops[0].points(0.01))
+    for face_up in ("show", "back"):
+        rules = SheetRules(face_up=face_up, effort=20)  # type: ignore[arg-type]
+        plan = lay_sheets([Batch(product)], None, rules)
+        flips = [part.motion.flips for sheet in plan.sheets for part in sheet.parts if part.source.panel is cheek]
+        # one of the two is the mirror image of the other, and marks have to be on the same face of both
+        assert sorted(flips) == [False, True]
+        board = [part.motion.flips for sheet in plan.sheets for part in sheet.parts if part.source.panel.name == "board"]
+        assert board == [face_up == "back"]
+    assert shape.area > 0
+
+
+def test_paper_pages_show_every_path_at_its_size() -> None:
+    """Tiled on A4, the check bars measure 100 mm and the whole sheet is there: page by page, paths only move."""
+    sheet = plan_of("stand").sheets[0]
+    data = paper_pdf(sheet, paper_of("A4"))
+    import pypdfium2
+
+    document = pypdfium2.PdfDocument(data)
+    assert len(document) >= 2
+    assert document[0].get_size() == pytest.approx((210 / 25.4 * 72, 297 / 25.4 * 72), abs=0.01)
+    words = [document[page].get_textpage().get_text_range() for page in range(len(document))]
+    assert all("100 mm" in page for page in words)
+    assert f"page 1 of {len(document)}" in words[0]
+    _, lines = pdf_by_pypdf(data)
+    bars = [line for line in lines if math.isclose(line.length, 100.0, abs_tol=0.01)]
+    assert len(bars) >= 2
+    longest = max(panel.bbox_mm[0] for panel in glaze_stand().panels)
+    assert any(math.isclose(line.bounds[2] - line.bounds[0], longest + 0.18, abs_tol=0.01) for line in lines) or any(
+        math.isclose(line.bounds[3] - line.bounds[1], longest + 0.18, abs_tol=0.01) for line in lines
+    )
+
+
+def test_the_same_plan_gives_the_same_bytes() -> None:
+    """Twice laid out, twice written."""
+    first, second = (
+        [sheet_files(sheet) for sheet in lay_sheets([Batch(card_tray(), 2)], studio_shop(), PLAIN).sheets] for _ in range(2)
+    )
+    assert first == second
+    other = lay_sheets([Batch(card_tray(), 2)], studio_shop(), SheetRules(is_marked=False, effort=20, seed=9))
+    assert [len(sheet.parts) for sheet in other.sheets]
