@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
-from string import ascii_uppercase
 from typing import Any, Protocol
 
 from panelwright.plates._kernel.step import header_stamp
 
 from ..cautions import cautions_for
+from ..marks.letters import letters_of
 from ..product import Panel, Product
 from ..steps import Step, steps_of
 from .figures import Box, Sizes, cover_figure, fastener_figure, panel_figure, step_figure
@@ -21,7 +21,7 @@ from .press import ACCENT, BLACK, FAINT, GREY, MARGIN, WARN, WHITE, Paper, Press
 from .templates import Sheet, draw_sheet, sheets_of
 from .words import hardware_words, listed, step_lines, step_title
 
-__all__ = ["booklet_pdf", "letters_of"]
+__all__ = ["booklet_pdf"]
 
 TOP, FOOT = 20.0, 18.0
 """Where text begins below the upper border, and the room that the footer takes; mm."""
@@ -43,22 +43,6 @@ class _Page:
     draw: Drawn
 
 
-def letters_of(product: Product) -> dict[str, str]:
-    """A letter for each panel, in order: A to Z, then AA, AB and so on.
-
-    >>> letters_of(Product("tray", (), (), (), (), ()))
-    {}
-    """
-    found = {}
-    for number, panel in enumerate(product.panels):
-        letters, rest = "", number + 1
-        while rest:
-            rest, last = divmod(rest - 1, 26)
-            letters = ascii_uppercase[last] + letters
-        found[panel.name] = letters
-    return found
-
-
 def booklet_pdf(
     product: Product,
     paper: Paper,
@@ -77,7 +61,7 @@ def booklet_pdf(
     """
     header_stamp()  # refuses a SOURCE_DATE_EPOCH that is no number, before the printer's own code trips over it
     press = Press(paper, product.name)
-    letters, sizes, steps = letters_of(product), Sizes(), steps_of(product)
+    letters, sizes, steps = letters_of(product.panels), Sizes(), steps_of(product)
     pages = [
         *_parts_pages(press, product, letters),
         *_with_cautions(press, product, _step_pages(paper, product, letters, steps, sizes), len(steps)),

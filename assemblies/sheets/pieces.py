@@ -89,8 +89,8 @@ def stock_jobs(batches: Sequence[Batch], shop: Shop | None, rules: SheetRules) -
         if face_up != rules.face_up:
             marked = ", ".join(batch.piece_name(panel.name) for batch, panel in members if panel.marks)
             notes.append(
-                f"sheets of {stock.name or stock.material} lie show face up, since {marked} is marked on that face; "
-                "their parts get no numbers"
+                f"sheets of {stock.name or stock.material} lie show face up, since {marked} is marked on that face already; "
+                "that panel gets no letter"
             )
         if face_up == "back":
             supply = supply.turned_over

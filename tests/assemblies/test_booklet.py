@@ -21,7 +21,8 @@ import pytest
 from panelwright.assemblies import Assembly
 from panelwright.assemblies.cli import main
 from panelwright.assemblies.design_file import load_design, run
-from panelwright.assemblies.paper.booklet import booklet_pdf, letters_of
+from panelwright.assemblies.marks import letters_of
+from panelwright.assemblies.paper.booklet import booklet_pdf
 from panelwright.assemblies.paper.press import Press, paper_of
 from panelwright.assemblies.paper.templates import BOTTOM, LEFT, RIGHT, TOP, sheets_of
 from panelwright.assemblies.product import Panel, Product
@@ -148,7 +149,7 @@ def test_many_parts_and_long_names_break_to_further_pages_and_stay_between_the_m
     assert sum(words.count("birch plywood 4 mm") for words in cards) == 31
     told = [len(re.findall(r"jar label \d+ of", words.partition("Step by step")[2])) for words in pages]
     assert sum(told) == 15
-    assert list(letters_of(product).values())[25:28] == ["Z", "AA", "AB"]
+    assert list(letters_of(product.panels).values())[25:28] == ["Z", "AA", "AB"]
     assert "\\u042f" in " ".join(pages)
     for page in pdfium.PdfDocument(data):
         for item in page.get_objects(filter=[raw.FPDF_PAGEOBJ_TEXT]):

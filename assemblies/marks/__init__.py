@@ -1,0 +1,9 @@
+"""Marks on parts that the shop needs and the product does not: part letters and names, and ticks where others are glued on."""
+
+from __future__ import annotations
+
+from .label import Label, label_of
+from .letters import letters_of
+from .ticks import Ticks, alignment_ticks
+
+__all__ = ["Label", "Ticks", "alignment_ticks", "label_of", "letters_of"]
