@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from .bridges import with_bridges
 from .layers import by_layer
 from .order import cutting_order, travel_mm
 from .path import CutKind, CutPath
+from .shared import merged
 from .times import SheetTime, Speeds, sheet_time
 
 __all__ = [
@@ -14,6 +16,8 @@ __all__ = [
     "Speeds",
     "by_layer",
     "cutting_order",
+    "merged",
     "sheet_time",
     "travel_mm",
+    "with_bridges",
 ]

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 
 from panelwright.plates.curves import Segment
-from panelwright.plates.errors import NestError
+from panelwright.plates.errors import NestError, SizeError
 
-from ..cutting import CutPath, Speeds, cutting_order, sheet_time, travel_mm
+from ..cutting import CutPath, Speeds, cutting_order, merged, sheet_time, travel_mm, with_bridges
 from ..nest import Engine, Nest, Placement, Progress, SheetUse, nest
 from ..product import Panel
 from ..shop.shelf import Machine
@@ -15,7 +15,7 @@ from ..shop.shop_file import Shop
 from .marking import Marker
 from .pieces import StockJob, stock_jobs
 from .plan import CutSheet, LaidPart, SheetPlan, StockUse
-from .request import Batch, SheetRules
+from .request import Batch, Bridges, SheetRules
 
 __all__ = ["lay_sheets"]
 
@@ -119,6 +119,8 @@ def _cut_sheet(
     for index, part in enumerate(parts):
         paths += _part_paths(index, part, marker.strokes(part.source, job.face_up), rules)
     shared = 0.0
+    if rules.shared_cuts:
+        paths, shared = merged(paths)
     ordered = cutting_order(paths)
     shelf, machine = job.supply.shelf, Machine() if shop is None else shop.machine
     speeds = None
@@ -161,4 +163,16 @@ def _part_paths(index: int, part: LaidPart, strokes: Sequence[Sequence[Segment]]
     for stroke in panel.strokes:
         yield placed("inside", stroke)
     for loop in panel.cuts:
-        yield placed("inside" if loop.area < 0 else "outside", loop.segments)
+        path = placed("inside" if loop.area < 0 else "outside", loop.segments)
+        if rules.bridges is None or path.kind == "inside":
+            yield path
+        else:
+            yield from _with_bridges(path, part, rules.bridges)
+
+
+def _with_bridges(path: CutPath, part: LaidPart, bridges: Bridges) -> tuple[CutPath, ...]:
+    panel = part.source.panel
+    try:
+        return with_bridges(path, width_mm=bridges.width_mm, kerf_mm=panel.stock.kerf, count=bridges.count)
+    except SizeError as error:
+        raise SizeError(f"panel {part.name!r}: {error}", plates=panel.plates, value=error.value, limit=error.limit) from error

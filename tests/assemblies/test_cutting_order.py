@@ -1,0 +1,225 @@
+"""The order of cutting, judged by an independent look at what is loose, and its time, judged by a numeric integrator."""
+
+from __future__ import annotations
+
+import math
+import random
+from collections import Counter
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import Any
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from panelwright.assemblies.cutting import CutPath, Speeds, by_layer, cutting_order, sheet_time, travel_mm
+from panelwright.plates import circle, obround, polygon, rectangle
+from panelwright.plates.curves import Arc, EllipseArc, Line, Segment
+from panelwright.plates.outline import Outline
+
+
+def part(shape: Outline, piece: int, marks: int = 0) -> list[CutPath]:
+    """All paths of a part: its outline first, as a careless file has them."""
+    outer, *holes = shape.loops
+    x0, y0, *_ = outer.bounds
+    lines = [Line((x0 + 2, y0 + 2 + k), (x0 + 5, y0 + 2 + k)) for k in range(marks)]
+    found = [CutPath("outside", outer.segments, piece), *(CutPath("inside", hole.segments, piece) for hole in holes)]
+    return [*found, *(CutPath("mark", (line,), piece) for line in lines)]
+
+
+def jar_lids(seed: int, columns: int = 4, rows: int = 3) -> list[CutPath]:
+    """Lids with holes and slots on a sheet, some with a window in which a smaller lid lies, shuffled."""
+    rng = random.Random(seed)
+    paths: list[CutPath] = []
+    piece = 0
+    for n in range(columns * rows):
+        x, y = 110 * (n % columns), 110 * (n // columns)
+        board = rectangle(100, 100)
+        if rng.random() < 0.4:
+            board = board.cut(rectangle(70, 70))
+            inner = circle(50).cut(circle(rng.uniform(5, 20)))
+            if rng.random() < 0.5:
+                inner = circle(60).cut(circle(44))
+                paths += part(circle(30).at(x, y), piece := piece + 1)
+            paths += part(inner.at(x, y), piece := piece + 1, marks=1)
+        else:
+            holes = [circle(6).at(rng.uniform(-40, 40), rng.uniform(-40, 10)) for _ in range(rng.randrange(5))]
+            board = board.cut(obround(30, 8).at(0, 30), *holes[:1])
+        paths += part(board.at(x, y), piece := piece + 1, marks=rng.randrange(3))
+    rng.shuffle(paths)
+    return paths
+
+
+def loose_cuts(paths: Sequence[CutPath]) -> list[int]:
+    """Places of paths that are run in material which has been cut free before: by shapely alone."""
+    free: list[Any] = []
+    found = []
+    for k, path in enumerate(paths):
+        line = shapely.LineString([*(p for s in path.segments for p in s.chords(0.01)), path.end])
+        if any(region.contains(line.interpolate(0.5, normalized=True)) for region in free):
+            found.append(k)
+        if path.kind != "mark" and path.is_closed:
+            free.append(shapely.Polygon(line.coords))
+    return found
+
+
+def same(a: CutPath, b: CutPath) -> bool:
+    """Whether two paths are one, begun elsewhere or travelled the other way."""
+    first, second = (shapely.LineString([*(p for s in x.segments for p in s.chords(0.01)), x.end]) for x in (a, b))
+    return (a.kind, a.piece) == (b.kind, b.piece) and first.hausdorff_distance(second) < 0.05
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_nothing_loose_is_cut(seed: int) -> None:
+    """Marks first, and each path while what it lies in still holds; the careless order it came in is full of mistakes."""
+    given_ = jar_lids(seed)
+    ordered = cutting_order(given_)
+    assert loose_cuts(given_)
+    assert not loose_cuts(ordered)
+    kinds = [path.kind for path in ordered]
+    assert kinds[: kinds.count("mark")] == ["mark"] * kinds.count("mark")
+    for piece in {path.piece for path in ordered}:
+        own = [path.kind for path in ordered if path.piece == piece and path.kind != "mark"]
+        assert own[-1] == "outside"
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_layer_by_layer_nothing_loose_is_cut_either(seed: int) -> None:
+    """A machine that runs one layer after the other, each in the order of the file, does the same."""
+    layers = by_layer(cutting_order(jar_lids(seed)))
+    assert list(layers) == ["MARK", "CUT-INSIDE", "CUT-OUTSIDE"]
+    run = [path for paths in layers.values() for path in paths]
+    assert not loose_cuts(run)
+    assert [path.kind for path in layers["CUT-OUTSIDE"]] == ["outside"] * len(layers["CUT-OUTSIDE"])
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_every_path_is_there_once(seed: int) -> None:
+    """The same rings and lines, in another order; rings begin on a corner of theirs or, if round, on themselves."""
+    given_ = jar_lids(seed)
+    left = list(given_)
+    for path in cutting_order(given_):
+        found = next(other for other in left if same(path, other))
+        left.remove(found)
+        assert path.length_mm == pytest.approx(found.length_mm)
+        assert path.is_closed == found.is_closed
+    assert left == []
+
+
+def test_travel_is_far_less_than_in_the_order_of_the_file() -> None:
+    """On a sheet of many holes by far more than 40 %; on any, never more."""
+    rng = random.Random(5)
+    holes = [CutPath("inside", circle(4).at(rng.uniform(0, 600), rng.uniform(0, 400)).loops[0].segments, 0) for _ in range(200)]
+    assert travel_mm(cutting_order(holes)) < 0.2 * travel_mm(holes)
+    for seed in range(4):
+        paths = jar_lids(seed)
+        ordered = cutting_order(paths)
+        grouped = [path for kind in ("mark", "inside", "outside") for path in paths if path.kind == kind]
+        assert travel_mm(ordered) < travel_mm(grouped)
+
+
+def test_a_row_of_holes_is_cut_along_the_row() -> None:
+    """The shortest tour is known: from the origin straight on, ring to ring; each ring is left where it was begun."""
+    row = [CutPath("inside", rectangle(4, 4).at(x, 0).loops[0].segments, 0) for x in (70, 10, 40, 100)]
+    ordered = cutting_order(row)
+    assert [round(path.bounds[0]) for path in ordered] == [8, 38, 68, 98]
+    assert travel_mm(ordered) == pytest.approx(98, abs=4.1)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.tuples(st.integers(0, 60), st.integers(0, 40)), min_size=1, max_size=14, unique=True))
+def test_never_worse_than_nearest_neighbours(spots: list[tuple[int, int]]) -> None:
+    """Against a plain nearest neighbour written here, on single points of travel."""
+    dots = [CutPath("mark", (Line((10.0 * x, 10.0 * y), (10.0 * x + 1e-3, 10.0 * y)),), 0) for x, y in spots]
+    left, at, plain = list(dots), (0.0, 0.0), 0.0
+    while left:
+        nearest = min(left, key=lambda path: (math.dist(at, path.start), path.start))
+        plain += math.dist(at, nearest.start)
+        at = nearest.end
+        left.remove(nearest)
+    assert travel_mm(cutting_order(dots)) <= plain * 1.1 + 0.1
+
+
+def test_the_same_paths_give_the_same_order_whatever_their_order() -> None:
+    """Twice the same; and of no path at all there is an order too."""
+    paths = jar_lids(3)
+    assert cutting_order(paths) == cutting_order(list(paths))
+    assert cutting_order([]) == ()
+    assert by_layer([]) == {"MARK": [], "CUT-INSIDE": [], "CUT-OUTSIDE": []}
+    assert Counter(path.kind for path in cutting_order(paths)) == Counter(path.kind for path in paths)
+
+
+def simulated(segments: Sequence[Segment], speed: float, acceleration: float, steps: int = 4000) -> float:
+    """Seconds along a path by small steps: at each place as fast as the way ahead and behind allows, stops at corners.
+
+    Works on speeds at many places and knows no trapezoid.
+    """
+    places: list[tuple[float, float]] = []  # length of a step, limit of speed in it
+    for index, segment in enumerate(segments):
+        radius = segment.radius if isinstance(segment, Arc) else math.inf
+        limit = min(speed, math.sqrt(acceleration * radius)) if radius < math.inf else speed
+        places += [(segment.length / steps, limit)] * steps
+        if index + 1 < len(segments):
+            (ax, ay), (bx, by) = segment.tangent_at(1.0), segments[index + 1].tangent_at(0.0)
+            if abs(math.degrees(math.atan2(ax * by - ay * bx, ax * bx + ay * by))) > 5.0:
+                places.append((0.0, 0.0))
+    speeds = [0.0, *(min(a[1], b[1]) for a, b in pairwise(places)), 0.0]
+    for k in range(1, len(speeds)):
+        speeds[k] = min(speeds[k], math.sqrt(speeds[k - 1] ** 2 + 2 * acceleration * places[k - 1][0]))
+    for k in range(len(speeds) - 2, -1, -1):
+        speeds[k] = min(speeds[k], math.sqrt(speeds[k + 1] ** 2 + 2 * acceleration * places[k][0]))
+    return sum(2 * length / (speeds[k] + speeds[k + 1]) for k, (length, _) in enumerate(places) if length)
+
+
+SHAPES = {
+    "square": rectangle(40, 40),
+    "obround": obround(60, 20),
+    "wedge": polygon([(0, 0), (80, 0), (10, 30)]),
+    "rounded": rectangle(50, 30).rounded(4),
+    "disc": circle(30),
+}
+
+
+@pytest.mark.parametrize("acceleration", [50.0, 800.0, 9000.0])
+@pytest.mark.parametrize("name", SHAPES)
+def test_time_agrees_with_small_steps(name: str, acceleration: float) -> None:
+    """Within half a per cent of an integrator that knows speeds and distances only."""
+    segments = SHAPES[name].loops[0].segments
+    told = sheet_time([CutPath("outside", segments, 0)], Speeds(25.0, acceleration_mm_s2=acceleration)).cut_s
+    assert told == pytest.approx(simulated(segments, 25.0, acceleration), rel=5e-3)
+
+
+def test_time_by_hand() -> None:
+    """Textbook motion: s = v²/a to speed up and slow down, the rest at speed; too short a way is a triangle, 2·√(s/a)."""
+    long, short = CutPath("outside", (Line((0, 0), (200, 0)),), 0), CutPath("outside", (Line((0, 0), (1, 0)),), 0)
+    speeds = Speeds(20.0, 100.0, 300.0, 200.0)
+    assert sheet_time([long], speeds).cut_s == pytest.approx(200 / 20 + 20 / 200)
+    assert sheet_time([short], speeds).cut_s == pytest.approx(2 * math.sqrt(1 / 200))
+    square = CutPath("outside", rectangle(50, 50).loops[0].segments, 0)
+    assert sheet_time([square], speeds).cut_s == pytest.approx(4 * (50 / 20 + 20 / 200))
+    assert sheet_time([square], Speeds(20.0, passes=3)).cut_s == pytest.approx(3 * 200 / 20)
+    away = CutPath("mark", (Line((300, 400), (310, 400)),), 0)
+    found = sheet_time([away], speeds)
+    assert found.travel_s == pytest.approx(500 / 300 + 300 / 200)
+    assert found.mark_s == pytest.approx(2 * math.sqrt(10 / 200))  # 100 mm/s would take 50 mm to reach
+    assert found.total_s == pytest.approx(found.travel_s + found.mark_s)
+
+
+def test_a_disc_is_taken_no_faster_than_its_roundness_allows() -> None:
+    """v² / r = a: a disc of 8 mm at 200 mm/s² is cut at 28 mm/s, however fast the stock may be cut."""
+    disc = CutPath("outside", circle(8).loops[0].segments, 0)
+    fast = sheet_time([disc], Speeds(500.0, acceleration_mm_s2=200.0)).cut_s
+    v = math.sqrt(200 * 4)
+    assert fast == pytest.approx(math.pi * 8 / v + v / 200)
+
+
+def test_what_is_not_known_is_told() -> None:
+    """No speed of marks, of travel and no acceleration: they are named, and an ellipse takes its length over the speed."""
+    ellipse = EllipseArc((0.0, 0.0), (20.0, 0.0), 0.5, 0.0, 2 * math.pi)
+    path = CutPath("outside", (ellipse,), 0)
+    found = sheet_time([path], Speeds(10.0))
+    assert found.missing == ("marking speed", "travel speed", "acceleration")
+    assert found.cut_s == pytest.approx(ellipse.length / 10.0)
+    slowed = sheet_time([path], Speeds(10.0, acceleration_mm_s2=1000.0)).cut_s
+    assert found.cut_s < slowed < 1.01 * found.cut_s
