@@ -34,7 +34,8 @@ class Marker:
     def strokes(self, source: PieceSource, face_up: FaceUp) -> list[Sequence[Segment]]:
         """Marks of one part, in coordinates of its panel as drawn from the show face."""
         ticks = self._ticks_of(source, face_up) if self._rules.ticks else []
-        if not self._rules.is_marked or source.panel.marks:
+        # where marks of the design keep the show face up, letters would end up on the face that people see
+        if not self._rules.is_marked or source.panel.marks or face_up != self._rules.face_up:
             return ticks
         key = (source.name, source.is_mirrored)
         if key not in self._labels:
@@ -56,7 +57,9 @@ class Marker:
 
     def _texts(self, source: PieceSource) -> list[str]:
         """What may stand on the part, the most telling first: letter and name, letter and the name's last word, the letter."""
-        letter, name = self._letter(source), source.panel.name
+        letter = self._letter(source)
+        # the mirror image of a panel serves another plate than the one that it is named after
+        name = source.panel.turned_over[0] if source.is_turned_over else source.panel.name
         words = name.replace(".", " ").split()
         known = [text for text in (name, " ".join(words[-2:]), words[-1] if words else "") if text and not lacks(text)]
         if not known:

@@ -48,19 +48,20 @@ def test_marks_keep_clear_of_every_cut(name: str) -> None:
     for sheet in plan.sheets:
         cuts = shapely.union_all([line_of(path.segments) for path in sheet.paths if path.kind != "mark"])
         for index, part in enumerate(sheet.parts):
-            own = {len(mark) for mark in part.source.panel.marks}
             strokes = [line_of(p.segments) for p in sheet.paths if p.kind == "mark" and p.piece == index]
-            if own or not strokes:
+            if part.source.panel.marks or not strokes:
                 continue
             marked += 1
             letters = shapely.union_all(strokes)
             assert letters.distance(cuts) >= CLEAR - 0.01
             outline = shapely.Polygon(line_of(part.source.panel.cuts[0].moved(part.motion).segments).coords)
             assert outline.contains(letters)
-    unmarked = sum(panel.quantity for panel in example(name).panels if panel.marks)
+    panels = example(name).panels
+    engraved = {panel.stock for panel in panels if panel.marks}
     told = sum("has no room for its letter" in note for note in plan.notes)
-    assert marked == sum(panel.quantity for panel in example(name).panels) - unmarked - told
+    assert marked == sum(panel.quantity for panel in panels if panel.stock not in engraved) - told
     assert marked
+    assert bool(engraved) == any("parts of that stock get no letters" in note for note in plan.notes)
 
 
 @pytest.mark.parametrize("face_up", ["back", "show"])
@@ -68,16 +69,18 @@ def test_lettering_reads_right_as_the_sheet_lies(face_up: str) -> None:
     """Each part's strokes are those of the font, turned and moved but never mirrored, also on mirrored parts."""
     plan = lay_sheets([Batch(glaze_stand(), 2)], None, SheetRules(effort=0, face_up=face_up))  # type: ignore[arg-type]
     letters = letters_of(glaze_stand().panels)
-    flips = set()
+    flips, names = set(), set()
     for sheet in plan.sheets:
         for index, part in enumerate(sheet.parts):
             strokes = [p.segments for p in sheet.paths if p.kind == "mark" and p.piece == index]
-            name = part.source.panel.name
+            panel = part.source.panel
+            name = "right" if part.source.is_turned_over else panel.name
+            names.add(name)
             flips.add(part.motion.flips)
-            assert any(
-                is_lettering(strokes, f"{letters[name]} {name}", height) for height in HEIGHTS
-            ), f"{name} is not marked with its letter and name"
+            text = f"{letters[panel.name]} {name}"
+            assert any(is_lettering(strokes, text, height) for height in HEIGHTS), f"{name} is not marked {text}"
     assert flips == {False, True}
+    assert names == {"left", "right", "board"}
 
 
 def is_lettering(strokes: Sequence[Sequence[Segment]], text: str, height: float) -> bool:
