@@ -166,8 +166,9 @@ def test_several_products_have_letters_of_their_own() -> None:
     for sheet in plan.sheets:
         for index, part in enumerate(sheet.parts):
             strokes = [p.segments for p in sheet.paths if p.kind == "mark" and p.piece == index]
-            name = part.source.panel.name
-            letter = letters_of(part.source.batch.product.panels)[name]
+            panel = part.source.panel
+            letter = letters_of(part.source.batch.product.panels)[panel.name]
+            name = panel.turned_over[0] if part.source.is_turned_over else panel.name
             number = 1 + batches.index(part.source.batch)
             texts.append(any(is_lettering(strokes, f"{number}{letter} {name}", height) for height in HEIGHTS))
     assert texts
