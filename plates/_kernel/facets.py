@@ -92,13 +92,14 @@ def facets_of(solid: Any, *, deflection: float, turn_deg: float = 18.0) -> Facet
     TopExp.MapShapesAndAncestors_s(shape, TopAbs_EDGE, TopAbs_FACE, beside)
     for number in range(1, beside.Extent() + 1):
         edge = TopoDS.Edge_s(beside.FindKey(number))
-        around = [TopoDS.Face_s(one) for one in beside.FindFromIndex(number)]
-        if BRep_Tool.Degenerated_s(edge) or BRep_Tool.IsClosed_s(edge, around[0]):
+        around = beside.FindFromIndex(number)  # looked at by its ends: iterating over it costs more than the mesh
+        face = TopoDS.Face_s(around.First())
+        if BRep_Tool.Degenerated_s(edge) or BRep_Tool.IsClosed_s(edge, face):
             continue
-        if len(around) == 2 and BRep_Tool.Continuity_s(edge, around[0], around[1]) != GeomAbs_C0:
+        if around.Extent() == 2 and BRep_Tool.Continuity_s(edge, face, TopoDS.Face_s(around.Last())) != GeomAbs_C0:
             continue
         location = TopLoc_Location()
-        mesh = BRep_Tool.Triangulation_s(around[0], location)
+        mesh = BRep_Tool.Triangulation_s(face, location)
         chain = BRep_Tool.PolygonOnTriangulation_s(edge, mesh, location)
         if chain is None:
             raise KernelError("the kernel gave no points for an edge; check that the solid is valid")
