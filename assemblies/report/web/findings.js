@@ -2,9 +2,9 @@
 // Findings: a click ghosts everything else and flies to the place.
 (() => {
   const { data, state, stage } = Report;
-  const buttons = [...document.querySelectorAll("[data-finding]")];
-  if (!stage) return buttons.forEach((button) => (button.disabled = true));
-  const mark = () => buttons.forEach((button) => button.classList.toggle("now", Number(button.dataset.finding) === state.finding));
+  const buttons = () => [...document.querySelectorAll("[data-finding]")];
+  if (!stage) return buttons().forEach((button) => (button.disabled = true));
+  const mark = () => buttons().forEach((button) => button.classList.toggle("now", Number(button.dataset.finding) === state.finding));
   Report.on("finding", (i) => {
     const finding = data.findings[i];
     Report.select(null);
@@ -16,8 +16,10 @@
     mark();
   });
   Report.on("selected", mark);
-  buttons.forEach((button) => button.addEventListener("click", () => {
+  document.addEventListener("click", (event) => {
+    const button = event.target.closest("[data-finding]");
+    if (!button) return;
     Report.tell("finding", Number(button.dataset.finding));
     stage.canvas.scrollIntoView({ block: "nearest" });
-  }));
+  });
 })();

@@ -52,5 +52,15 @@ const Report = (() => {
     tell("selected");
     tell("looks");
   };
-  return { data, at, make, on, tell, state, lookOf, show, isolate, showAll, select };
+  // Another product in the place of this one: parts of the same name keep how they are drawn.
+  const renew = (fresh) => {
+    const looks = new Map(data.parts.map((part, i) => [part.name, state.looks[i]]));
+    const picked = state.selected === null ? null : data.parts[state.selected].name;
+    Object.assign(data, fresh);
+    state.looks = data.parts.map((part) => looks.get(part.name) ?? "shown");
+    const place = data.parts.findIndex((part) => part.name === picked);
+    Object.assign(state, { selected: place < 0 ? null : place, finding: null, focus: null });
+    tell("renewed");
+  };
+  return { data, at, make, on, tell, state, lookOf, show, isolate, showAll, select, renew };
 })();

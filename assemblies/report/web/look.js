@@ -159,6 +159,16 @@ Report.look = (() => {
   cut.addEventListener("input", slice);
   flip.addEventListener("click", () => ((isFlipped = !isFlipped), slice()));
   Report.on("apart", () => axis.value && slice());
+  // Another product: the viewer stays where they are, unless there was nothing to see before.
+  let isEmpty = !state.looks.length;
+  Report.on("renewed", () => {
+    const { low, high } = stage.bounds();
+    extent = Math.max(1, low.distanceTo(high));
+    if (isEmpty) Object.assign(now, fitting(...VIEWS.corner));
+    isEmpty = !state.looks.length;
+    if (axis.value) slice();
+    apply();
+  });
 
   stage.resize();
   Object.assign(now, fitting(...VIEWS.corner));

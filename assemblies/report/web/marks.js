@@ -13,7 +13,7 @@ Report.marks = (() => {
     return spot;
   };
   const pins = [];
-  data.findings.forEach((finding, i) => {
+  const pin = (finding, i) => {
     if (!finding.place || pins.length >= MOST_PINS) return;
     const words = `${finding.level} ${finding.code}: ${finding.text}`;
     const button = make("button", { type: "button", class: `pin ${finding.level}`, title: words, "aria-label": words },
@@ -21,10 +21,10 @@ Report.marks = (() => {
     button.addEventListener("click", () => Report.tell("finding", i));
     shelf.append(button);
     pins.push({ i, finding, button });
-  });
+  };
 
   // One bar across each opening as measured: blue where it has room, vermillion where it is pressed.
-  const reach = Math.max(2, stage.bounds().low.distanceTo(stage.bounds().high) / 90);
+  let size = 1, reach = 2;
   const colors = { room: 0x0072b2, press: 0xd55e00 };
   const bars = {};
   for (const [kind, color] of Object.entries(colors)) {
@@ -87,7 +87,6 @@ Report.marks = (() => {
   for (const event of ["looks", "apart"]) Report.on(event, () => state.gaps && measure());
 
   const button = at("gaps");
-  button.hidden = !data.joints.some((joint) => joint.gaps.length);
   button.addEventListener("click", () => {
     state.gaps = !state.gaps;
     button.setAttribute("aria-pressed", state.gaps);
@@ -95,13 +94,22 @@ Report.marks = (() => {
     Report.tell("selected");
   });
   const pinned = at("pinned");
-  pinned.hidden = !pins.length;
   pinned.addEventListener("click", () => {
     state.pins = !state.pins;
     pinned.setAttribute("aria-pressed", state.pins);
     stage.draw();
   });
-  const size = stage.bounds().low.distanceTo(stage.bounds().high);
+  const build = () => {
+    pins.splice(0).forEach(({ button }) => button.remove());
+    data.findings.forEach(pin);
+    size = stage.bounds().low.distanceTo(stage.bounds().high);
+    reach = Math.max(2, size / 90);
+    button.hidden = !data.joints.some((joint) => joint.gaps.length);
+    pinned.hidden = !pins.length;
+    measure();
+  };
+  Report.on("renewed", build);
+  build();
   // To a finding's place, or else to the plates that it names; to the whole if it is about nothing in particular.
   const flyTo = (finding) => {
     const spot = spotOf(finding);

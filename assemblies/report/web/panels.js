@@ -24,7 +24,10 @@
     dialog.showModal();
     sheet.focus();
   };
-  document.querySelectorAll("[data-panel]").forEach((button) => button.addEventListener("click", () => open(button.dataset.panel)));
+  document.addEventListener("click", (event) => {
+    const button = event.target.closest("[data-panel]");
+    if (button) open(button.dataset.panel);
+  });
   document.querySelectorAll("[data-zoom]").forEach((button) => button.addEventListener("click", () => {
     const factor = Number(button.dataset.zoom);
     if (factor) zoom(factor);

@@ -5,8 +5,7 @@
   if (!stage) return;
   const list = at("list");
   const LONG = 25; // from so many parts on, a field to find one by its name
-  list.classList.toggle("many", data.parts.length > 100);
-  const rows = data.parts.map((part, i) => {
+  const rowOf = (part, i) => {
     const chip = make("span", { class: "chip", "aria-hidden": "true" });
     chip.style.background = `rgb(${part.rgb.join(",")})`;
     const name = make("button", { type: "button", class: "name" }, chip, part.name);
@@ -20,9 +19,18 @@
     const only = make("button", { type: "button", class: "state", "aria-label": `Show only ${part.name}` }, "Only");
     only.addEventListener("click", () => Report.isolate(i));
     const row = make("li", {}, name, hide, ghost, only);
-    list.append(row);
     return { row, name, hide, ghost };
-  });
+  };
+  let rows = [];
+  const build = () => {
+    rows = data.parts.map(rowOf);
+    list.classList.toggle("many", rows.length > 100);
+    list.replaceChildren(...rows.map(({ row }) => row));
+    at("find-label").hidden = rows.length < LONG;
+    search();
+    paint();
+    describe();
+  };
 
   const paint = () => rows.forEach(({ row, name, hide, ghost }, i) => {
     row.className = state.looks[i];
@@ -77,12 +85,12 @@
   Report.on("looks", paint);
   Report.on("selected", () => (paint(), describe(), reveal()));
   at("all").addEventListener("click", Report.showAll);
-  at("find-label").hidden = rows.length < LONG;
-  at("find").addEventListener("input", (event) => {
-    const words = event.target.value.toLowerCase();
+  const search = () => {
+    const words = at("find").value.toLowerCase();
     rows.forEach(({ row }, i) => (row.hidden = !data.parts[i].name.toLowerCase().includes(words)));
-  });
+  };
+  at("find").addEventListener("input", search);
   at("list-card").hidden = false;
-  paint();
-  describe();
+  Report.on("renewed", build);
+  build();
 })();

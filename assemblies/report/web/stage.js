@@ -48,7 +48,7 @@ Report.stage = (() => {
     return block;
   };
 
-  const shapes = data.meshes.map((mesh) => {
+  const shapeOf = (mesh) => {
     const faces = [...mesh.b.map((face) => [face, 1]), ...mesh.c.map((face) => [face, CUT])];
     const points = [], shades = [], triangles = [];
     for (const [face, shade] of faces) {
@@ -75,7 +75,8 @@ Report.stage = (() => {
     const lines = new THREE.BufferGeometry();
     lines.setAttribute("position", new THREE.BufferAttribute(new Float32Array(ends), 3));
     return { solid, lines, block: blockOf(solid) };
-  });
+  };
+  const shapes = [];
 
   const materials = new Map();
   const material = (kind, rgb, look) => {
@@ -106,7 +107,7 @@ Report.stage = (() => {
     return made;
   };
 
-  const parts = data.parts.map((part, i) => {
+  const partOf = (part, i) => {
     const shape = shapes[part.mesh];
     const body = new THREE.Mesh(shape.solid, material("face", part.rgb, "shown"));
     const inside = new THREE.Mesh(shape.solid, material("inside", part.rgb, "shown"));
@@ -120,7 +121,14 @@ Report.stage = (() => {
     body.userData.part = i;
     inside.visible = false;
     return { body, inside, lines, home: new THREE.Vector3(x, y, z), radius: shape.solid.boundingSphere.radius };
-  });
+  };
+  const parts = [];
+  const build = () => {
+    parts.forEach(({ body, inside, lines }) => scene.remove(body, inside, lines));
+    shapes.forEach((shape) => Object.values(shape).forEach((geometry) => geometry.dispose()));
+    shapes.splice(0, shapes.length, ...data.meshes.map(shapeOf));
+    parts.splice(0, parts.length, ...data.parts.map(partOf));
+  };
 
   // How far a part has moved at the slider's present place.
   const offset = (i) => {
@@ -264,6 +272,8 @@ Report.stage = (() => {
 
   Report.on("looks", () => (dress(), draw()));
   Report.on("apart", () => (place(), draw()));
+  Report.on("renewed", () => (build(), place(), dress(), draw()));
+  build();
   place();
   dress();
   return { canvas, scene, camera, parts, offset, middle, bounds, section, draw, moving, resize, pick, onCanvas, after };
