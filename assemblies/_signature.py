@@ -38,12 +38,15 @@ class Reader:
     """One kind of value: how its type is written, and how to get it from text.
 
     `read` takes text and `check` takes a value; both return the value or raise `ValueError` with a reason that
-    completes "'…' ", such as "is no whole number".
+    completes "'…' ", such as "is no whole number".  `limits` is the range of a number that has one, `options` the texts of
+    which one must be given, if it is so.
     """
 
     kind: str
     read: Callable[[str], Any]
     check: Callable[[Any], Any]
+    limits: Range | None = None
+    options: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,7 +226,10 @@ def _annotated(annotation: Any) -> Reader:
         return value
 
     return Reader(
-        f"{inner.kind} from {limits}", lambda text: within(inner.read(text)), lambda v: within(inner.check(v))
+        f"{inner.kind} from {limits}",
+        lambda text: within(inner.read(text)),
+        lambda v: within(inner.check(v)),
+        limits,
     )
 
 
@@ -268,7 +274,7 @@ def _choice(options: list[tuple[str, Any]], aliases: list[tuple[str, Any]] | Non
                 return option
         raise ValueError(f"is none of {kind}" if len(options) > 1 else f"is not {kind}")
 
-    return Reader(kind, read, check)
+    return Reader(kind, read, check, options=tuple(name for name, _ in options))
 
 
 def _read_int(text: str) -> int:

@@ -24,6 +24,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from ._terminal import Progress, drop_stdout, ending_as_interrupt, stdout_to_stderr, write
 from .cautions import CAUTION
 from .paper_arguments import add_booklet, add_picture
+from .preview.arguments import add_preview
 from .sheets.arguments import add_nest, add_sheet_options
 from .shop.commands import COMMANDS, add_commands, run_command
 
@@ -156,6 +157,7 @@ def _parser() -> tuple[_Parser, dict[str, _Parser]]:
     build.add_argument("--no-sheets", action="store_true", help="do not lay the panels out on sheets")
     add_sheet_options(build)
     add_nest(commands)
+    add_preview(commands)
     add_commands(commands)
     return parser, designs
 
@@ -169,7 +171,8 @@ def _run(arguments: list[str]) -> _Outcome:
     if chosen.version:
         return _Outcome(text=f"panelwright {_version()}\n")
     if chosen.command is None:
-        raise UsageError(f"give a command: {', '.join((*commands, 'nest', *COMMANDS))}\n{parser.format_usage().strip()}")
+        known = ", ".join((*commands, "nest", "preview", *COMMANDS))
+        raise UsageError(f"give a command: {known}\n{parser.format_usage().strip()}")
     if chosen.command in COMMANDS:
         with stdout_to_stderr():
             text = run_command(chosen)
@@ -179,6 +182,10 @@ def _run(arguments: list[str]) -> _Outcome:
 
         is_whole, text = run_nest(chosen)
         return _Outcome(FINE if is_whole else FOUND_ERRORS, text=text)
+    if chosen.command == "preview":
+        from .preview.command import run_preview
+
+        return _Outcome(run_preview(chosen), text="")
     command = commands[chosen.command]
     if chosen.design is None and chosen.settings and "=" not in chosen.settings[-1]:
         chosen.design = chosen.settings.pop()  # `--set width=300 tray.py` took the file for a setting
