@@ -1,5 +1,11 @@
-"""Make the README's pictures anew: `python examples/make_pictures.py`."""
+"""Make the README's pictures anew: `python examples/make_pictures.py`; those of pages need playwright and Chromium."""
 
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
@@ -11,6 +17,7 @@ from panelwright.joints.pattern import Joint
 from panelwright.plates import Frame, Stock, bent_on, rectangle, standing
 
 HERE = Path(__file__).parent
+PROGRAM = (sys.executable, "-m", "panelwright.assemblies.cli")
 PLY = Stock("birch plywood", 4.0, kerf=0.2, color="orange")
 DARK = Stock("walnut plywood", 4.0, kerf=0.2, color="vermillion")
 
@@ -80,5 +87,33 @@ def main() -> None:
             print(target)
 
 
+def pages() -> None:
+    """Pictures of the report's sheets and of the live preview, taken in a browser."""
+    from playwright.sync_api import sync_playwright
+
+    program = shutil.which("chromium") or shutil.which("google-chrome")
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=program, args=["--no-sandbox", "--enable-unsafe-swiftshader"])
+        page = browser.new_page(viewport={"width": 1200, "height": 860})
+        subprocess.run([*PROGRAM, "build", HERE / "brush_rack.py", "--out", folder], check=True)
+        page.goto(f"file://{folder}/report.html")
+        page.wait_for_selector("html[data-ready]")
+        sheets = page.locator("#sheets .sheets")
+        for bar in sheets.locator("input").all():
+            bar.evaluate("bar => { bar.value = 620; bar.dispatchEvent(new Event('input')); }")
+        sheets.screenshot(path=HERE / "pictures" / "sheets.png")
+        command = [*PROGRAM, "preview", HERE / "tile_tray.py"]
+        with subprocess.Popen(command, stderr=subprocess.PIPE, text=True) as preview:
+            assert preview.stderr is not None
+            address = re.search(r"http://[\d.:]+/", preview.stderr.readline())
+            assert address is not None
+            page.goto(address.group())
+            page.wait_for_selector("html[data-model='1']")
+            page.screenshot(path=HERE / "pictures" / "preview.png")
+            preview.send_signal(signal.SIGINT)
+        browser.close()
+
+
 if __name__ == "__main__":
     main()
+    pages()

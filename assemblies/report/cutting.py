@@ -110,7 +110,7 @@ def _drawing(sheet: CutSheet) -> str:
         lines.append(
             f'<g class="keep"><rect {box}/>{_words(f"keep {left.width:.0f} × {left.height:.0f}", middle, size)}</g>'
         )
-    names = "".join(_name(part, sheet) for part in sheet.parts)
+    names = "".join(_name(part, sheet) for part in sheet.parts if not part.label)
     lines.append(f'<g class="names">{names}</g>')
     lines.append(f'<path class="travel" d="{_travel(sheet.paths, (x0, y0), (x0, y1))}"/>')
     for path in sheet.paths:

@@ -62,6 +62,7 @@ def _part_entry(part: LaidPart) -> dict[str, Any]:
     return {
         "copy": part.copy,
         "is_mirrored": part.motion.flips,
+        "label": part.label,
         "panel": part.name,
         "turn_deg": plain(turn_deg),
         "x_mm": plain(x),

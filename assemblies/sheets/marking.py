@@ -49,6 +49,12 @@ class Marker:
             return ticks
         return [*ticks, *label.strokes]
 
+    def label(self, source: PieceSource, face_up: FaceUp) -> str:
+        """What is marked on a part, "" if nothing is."""
+        self.strokes(source, face_up)
+        label = self._labels.get((source.name, source.is_mirrored))
+        return "" if label is None else label.text
+
     def _letter(self, source: PieceSource) -> str:
         """The part's letter, led by the number of its product where there are several."""
         number = self._number[id(source.batch)]

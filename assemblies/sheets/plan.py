@@ -20,11 +20,15 @@ __all__ = ["CutSheet", "LaidPart", "SheetPlan", "StockUse"]
 
 @dataclass(frozen=True, slots=True)
 class LaidPart:
-    """One part on its sheet: what it is, which copy of it, and the motion from its panel's coordinates to the sheet's."""
+    """One part on its sheet: what it is, which copy of it, and the motion from its panel's coordinates to the sheet's.
+
+    `label` is what is marked on it, "" if nothing is.
+    """
 
     source: PieceSource
     copy: int
     motion: Motion
+    label: str = ""
 
     @property
     def name(self) -> str:
