@@ -182,6 +182,7 @@ def _split(piece: Piece, special: PieceRules) -> list[Piece]:
     """The piece, with one copy of its own if that is pinned to a place."""
     if special.pin is None:
         return [piece]
+    if piece.quantity == 1:
+        return [replace(piece, pin=special.pin)]
     pinned = replace(piece, id=f"{piece.id} (pinned)", quantity=1, pin=special.pin)
-    rest = [replace(piece, quantity=piece.quantity - 1)] if piece.quantity > 1 else []
-    return [pinned, *rest]
+    return [pinned, replace(piece, quantity=piece.quantity - 1)]
