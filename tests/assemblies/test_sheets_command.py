@@ -187,7 +187,7 @@ JOBS: list[tuple[Callable[[str], str], str]] = [
     (lambda text: text.replace("600 X 400", "9 x 9"), "which is not there"),
     (lambda text: text.replace("2/base", "2/lid"), "there is no panel 'card tray 2/lid'"),
     (lambda text: text.replace("turn_deg = 90", "turn_deg = 45"), "it may only be turned in steps of 90°"),
-    (lambda text: text.replace("x_mm = 250", "x_mm = 599"), "is 1 mm from the border; it must be 6 mm or more from it; move the pin"),
+    (lambda text: text.replace("x_mm = 250", "x_mm = 599"), "is 1 mm from the border; it must be 6 mm or more"),
     (lambda _: "", "there are no [[products]]"),
     (lambda _: "[[products]", "this is not TOML"),
 ]
