@@ -14,6 +14,7 @@ from panelwright.plates.frame import Frame, Vector, plus, scaled
 
 from ..product import Bought, Finding, JointRecord, Part, Product
 from .apart import Away, Block, apart
+from .flat import flat_facets
 
 if TYPE_CHECKING:
     from panelwright.plates._kernel.facets import Facets
@@ -76,6 +77,10 @@ def _facets(part: Part | Bought, fineness: tuple[float, float]) -> Facets:
     from panelwright.plates._kernel.facets import facets_of
 
     deflection, turn_deg = fineness
+    if isinstance(part, Part) and part.unrolled is None:
+        found = flat_facets(part.loops, part.stock.t, deflection=deflection, turn_deg=turn_deg)
+        if found is not None:
+            return found
     return facets_of(part.solid, deflection=deflection, turn_deg=turn_deg)
 
 
@@ -97,10 +102,10 @@ def _is_cut(part: Part | Bought, triangles: Any) -> bool:
     """Whether a face is one that the beam made, not one of the sheet's own."""
     if not isinstance(part, Part) or not len(triangles):
         return False
+    if part.unrolled is None:  # a broad face is level, and nothing else is
+        return bool(np.ptp(triangles[:, :, 2]) > 0.5 * part.stock.t)
     across = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
     sizes = np.linalg.norm(across, axis=1)
-    if part.unrolled is None:
-        return bool(np.abs(across[:, 2]).sum() < 0.5 * sizes.sum())
     # bent: a strip as wide as the sheet is thick has less area than its length times that
     span = float(np.linalg.norm(np.ptp(triangles.reshape(-1, 3), axis=0)))
     return bool(sizes.sum() / 2 < 1.05 * part.stock.t * span)
