@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from panelwright.plates.curves import Arc, Point, Segment
 
-from .nesting_depth import holders_of
+from .nesting_depth import may_only_follow
 from .path import CutPath
 from .tour import improved, nearest_first
 
@@ -40,8 +40,9 @@ def cutting_order(paths: Sequence[CutPath], start: Point = (0.0, 0.0)) -> tuple[
     """The same paths in the order of cutting, from `start`; rings begin where it suits, open paths may be turned round.
 
     Guarantees: marks come first; a ring is only cut after every path that lies in it, and a part's outline after all cuts of
-    that part; the paths are the ones given but for their starts and directions of travel; no more travel than in the same three
-    groups in the order given.
+    that part; where outlines touch, as with shared cuts, none is cut in a group of parts that is already loose; the paths are the
+    ones given but for their starts and directions of travel; no more travel than in the same three groups in the order given,
+    if that order keeps these rules.
 
     >>> from panelwright.plates import circle
     >>> def hole(x):
@@ -49,7 +50,7 @@ def cutting_order(paths: Sequence[CutPath], start: Point = (0.0, 0.0)) -> tuple[
     >>> [round(path.bounds[0]) for path in cutting_order([hole(90), hole(10), hole(50)])]
     [8, 48, 88]
     """
-    holders = holders_of(paths)
+    holders, later = may_only_follow(paths)
     groups: tuple[list[int], list[int], list[int]] = ([], [], [])
     for i, path in enumerate(paths):
         groups[0 if path.kind == "mark" else 1 if holders[i] or path.kind == "inside" else 2].append(i)
@@ -65,7 +66,7 @@ def cutting_order(paths: Sequence[CutPath], start: Point = (0.0, 0.0)) -> tuple[
                 outlines.setdefault(paths[i].piece, []).append(k)
         after = [
             sorted({
-                *(place[h] for h in holders[i] if h in place),
+                *(place[h] for h in later[i] if h in place),
                 *(outlines.get(paths[i].piece, ()) if paths[i].kind == "inside" else ()),
             })
             for i in group

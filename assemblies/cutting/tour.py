@@ -27,6 +27,14 @@ def nearest_first(points: Any, after: Sequence[Sequence[int]], start: Point) -> 
     """Always the nearest point next, of those whose turn it may be.
 
     `points` is an array of shape (n, 2) in mm; `after[i]` are the points that may only come after point i.
+    Where that cannot be kept, because points wait for each other, the first of them in the list comes next.
+
+    >>> import numpy as np
+    >>> places = np.array([(3.0, 0.0), (1.0, 0.0), (2.0, 0.0)])
+    >>> nearest_first(places, [[], [], []], (0, 0)), nearest_first(places, [[], [0], [1]], (0, 0))
+    ([1, 2, 0], [2, 1, 0])
+    >>> nearest_first(places, [[1], [0], []], (0, 0))
+    [2, 0, 1]
     """
     import numpy as np
 
@@ -37,16 +45,21 @@ def nearest_first(points: Any, after: Sequence[Sequence[int]], start: Point) -> 
             waiting[later] += 1
     x, y = points[:, 0].copy(), points[:, 1].copy()
     is_shut = np.array([0.0 if number == 0 else math.inf for number in waiting])
+    is_done = [False] * count
     at = start
     order: list[int] = []
     for _ in range(count):
         i = int(((x - at[0]) ** 2 + (y - at[1]) ** 2 + is_shut).argmin())
+        if math.isinf(is_shut[i]):
+            # outlines that cross each other may each wait for the other: no path is lost for that
+            i = next(k for k in range(count) if not is_done[k])
         order.append(i)
+        is_done[i] = True
         is_shut[i] = math.inf
         at = (float(x[i]), float(y[i]))
         for later in after[i]:
             waiting[later] -= 1
-            if waiting[later] == 0:
+            if waiting[later] == 0 and not is_done[later]:
                 is_shut[later] = 0.0
     return order
 
