@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Sequence
+from itertools import accumulate, pairwise
 from typing import Final
 
-from panelwright.plates.curves import Arc, Line
+from panelwright.plates.curves import Arc, Line, Point
 from panelwright.plates.errors import SizeError
 
-from .chains import of_lines_and_arcs, without_stretches
+from .chains import Stretch, of_lines_and_arcs, without_stretches
 from .path import CutPath
 
 __all__ = ["with_bridges"]
@@ -20,14 +22,21 @@ GUARD: Final = 1.0
 LEAST_SHARE: Final = 3.0
 """The path must be this many times as long as all gaps together, or little is cut."""
 
+PLACES: Final = 64
+"""Places that are tried where a bridge has to go round corners."""
+
+HALVINGS: Final = 40
+"""Steps of the search for the ends of a gap that is not straight: far below a micrometre."""
+
 
 def with_bridges(path: CutPath, *, width_mm: float, kerf_mm: float, count: int) -> tuple[CutPath, ...]:
     """A closed cut as open ones, with `count` bridges of `width_mm` between them, as wide as that after cutting.
 
     The bridges are spread evenly along the path, each on the middle of its share of it or else on the straight stretch nearest
-    to there, away from corners.  The beam takes half a kerf from both sides of a bridge, so gaps in the path are a kerf wider.
+    to there, away from corners; where there is none, on an arc, and at last round corners, where that leaves the least uncut.
+    The beam takes half a kerf from both sides of a bridge, so gaps are a kerf wider, measured straight from end to end.
 
-    Raises `SizeError` for a path that is too short for that.
+    Raises `SizeError` for a path that is too short for that, or too jagged.
 
     >>> from panelwright.plates import rectangle
     >>> board = CutPath("outside", rectangle(100, 60).loops[0].segments, 0)
@@ -35,40 +44,84 @@ def with_bridges(path: CutPath, *, width_mm: float, kerf_mm: float, count: int) 
     [159.0, 159.0]
     """
     gap = width_mm + kerf_mm
-    ring = of_lines_and_arcs(path.segments)
-    total = math.fsum(segment.length for segment in ring)
-    if total < LEAST_SHARE * count * gap:
+    ring = _Ring(of_lines_and_arcs(path.segments))
+    if ring.length < LEAST_SHARE * count * gap:
         raise SizeError(
-            f"a cut of {total:.1f} mm is too short for {count} bridges of {width_mm:g} mm; give fewer or narrower ones",
-            value=total,
+            f"a cut of {ring.length:.1f} mm is too short for {count} bridges of {width_mm:g} mm; give fewer or narrower ones",
+            value=ring.length,
             limit=LEAST_SHARE * count * gap,
         )
-    share = total / count
-    middles = [_middle(ring, k * share + gap, (k + 1) * share - gap, gap) for k in range(count)]
-    stretches = []
-    for middle in middles:
-        low, high = middle - gap / 2, middle + gap / 2
-        # a stretch over the ring's start is one at its end and one at its start
-        stretches += [(low, high)] if low >= 0 and high <= total else [(low % total, total), (0.0, high % total)]
-    chains = without_stretches(ring, stretches)
+    share = ring.length / count
+    stretches: list[Stretch] = []
+    for k in range(count):
+        found = ring.gap_between(k * share + gap, (k + 1) * share - gap, gap)
+        if found is None:
+            raise SizeError(
+                f"a cut of {ring.length:.1f} mm turns too sharply for {count} bridges of {width_mm:g} mm; "
+                "give fewer or narrower ones",
+                value=width_mm,
+            )
+        stretches.append(found)
+    chains = without_stretches(ring.segments, stretches)
     return tuple(CutPath(path.kind, chain, path.piece) for chain in chains)
 
 
-def _middle(ring: Sequence[Line | Arc], low: float, high: float, gap: float) -> float:
-    """Where a bridge goes between two distances along the ring: straight stretches first, then any but a corner."""
-    wanted = (low + high) / 2
-    for only_straight in (True, False):
-        best: float | None = None
-        at = 0.0
-        for segment in ring:
+class _Ring:
+    """A closed path on which places are told by the distance travelled."""
+
+    def __init__(self, segments: Sequence[Line | Arc]) -> None:
+        self.segments = segments
+        self._ends = list(accumulate(segment.length for segment in segments))
+        self.length = self._ends[-1]
+
+    def gap_between(self, low: float, high: float, gap: float) -> Stretch | None:
+        """Where to leave a gap of that size, its middle between two distances; None if there is no such place."""
+        wanted = (low + high) / 2
+        for kind in (Line, Arc):
+            places = self._clear_places(low, high, gap, kind)
+            if places:
+                found = self._widened(min(places, key=lambda place: abs(place - wanted)), low, high, gap)
+                if found is not None:
+                    return found
+        tried = [
+            (stretch[1] - stretch[0], abs(place - wanted), stretch)
+            for k in range(PLACES + 1)
+            for place in (low + (high - low) * k / PLACES,)
+            for stretch in (self._widened(place, low, high, gap),)
+            if stretch is not None
+        ]
+        # what differs by less than a hundredth of a gap is as good, so that the middle of the share is kept to
+        return min(tried, key=lambda one: (round(one[0] / gap, 2), one[1]))[2] if tried else None
+
+    def _clear_places(self, low: float, high: float, gap: float, kind: type[Line | Arc]) -> list[float]:
+        """On each segment of a kind the place nearest to the middle where the gap stays clear of the segment's ends."""
+        wanted, at = (low + high) / 2, 0.0
+        found = []
+        for segment in self.segments:
             guard = min(GUARD, segment.length / 4) + gap / 2
             a, b = max(low, at + guard), min(high, at + segment.length - guard)
             at += segment.length
-            if b < a or (only_straight and not isinstance(segment, Line)):
-                continue
-            place = min(max(wanted, a), b)
-            if best is None or abs(place - wanted) < abs(best - wanted):
-                best = place
-        if best is not None:
-            return best
-    return wanted
+            if a <= b and isinstance(segment, kind):
+                found.append(min(max(wanted, a), b))
+        return found
+
+    def _widened(self, middle: float, low: float, high: float, gap: float) -> Stretch | None:
+        """The shortest stretch about `middle` whose ends are `gap` apart, not much beyond `low` and `high`."""
+        least, most = gap / 2, min(middle - low, high - middle) + gap / 2
+        if math.dist(self._at(middle - least), self._at(middle + least)) >= gap * (1 - 1e-9):
+            return middle - least, middle + least
+        # ends further apart on the path may come nearer again, so the first step that suffices is looked for
+        steps = [least + (most - least) * k / PLACES for k in range(PLACES + 1)]
+        for before, after in pairwise(steps):
+            if math.dist(self._at(middle - after), self._at(middle + after)) >= gap:
+                for _ in range(HALVINGS):
+                    half = (before + after) / 2
+                    is_wide = math.dist(self._at(middle - half), self._at(middle + half)) >= gap
+                    before, after = (before, half) if is_wide else (half, after)
+                return middle - after, middle + after
+        return None
+
+    def _at(self, distance: float) -> Point:
+        k = min(bisect_right(self._ends, distance), len(self.segments) - 1)
+        segment = self.segments[k]
+        return segment.point_at(min(1.0, max(0.0, 1 - (self._ends[k] - distance) / segment.length)))

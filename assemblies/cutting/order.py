@@ -40,9 +40,9 @@ def cutting_order(paths: Sequence[CutPath], start: Point = (0.0, 0.0)) -> tuple[
     """The same paths in the order of cutting, from `start`; rings begin where it suits, open paths may be turned round.
 
     Guarantees: marks come first; a ring is only cut after every path that lies in it, and a part's outline after all cuts of
-    that part; where outlines touch, as with shared cuts, none is cut in a group of parts that is already loose; the paths are the
-    ones given but for their starts and directions of travel; no more travel than in the same three groups in the order given,
-    if that order keeps these rules.
+    that part; where outlines touch, as with shared cuts, none is cut in a group of parts that is already loose; the paths are
+    the ones given but for their starts and directions of travel; no more travel than in the same three groups in the order
+    given, if that order keeps these rules.
 
     >>> from panelwright.plates import circle
     >>> def hole(x):
