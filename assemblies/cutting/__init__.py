@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from .bridges import with_bridges
 from .layers import by_layer
+from .nesting_depth import holders_of
 from .order import cutting_order, travel_mm
 from .path import CutKind, CutPath
 from .shared import merged
@@ -16,6 +17,7 @@ __all__ = [
     "Speeds",
     "by_layer",
     "cutting_order",
+    "holders_of",
     "merged",
     "sheet_time",
     "travel_mm",

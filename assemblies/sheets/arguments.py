@@ -31,6 +31,7 @@ def add_sheet_options(command: argparse.ArgumentParser) -> None:
     group.add_argument("--ticks", action="store_true", help="mark where other plates are glued on")
     group.add_argument("--bridges", metavar="N", type=int, help="hold every part in its sheet by N bridges")
     group.add_argument("--bridge-width", metavar="MM", type=float, help="width of a bridge after cutting (default: 0.8)")
+    group.add_argument("--bridge-windows", metavar="MM", type=float, help="hold windows of that size and above as well")
     group.add_argument("--shared-cuts", action="store_true", help="lay parts one kerf apart, cut lines between them once")
     group.add_argument("--paper", metavar="NAME", help="also write each sheet on pages of A4 or letter, at 1:1")
     group.add_argument("--update-shop", action="store_true", help="book sheets used and offcuts kept in the shop file")
@@ -68,9 +69,12 @@ def rules_asked(chosen: argparse.Namespace) -> SheetRules:
 
     bridges = None
     if chosen.bridges is not None:
-        bridges = Bridges(chosen.bridges) if chosen.bridge_width is None else Bridges(chosen.bridges, chosen.bridge_width)
-    elif chosen.bridge_width is not None:
-        raise SizeError("a width of bridges is given, but not how many; give --bridges N too", value=chosen.bridge_width)
+        plain_bridges = Bridges()
+        width = plain_bridges.width_mm if chosen.bridge_width is None else chosen.bridge_width
+        bridges = Bridges(chosen.bridges, width, chosen.bridge_windows)
+    elif chosen.bridge_width is not None or chosen.bridge_windows is not None:
+        value = chosen.bridge_windows if chosen.bridge_width is None else chosen.bridge_width
+        raise SizeError("a size for bridges is given, but not how many; give --bridges N too", value=value)
     plain = SheetRules()
 
     def asked(value: T | None, default: T) -> T:

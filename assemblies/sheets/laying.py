@@ -5,17 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 
 from panelwright.plates.curves import Segment
-from panelwright.plates.errors import NestError, SizeError
+from panelwright.plates.errors import NestError
 
-from ..cutting import CutPath, Speeds, cutting_order, merged, sheet_time, travel_mm, with_bridges
+from ..cutting import CutPath, Speeds, cutting_order, merged, sheet_time, travel_mm
 from ..nest import Engine, Nest, Placement, Progress, SheetUse, nest
 from ..product import Panel
 from ..shop.shelf import Machine
 from ..shop.shop_file import Shop
+from .holding import held_by_bridges
 from .marking import Marker
 from .pieces import StockJob, stock_jobs
 from .plan import CutSheet, LaidPart, SheetPlan, StockUse
-from .request import Batch, Bridges, SheetRules
+from .request import Batch, SheetRules
 
 __all__ = ["lay_sheets"]
 
@@ -117,7 +118,9 @@ def _cut_sheet(
     )
     paths: list[CutPath] = []
     for index, part in enumerate(parts):
-        paths += _part_paths(index, part, marker.strokes(part.source, job.face_up), rules)
+        paths += _part_paths(index, part, marker.strokes(part.source, job.face_up))
+    if rules.bridges is not None:
+        paths = list(held_by_bridges(paths, parts, rules.bridges))
     shared = 0.0
     if rules.shared_cuts:
         paths, shared = merged(paths)
@@ -150,7 +153,7 @@ def _cut_sheet(
     )
 
 
-def _part_paths(index: int, part: LaidPart, strokes: Sequence[Sequence[Segment]], rules: SheetRules) -> Iterator[CutPath]:
+def _part_paths(index: int, part: LaidPart, strokes: Sequence[Sequence[Segment]]) -> Iterator[CutPath]:
     """All paths of a part where it lies, in the order in which its panel has them."""
     panel: Panel = part.source.panel
 
@@ -163,16 +166,4 @@ def _part_paths(index: int, part: LaidPart, strokes: Sequence[Sequence[Segment]]
     for stroke in panel.strokes:
         yield placed("inside", stroke)
     for loop in panel.cuts:
-        path = placed("inside" if loop.area < 0 else "outside", loop.segments)
-        if rules.bridges is None or path.kind == "inside":
-            yield path
-        else:
-            yield from _with_bridges(path, part, rules.bridges)
-
-
-def _with_bridges(path: CutPath, part: LaidPart, bridges: Bridges) -> tuple[CutPath, ...]:
-    panel = part.source.panel
-    try:
-        return with_bridges(path, width_mm=bridges.width_mm, kerf_mm=panel.stock.kerf, count=bridges.count)
-    except SizeError as error:
-        raise SizeError(f"panel {part.name!r}: {error}", plates=panel.plates, value=error.value, limit=error.limit) from error
+        yield placed("inside" if loop.area < 0 else "outside", loop.segments)

@@ -39,14 +39,21 @@ class Batch:
 
 @dataclass(frozen=True, slots=True)
 class Bridges:
-    """Bridges of material that hold every part in its sheet: how many a part, and how wide each is after cutting, in mm."""
+    """Bridges of material that hold every part in its sheet: how many a cut, and how wide each is after cutting, in mm.
+
+    Besides the outlines of parts, windows in which parts lie are held; with `least_window_mm` so is the waste of all windows
+    that are at least that wide and high.
+    """
 
     count: int = 2
     width_mm: float = 0.8
+    least_window_mm: float | None = None
 
     def __post_init__(self) -> None:
         whole(self.count, "number of holding bridges")
         positive(self.width_mm, "width of holding bridges")
+        if self.least_window_mm is not None:
+            positive(self.least_window_mm, "least size of windows with holding bridges", zero_is_fine=True)
 
 
 @dataclass(frozen=True, slots=True)

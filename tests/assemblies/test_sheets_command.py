@@ -153,6 +153,8 @@ WRONG: list[tuple[list[str], str]] = [
     (["--spacing", "900"], "more than the longer side"),
     (["--turn-step", "7"], "give one of 0.5° or more that divides 360°"),
     (["--bridge-width", "2"], "give --bridges N too"),
+    (["--bridge-windows", "40"], "give --bridges N too"),
+    (["--bridges", "2", "--bridge-windows", "-1"], "least size of windows with holding bridges is -1 mm"),
     (["--bridges", "400"], "too short for 400 bridges"),
     (["--shared-cuts", "--spacing", "3"], "give one of the two"),
     (["--paper", "A9"], "paper 'A9' is not known; give A4 or letter"),
