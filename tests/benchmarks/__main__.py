@@ -1,4 +1,4 @@
-"""Run the benchmarks: `python tests/benchmarks [--full] [plate] [tray] [hinge] [growth] [nest] [process]`.
+"""Run the benchmarks: `python tests/benchmarks [--full] [plate] [tray] [hinge] [growth] [nest] [cutting] [process]`.
 
 Each case prints one line: what was measured, our time, the thing run beside it in the same process, the ratio, the
 target and whether it is met.  The exit code is 1 if a target is missed.
@@ -12,6 +12,7 @@ import platform
 from collections.abc import Callable, Iterator
 from functools import partial
 
+import bench_cutting
 import bench_growth
 import bench_hinge
 import bench_nest
@@ -23,7 +24,7 @@ from timing import Row
 
 def main() -> int:
     """Run what the command line asks for."""
-    groups = ("plate", "tray", "hinge", "growth", "nest", "process")
+    groups = ("plate", "tray", "hinge", "growth", "nest", "cutting", "process")
     parser = argparse.ArgumentParser(prog="python tests/benchmarks", description="Benchmarks, as ratios.")
     parser.add_argument("--full", action="store_true", help="measure CadQuery on 320 slots (minutes), not extrapolate")
     parser.add_argument("groups", nargs="*", metavar="GROUP", help=f"any of {', '.join(groups)}; all by default")
@@ -37,6 +38,7 @@ def main() -> int:
         "hinge": bench_hinge.rows,
         "growth": bench_growth.rows,
         "nest": bench_nest.rows,
+        "cutting": bench_cutting.rows,
         "process": bench_process.rows,
     }
     _print_machine("before")
