@@ -2,11 +2,12 @@
 
 The model: the machine speeds up and slows down at one acceleration.  Along a path it keeps the cutting speed where it can; on
 an arc of radius r it goes no faster than √(a·r), so that turning asks for no more acceleration than that; at a corner, where
-the direction jumps by more than `SMOOTH_DEG`, it stands still for a moment.  Between two places at which its speed is
-given it follows the trapezoid (or triangle) of constant acceleration: v² = u² + 2·a·s, the textbook formula.  From one path
-to the next it travels in a straight line from rest to rest.
+the direction jumps by an angle θ, it slows down to cos θ of that, the share of its speed that points the new way, and from 90°
+on stands still for a moment (a cautious choice, no source).  Between two places at which its speed is given it follows the
+trapezoid (or triangle) of constant acceleration: v² = u² + 2·a·s, the textbook formula.  From one path to the next it travels
+in a straight line from rest to rest.
 
-A machine may take corners at some speed, so the time told is on the long side for paths with many corners.  Time to switch the
+A machine may take corners faster, so the time told is on the long side for paths with many corners.  Time to switch the
 beam, to move it up or down and to load the sheet is not in it.
 """
 
@@ -24,9 +25,6 @@ from panelwright.plates.curves import Arc, Line, Point, Segment
 from .path import CutPath
 
 __all__ = ["SheetTime", "Speeds", "sheet_time"]
-
-SMOOTH_DEG: Final = 5.0
-"""Jump of direction in degrees that a machine takes without slowing down (common practice, no source)."""
 
 CURVE_CHORD: Final = 0.05
 """Distance in mm between an ellipse or a spline and the chords by which its curvature is measured."""
@@ -140,7 +138,7 @@ def path_time(segments: Sequence[Segment], speed: float, acceleration: float | N
     joints = [0.0]
     for k in range(1, len(pieces)):
         turn = _angle_between(pieces[k - 1][3], pieces[k][2])
-        joints.append(0.0 if turn > SMOOTH_DEG else min(limits[k - 1], limits[k]))
+        joints.append(max(0.0, math.cos(math.radians(turn))) * min(limits[k - 1], limits[k]))
     joints.append(0.0)
     for k in range(1, len(joints)):
         joints[k] = min(joints[k], math.sqrt(joints[k - 1] ** 2 + 2 * acceleration * pieces[k - 1][0]))
