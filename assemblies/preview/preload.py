@@ -6,10 +6,25 @@ are safe.
 
 from __future__ import annotations
 
-import cadquery  # noqa: F401  # the slowest of all
-import shapely  # noqa: F401
+from importlib import import_module
 
-from .. import assembly, bodies, design_file, manifest, product, prove  # noqa: F401
-from ..report import page, scene  # noqa: F401
-from ..shop import findings  # noqa: F401
-from . import controls, worker  # noqa: F401
+__all__ = ["MODULES"]
+
+MODULES = (
+    "cadquery",  # the slowest of all
+    "shapely",
+    "panelwright.assemblies.assembly",
+    "panelwright.assemblies.bodies",
+    "panelwright.assemblies.design_file",
+    "panelwright.assemblies.manifest",
+    "panelwright.assemblies.prove",
+    "panelwright.assemblies.report.page",
+    "panelwright.assemblies.report.scene",
+    "panelwright.assemblies.shop.findings",
+    "panelwright.assemblies.preview.controls",
+    "panelwright.assemblies.preview.worker",
+)
+"""Their names: loaded below, in this order."""
+
+for _module in MODULES:
+    import_module(_module)
