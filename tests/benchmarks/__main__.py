@@ -1,4 +1,4 @@
-"""Run the benchmarks: `python tests/benchmarks [--full] [plate] [tray] [hinge] [growth] [nest] [cutting] [process]`.
+"""Run the benchmarks: `python tests/benchmarks [--full] [plate] [tray] [hinge] [growth] [nest] [cutting] [sheets] [process]`.
 
 Each case prints one line: what was measured, our time, the thing run beside it in the same process, the ratio, the
 target and whether it is met.  The exit code is 1 if a target is missed.
@@ -18,13 +18,14 @@ import bench_hinge
 import bench_nest
 import bench_plate
 import bench_process
+import bench_sheets
 import bench_tray
 from timing import Row
 
 
 def main() -> int:
     """Run what the command line asks for."""
-    groups = ("plate", "tray", "hinge", "growth", "nest", "cutting", "process")
+    groups = ("plate", "tray", "hinge", "growth", "nest", "cutting", "sheets", "process")
     parser = argparse.ArgumentParser(prog="python tests/benchmarks", description="Benchmarks, as ratios.")
     parser.add_argument("--full", action="store_true", help="measure CadQuery on 320 slots (minutes), not extrapolate")
     parser.add_argument("groups", nargs="*", metavar="GROUP", help=f"any of {', '.join(groups)}; all by default")
@@ -39,6 +40,7 @@ def main() -> int:
         "growth": bench_growth.rows,
         "nest": bench_nest.rows,
         "cutting": bench_cutting.rows,
+        "sheets": bench_sheets.rows,
         "process": bench_process.rows,
     }
     _print_machine("before")
