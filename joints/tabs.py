@@ -19,6 +19,9 @@ from .round_contact import straight_remark, widest_straight
 
 __all__ = ["Tabs", "tabs", "tabs_cut_back"]
 
+LEAST_SHARE = 0.5
+"""Share of its plate's thickness below which a tab that chooses its width holds nothing (common practice, no source)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Tabs:
@@ -149,7 +152,20 @@ class Tabs:
         """Middles of the tabs along u, and their width."""
         row = self._row
         free = common(inside_margins(row, contact), setting.free)
-        width = self.width_on(contact, free, len(self.at) if self.at is not None else (self.count or 2))
+        count = len(self.at) if self.at is not None else (self.count or 2)
+        width = self.width_on(contact, free, count)
+        least, t = LEAST_SHARE * contact.first.body.t, contact.first.body.t
+        room = sum(high - low for low, high in free)
+        if self.width is None and 0 < room < 2 * count * least:
+            things = "one tab" if count == 1 else f"{count} tabs"
+            raise joint_error(
+                contact,
+                self.kind,
+                f"only {room:.2f} mm of the line is free, and {things} would be {width:.2f} mm wide; less than {least:g} mm, "
+                f"half of the {t:g} mm that the plate is thick, holds nothing: ask for fewer, free more of it, or give width=",
+                value=width,
+                limit=least,
+            )
         return places(row, contact, width, contact.stretches, setting.free), width
 
     def width_on(self, contact: Contact, free: Sequence[Interval], count: int) -> float:
