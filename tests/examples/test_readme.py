@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shlex
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -79,11 +80,32 @@ def test_the_shop_file_in_the_readme_is_read() -> None:
     """It has no key that nobody knows, and what it says arrives."""
     from panelwright.assemblies import Shop
 
-    (text,) = re.findall(r"```toml\n(.*?)```", README, re.DOTALL)
+    text = next(block for block in re.findall(r"```toml\n(.*?)```", README, re.DOTALL) if block.startswith("# shop.toml"))
     shop = Shop.from_text(text)
     assert shop["birch 4"].is_calibrated
     assert (shop["birch 4"].t, shop["birch 4"].density) == (3.87, 660)
     assert shop.shelf("birch 4").offcuts[0].outline.area == 48000
+    assert shop.price_of("ISO 4762 M3 × 16") == 0.06
+
+
+def test_the_nests_in_the_readme_run(tmp_path: Path) -> None:
+    """Both commands as they stand there, beside the examples and their shop file, with the job file as it stands there."""
+    job = next(block for block in re.findall(r"```toml\n(.*?)```", README, re.DOTALL) if block.startswith("# march.toml"))
+    (tmp_path / "march.toml").write_text(job, encoding="utf-8")
+    for name in ("brush_rack.py", "tile_tray.py", "shop.toml"):
+        shutil.copy(ROOT / "examples" / name, tmp_path)
+    block = next(block for block in re.findall(r"```sh\n(.*?)```", README, re.DOTALL) if "panelwright nest" in block)
+    for line in block.strip().splitlines():
+        done = subprocess.run(
+            [sys.executable, "-m", "panelwright.assemblies.cli", *shlex.split(line)[1:], "--effort", "5"],
+            cwd=tmp_path,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert done.returncode == 0, done.stderr
+    assert "sheets taken off" in done.stdout
+    assert len(list((tmp_path / "batch" / "sheets").iterdir())) >= 3
 
 
 def test_the_shop_commands_in_the_readme_run(tmp_path: Path) -> None:
