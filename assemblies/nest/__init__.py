@@ -9,6 +9,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from .compaction import LastSheetCompaction
     from .engine import Engine, Layout, Progress, Report
     from .job import ALONG_GRAIN, AS_DRAWN, QUARTER_TURNS, NestJob, Piece, Pin, Sheet
     from .nesting import nest
@@ -21,6 +22,7 @@ __all__ = [
     "AS_DRAWN",
     "QUARTER_TURNS",
     "Engine",
+    "LastSheetCompaction",
     "Layout",
     "Leftover",
     "Nest",
@@ -44,6 +46,7 @@ _HOMES = {
     "AS_DRAWN": "job",
     "QUARTER_TURNS": "job",
     "Engine": "engine",
+    "LastSheetCompaction": "compaction",
     "Layout": "engine",
     "Leftover": "result",
     "Nest": "result",

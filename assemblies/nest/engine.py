@@ -35,13 +35,15 @@ Report = Callable[[Progress], None]
 class Layout:
     """What an engine gives back: where pieces lie, how many attempts it made, and whether it was stopped from the keyboard.
 
-    Copies that are neither placed nor named in `unplaced` count as unplaced for want of room.
+    Copies that are neither placed nor named in `unplaced` count as unplaced for want of room.  An engine that looks at a clock
+    says so by `is_reproducible`.
     """
 
     placements: Sequence[Placement]
     unplaced: Sequence[Unplaced] = field(default=(), kw_only=True)
     iterations: int = field(default=0, kw_only=True)
     interrupted: bool = field(default=False, kw_only=True)
+    is_reproducible: bool = field(default=True, kw_only=True)
 
 
 class Engine(Protocol):

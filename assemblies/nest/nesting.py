@@ -65,7 +65,7 @@ def nest(job: NestJob, *, engine: Engine | None = None, report: Report | None = 
         _uses(job, placements),
         _least_sheets(job),
         layout.iterations,
-        job.time_limit_s is None and not layout.interrupted,
+        job.time_limit_s is None and layout.is_reproducible and not layout.interrupted,
         layout.interrupted,
     )
 

@@ -20,6 +20,7 @@ def add_sheet_options(command: argparse.ArgumentParser) -> None:
     group.add_argument("--effort", metavar="N", type=int, help="attempts at a better layout (default: 400, a few seconds)")
     group.add_argument("--seed", metavar="N", type=int, help="another number gives another layout (default: 1)")
     group.add_argument("--time-limit", metavar="S", type=float, help="end the search after S seconds: not reproducible")
+    group.add_argument("--compact", metavar="S", type=int, help="S seconds of spyrrow, if installed, on the last sheet")
     group.add_argument("--spacing", metavar="MM", type=float, help="least distance of parts (default: the machine's, or 2)")
     group.add_argument("--margin", metavar="MM", type=float, help="least distance from borders (default: the machine's, or 5)")
     group.add_argument("--turn-step", metavar="DEG", type=float, help="step of turns where there is no grain (default: 90)")
@@ -87,6 +88,7 @@ def rules_asked(chosen: argparse.Namespace) -> SheetRules:
         seed=asked(chosen.seed, plain.seed),
         effort=asked(chosen.effort, plain.effort),
         time_limit_s=chosen.time_limit,
+        compact_s=chosen.compact,
         least_offcut=plain.least_offcut if chosen.least_offcut is None else (chosen.least_offcut[0], chosen.least_offcut[1]),
         face_up=asked(chosen.face_up, plain.face_up),
         is_marked=not chosen.no_marks,

@@ -10,7 +10,7 @@ from panelwright.plates.motion import Motion
 
 from ..manifest import plain
 from .costs import Cost
-from .plan import CutSheet, LaidPart, SheetPlan
+from .plan import CutSheet, LaidPart, SheetPlan, StockUse
 
 __all__ = ["cost_entry", "duration", "plan_words", "sheet_entry", "use_entries"]
 
@@ -143,7 +143,7 @@ def plan_words(plan: SheetPlan, cost: Cost) -> list[str]:
                 f"worth keeping: {keep}" if keep else "",
             )
         )
-    lines = _columns(rows)
+    lines = [*_columns(rows), *(_fill_words(use) for use in plan.uses)]
     backs = [sheet.name for sheet in plan.sheets if sheet.face_up == "back"]
     if backs:
         lie = "lie" if len(backs) > 1 else "lies"
@@ -158,9 +158,19 @@ def plan_words(plan: SheetPlan, cost: Cost) -> list[str]:
     return [*lines, *(f"note: {note}" for note in plan.notes)]
 
 
+def _fill_words(use: StockUse) -> str:
+    """How well the sheets of a stock are used, beside the least number that areas alone ask for."""
+    sheets = f"{use.sheets} sheet{'' if use.sheets == 1 else 's'}"
+    full = f", {100 * use.full_utilisation:.0f} % of all but the emptiest" if use.sheets > 1 else ""
+    return (
+        f"{use.stock.name or use.stock.material} {use.stock.t:g}: {sheets} where areas alone ask for {use.least_sheets}; "
+        f"{100 * use.utilisation:.0f} % used{full}"
+    )
+
+
 def _use_words(plan: SheetPlan, index: int) -> str:
     use = plan.uses[index]
-    why = "stopped from the keyboard" if use.interrupted else "ended by the time limit"
+    why = "stopped from the keyboard" if use.interrupted else "ended by the clock"
     return f"{use.stock.name or use.stock.material}: {why} after {use.iterations} attempts; another run may give another layout"
 
 

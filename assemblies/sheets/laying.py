@@ -8,7 +8,7 @@ from panelwright.plates.curves import Segment
 from panelwright.plates.errors import NestError
 
 from ..cutting import CutPath, Speeds, cutting_order, merged, sheet_time, travel_mm
-from ..nest import Engine, Nest, Placement, Progress, SheetUse, nest
+from ..nest import Engine, LastSheetCompaction, Nest, Placement, Progress, SheetUse, nest
 from ..product import Panel
 from ..shop.shelf import Machine
 from ..shop.shop_file import Shop
@@ -40,6 +40,8 @@ def lay_sheets(
     The same arguments give the same plan, unless the rules set a time limit or Ctrl-C ends the search early; `uses` says so.
     """
     rules = rules or SheetRules()
+    if engine is None and rules.compact_s is not None:
+        engine = LastSheetCompaction(rules.compact_s)
     for batch in batches:
         if batch.product.errors:
             raise NestError(

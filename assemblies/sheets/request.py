@@ -71,6 +71,7 @@ class SheetRules:
     - `spacing`, `margin`: least distance between finished parts and from the border, in mm; None takes the machine's.
     - `turn_step_deg`: turns allowed without grain; with grain it is 180 whatever is said here.
     - `seed`, `effort`, `time_limit_s`, `least_offcut`: see `NestJob`.
+    - `compact_s`: whole seconds for `LastSheetCompaction`, or None to do without.
     - `face_up`: the face that gets the part marks.  "back" lays the sheet show face down and mirrors everything.
     - `is_marked`: whether parts get their number and name.
     - `ticks`: whether faces get marks where others are glued on.
@@ -85,6 +86,7 @@ class SheetRules:
     seed: int = field(default=1, kw_only=True)
     effort: int = field(default=400, kw_only=True)
     time_limit_s: float | None = field(default=None, kw_only=True)
+    compact_s: int | None = field(default=None, kw_only=True)
     least_offcut: tuple[float, float] = field(default=(100.0, 100.0), kw_only=True)
     face_up: FaceUp = field(default="back", kw_only=True)
     is_marked: bool = field(default=True, kw_only=True)

@@ -239,5 +239,5 @@ def test_an_interrupted_search_gives_its_best(
 def test_a_time_limit_is_said_not_to_be_reproducible(bench: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """However long it is."""
     assert main(["build", "card_tray.py", "--out", "out", "--time-limit", "3600", "--effort", "3"]) == 0
-    assert "ended by the time limit" in capsys.readouterr().out
+    assert "ended by the clock" in capsys.readouterr().out
     assert manifest(bench / "out")["nests"][0]["is_reproducible"] is False
