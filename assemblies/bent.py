@@ -146,6 +146,10 @@ class _LaidStrip:
         corners = [(low, 0.0), (high, 0.0), (high, length), (low, length)]
         return loop_through([self.place(*corner) for corner in corners]).counter_clockwise()
 
+    def outlines(self, flat_loops: Mapping[int, tuple[Loop, ...]]) -> tuple[Loop, ...]:
+        """Its loops in the panel, before it is slit: those of the plate that it is, if it is one."""
+        return (self.outline,) if self.number is None else flat_loops[self.number]
+
     def round_piece(self, loops: tuple[Loop, ...]) -> RoundPiece:
         bend = self.bend
         along = self.motion.turned(bend.first.along)
@@ -252,7 +256,7 @@ def bent_part(
     found = []
     for strip in strips:
         slits = [loop for (other, _), loop in zip(planned, cuts, strict=True) if other is strip]
-        outline = (strip.outline,) if strip.number is None else flat_loops[strip.number]
+        outline = strip.outlines(flat_loops)
         bent.append(strip.round_piece(combine(outline, cuts=slits).loops))
         plain = strip.round_piece(outline)
         standing = replace(plain, frame=plain.frame.then(root.frame))
@@ -266,7 +270,8 @@ def bent_part(
     strokes = tuple(
         slit.path(strip.place) for (strip, slit), is_stroke in zip(planned, in_one_pass, strict=True) if is_stroke
     )
-    panel = Unrolled(names, tuple(unslit), whole, strokes)
+    bends = tuple(loop for strip in strips for loop in strip.outlines(flat_loops))
+    panel = Unrolled(names, tuple(unslit), whole, strokes, bends)
     return Part(group.panel(names), root.stock, root.frame, bent_solid(bent, t), loops, marks, panel), found
 
 

@@ -85,6 +85,7 @@ def panels_of(parts: Sequence[Part]) -> tuple[tuple[Panel, ...], tuple[Finding, 
                 () if unrolled is None else tuple(tuple(s.moved(motion) for s in stroke) for stroke in unrolled.strokes),
                 () if unrolled is None else unrolled.members,
                 tuple(member.name for member in group[1:] if _is_turned_over(part, member)),
+                () if unrolled is None else tuple(loop.moved(motion) for loop in unrolled.bends),
             )
         )
     return tuple(panels), tuple(findings)

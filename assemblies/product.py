@@ -123,13 +123,15 @@ class Unrolled:
     """What a bent part is made of when it lies flat.
 
     `members` are its plates.  `whole` are its loops before any slit, `loops` those with slits wider than the kerf only;
-    `strokes` are the middle lines of slits as wide as the kerf, which the beam cuts in one pass.
+    `strokes` are the middle lines of slits as wide as the kerf, which the beam cuts in one pass.  `bends` are the outlines of
+    the strips that are bent afterwards.
     """
 
     members: tuple[str, ...]
     whole: tuple[Loop, ...]
     loops: tuple[Loop, ...]
     strokes: tuple[tuple[Segment, ...], ...]
+    bends: tuple[Loop, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +182,8 @@ class Panel:
     holds the same loops moved half a kerf into the waste, in the same order: what the machine follows.  Slits as wide as
     the kerf are no loops in `cuts` but `strokes`: open chains that the beam follows once.  `members` are the plates that
     hinges make one panel, in its first piece; empty for a panel without hinges.  `turned_over` names those of `plates` that
-    are mirror images: their pieces are cut like the others, and then turned over.
+    are mirror images: their pieces are cut like the others, and then turned over.  `bends` are the outlines of the strips that
+    are bent after cutting.
     """
 
     name: str
@@ -194,6 +197,7 @@ class Panel:
     strokes: tuple[tuple[Segment, ...], ...] = ()
     members: tuple[str, ...] = ()
     turned_over: tuple[str, ...] = ()
+    bends: tuple[Loop, ...] = ()
 
     @property
     def quantity(self) -> int:

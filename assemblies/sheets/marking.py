@@ -41,7 +41,14 @@ class Marker:
         if key not in self._labels:
             panel = source.panel
             off = [*panel.strokes, *ticks]
-            self._labels[key] = label_of(self._texts(source), panel.cuts, off, is_mirrored=source.is_mirrored)
+            self._labels[key] = label_of(
+                self._texts(source),
+                panel.cuts,
+                off,
+                kerf=panel.stock.kerf,
+                bends=panel.bends,
+                is_mirrored=source.is_mirrored,
+            )
         label = self._labels[key]
         if label is None:
             letter = self._letter(source)
