@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import base64
 import io
-import os
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -17,32 +15,18 @@ from typing import Any
 import numpy as np
 import pypdfium2
 import pytest
+from browsers import chromium
 from panelwright.assemblies.manifest import manifest_of
 from panelwright.assemblies.report import report_html
 from reports import BASE, LID, NAME, WALL, jar_shelf
-
-NAMES = ("chromium", "chromium-browser", "google-chrome")
 
 Open = Callable[..., Any]
 
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
-    program = next((found for name in NAMES if (found := shutil.which(name))), None)
-    try:
-        from playwright.sync_api import sync_playwright
-    except ImportError:
-        sync_playwright = None
-    if program is None or sync_playwright is None:
-        missing = "chromium" if program is None else "playwright"
-        if os.environ.get("PANELWRIGHT_BROWSER") == "required":
-            pytest.fail(f"{missing} is not installed")
-        pytest.skip(f"{missing} is not installed")
-    with sync_playwright() as driver:
-        flags = ["--no-sandbox", "--enable-unsafe-swiftshader", "--disable-dev-shm-usage"]
-        started = driver.chromium.launch(executable_path=program, args=flags)
+    with chromium() as started:
         yield started
-        started.close()
 
 
 @pytest.fixture(scope="module")

@@ -1,0 +1,200 @@
+"""The live preview in a real browser: it follows saves without losing where the viewer stands, and parameters move it."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from browsers import chromium
+from previews import PATIENCE_S, Live
+
+pytestmark = pytest.mark.skipif(not hasattr(os, "killpg"), reason="processes are ended by their group")
+
+WAIT = {"timeout": PATIENCE_S * 1000}
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    with chromium() as started:
+        yield started
+
+
+@pytest.fixture
+def live(tmp_path: Path) -> Iterator[Live]:
+    running = Live(tmp_path)
+    yield running
+    assert running.end() == 0
+
+
+class Page:
+    """A page of the preview, and whether anything went wrong in it."""
+
+    def __init__(self, browser: Any, live: Live) -> None:
+        self.context = browser.new_context(viewport={"width": 1100, "height": 900})
+        self.page = self.context.new_page()
+        self.errors: list[str] = []
+        self.page.on("console", lambda message: self.errors.append(message.text) if message.type == "error" else None)
+        self.page.on("pageerror", lambda error: self.errors.append(str(error)))
+        self.page.goto(live.address)
+
+    def model(self) -> int:
+        return int(self.page.evaluate("Number(document.documentElement.dataset.model || 0)"))
+
+    def wait_for_model(self, number: int) -> None:
+        self.page.wait_for_function(f"() => Number(document.documentElement.dataset.model) >= {number}", **WAIT)
+
+    def wait_for(self, state: str) -> None:
+        self.page.wait_for_selector(f"html[data-live={state}]", **WAIT)
+
+    def standpoint(self) -> Any:
+        """Where the viewer stands, once they have stopped flying."""
+        ask = "({ ...Report.look.now, target: Report.look.now.target.toArray() })"
+        now, before = self.page.evaluate(ask), None
+        while now != before:
+            self.page.wait_for_timeout(120)
+            now, before = self.page.evaluate(ask), now
+        return now
+
+    def picture(self) -> Any:
+        import io
+
+        from PIL import Image
+
+        data = self.page.locator("#canvas").screenshot()
+        return np.asarray(Image.open(io.BytesIO(data)).convert("RGB"), int)
+
+    def names(self) -> list[str]:
+        return [text.strip() for text in self.page.locator("#list .name").all_inner_texts()]
+
+    def close(self) -> None:
+        self.context.close()
+
+
+@pytest.fixture
+def opened(browser: Any, live: Live) -> Iterator[Page]:
+    page = Page(browser, live)
+    page.wait_for_model(1)
+    yield page
+    page.close()
+    assert page.errors == []
+
+
+def test_it_shows_the_model_and_its_controls(opened: Page) -> None:
+    """The board in 3D, its sections, a control for each parameter, no console error; kept as a picture to look at."""
+    page = opened.page
+    assert page.inner_text("#title") == "glaze board"
+    assert page.title() == "glaze board: live"
+    assert opened.names() == ["board"]
+    labels = page.locator("#live-controls label").all_inner_texts()
+    assert labels == ["width", "lid", "finish", "note"]
+    assert page.locator("#sections section").count() >= 4
+    picture = opened.picture()
+    assert len(np.unique(picture.reshape(-1, 3), axis=0)) > 4
+    folder = os.environ.get("PANELWRIGHT_SCREENSHOTS")
+    if folder:
+        page.screenshot(path=Path(folder) / "preview.png", full_page=True)
+
+
+def test_a_save_redraws_and_keeps_the_view(opened: Page, live: Live) -> None:
+    """Camera, hidden plates, slider and scroll stay; the picture changes with the design."""
+    page = opened.page
+    live.save(("lid: bool = False", "lid: bool = True"))
+    opened.wait_for_model(2)
+    assert opened.names() == ["board", "lid"]
+    page.locator("#canvas").focus()
+    for key in ("ArrowLeft", "ArrowLeft", "ArrowUp", "-"):
+        page.keyboard.press(key)
+    page.locator("#list li", has_text="lid").get_by_role("button", name="Hide lid").click()
+    page.locator("#apart").fill("40")
+    before = opened.standpoint()
+    picture = opened.picture()
+    live.save(("lid: bool = False", "lid: bool = True"), ("= 100.0", "= 220.0"))
+    opened.wait_for_model(3)
+    assert opened.standpoint() == before
+    assert page.evaluate("Report.state.looks") == ["shown", "hidden"]
+    assert page.locator("#apart").input_value() == "40"
+    assert np.abs(opened.picture() - picture).max() > 30
+
+
+def test_an_exception_is_shown_and_goes_again(opened: Page, live: Live) -> None:
+    """With its line, as text, while the last good model stays in view."""
+    page = opened.page
+    picture = opened.picture()
+    live.save(("    return made", '    raise ValueError("<b>no</b> <img src=x onerror=alert(1)>")'))
+    opened.wait_for("error")
+    told = page.inner_text("#live-error pre")
+    assert "<b>no</b> <img src=x" in told
+    assert "board.py:" in told
+    assert page.locator("#live-error b, #live-error img").count() == 0
+    assert page.is_visible("#live-kept")
+    assert np.abs(opened.picture().mean() - picture.mean()) < 3
+    live.save()
+    opened.wait_for("built")
+    assert not page.is_visible("#live-error")
+
+
+def test_parameters_move_the_model(opened: Page, live: Live) -> None:
+    """A slider, a switch, a choice; the command that they come to; and back to the defaults."""
+    page = opened.page
+    page.locator(".knob", has_text="width").locator("input[type=range]").fill("180")
+    opened.wait_for_model(2)
+    assert "180" in page.inner_text("#sections")
+    page.get_by_label("lid", exact=True).check()
+    opened.wait_for_model(3)
+    assert opened.names() == ["board", "lid"]
+    page.get_by_label("finish").select_option("oiled")
+    page.get_by_label("note").fill("for Ann's shelf")
+    page.get_by_label("note").blur()
+    live.until(lambda state: state["settings"].get("note") == "for Ann's shelf")
+    page.wait_for_function("() => document.documentElement.dataset.live === 'built'", **WAIT)
+    page.click("#live-copy")
+    said = page.inner_text("#live-state")
+    command = "panelwright build board.py --out out --set width=180 lid=true finish=oiled 'note=for Ann'\\''s shelf'"
+    assert said.endswith(command)
+    page.click("#live-defaults")
+    live.until(lambda state: state["settings"] == {})
+    assert page.locator(".knob.set").count() == 0
+
+
+def test_two_windows_show_the_same(browser: Any, opened: Page, live: Live) -> None:
+    """What is moved in one is moved in the other; one that goes away leaves the rest at work."""
+    other = Page(browser, live)
+    other.wait_for_model(1)
+    opened.page.locator(".knob", has_text="width").locator("input[type=number]").fill("150")
+    opened.page.locator(".knob", has_text="width").locator("input[type=number]").blur()
+    other.wait_for_model(2)
+    other.page.wait_for_function("() => document.querySelector('.knob input[type=number]').value === '150'", **WAIT)
+    assert "150" in other.page.inner_text("#sections")
+    other.close()
+    live.save(("glaze board", "glaze plank"))
+    opened.wait_for_model(3)
+    assert opened.page.inner_text("#title") == "glaze plank"
+    assert other.errors == []
+
+
+def test_a_loop_is_stopped_by_its_button(opened: Page, live: Live) -> None:
+    """Which is there as long as something is built."""
+    page = opened.page
+    assert not page.is_visible("#live-stop")
+    live.save(("    return made", "    while True:\n        pass"))
+    page.wait_for_selector("#live-stop:not([hidden])", **WAIT)
+    page.click("#live-stop")
+    opened.wait_for("error")
+    assert "stopped" in page.inner_text("#live-error pre")
+    live.save()
+    opened.wait_for("built")
+
+
+def test_the_end_of_the_preview_is_told(browser: Any, tmp_path: Path) -> None:
+    """The page says that nobody answers, and stays."""
+    live = Live(tmp_path)
+    page = Page(browser, live)
+    page.wait_for_model(1)
+    assert live.end() == 0
+    page.page.wait_for_function("() => document.getElementById('live-state').textContent.includes('does not answer')", **WAIT)
+    assert page.names() == ["board"]
+    page.close()
