@@ -150,7 +150,7 @@ def test_parameters_move_the_model(opened: Page, live: Live) -> None:
     page.get_by_label("note").fill("for Ann's shelf")
     page.get_by_label("note").blur()
     live.until(lambda state: state["settings"].get("note") == "for Ann's shelf")
-    page.wait_for_function("() => document.documentElement.dataset.live === 'built'", **WAIT)
+    page.wait_for_function("() => document.getElementById('sections').textContent.includes('Ann')", **WAIT)
     page.click("#live-copy")
     said = page.inner_text("#live-state")
     command = "panelwright build board.py --out out --set width=180 lid=true finish=oiled 'note=for Ann'\\''s shelf'"

@@ -14,11 +14,14 @@
 
   // Only what differs from the design's own defaults is sent, and so only that is in the command.
   const values = () => Object.fromEntries(knobs.filter(({ control, read }) => read() !== control.default).map(({ control, read }) => [control.name, read()]));
-  let waiting = 0;
+  // What was moved here stands until the server has heard of it: what it tells meanwhile is older.
+  const same = (a, b) => JSON.stringify(Object.entries(a).sort()) === JSON.stringify(Object.entries(b).sort());
+  let waiting = 0, sent = null;
   const send = () => {
     paint();
+    sent = values();
     clearTimeout(waiting);
-    waiting = setTimeout(() => post("/values", values()), 30);
+    waiting = setTimeout(() => post("/values", sent), 30);
   };
   const paint = () => {
     knobs.forEach(({ control, row, read }) => row.classList.toggle("set", read() !== control.default));
@@ -61,11 +64,13 @@
     });
     form.replaceChildren(...knobs.map(({ row }) => row));
   };
-  const controls = (list) => {
+  const controls = (list, settings) => {
+    if (sent && same(sent, settings)) sent = null;
     const fresh = JSON.stringify(list.map(({ value, ...rest }) => rest));
     if (fresh !== shape) (shape = fresh), build(list);
     // another window may have moved them; what is being moved here stays
-    else list.forEach(({ value }, i) => knobs[i].inputs.includes(document.activeElement) || knobs[i].write(value));
+    if (!sent)
+      knobs.forEach(({ control, inputs, write }) => inputs.includes(document.activeElement) || write(settings[control.name] ?? control.default));
     paint();
   };
 
@@ -135,7 +140,7 @@
   source.addEventListener("message", (event) => {
     state = JSON.parse(event.data);
     if (state.model < shown) shown = 0; // the preview was started again
-    controls(state.parameters);
+    controls(state.parameters, state.settings);
     tell();
     if (state.model > shown) (wanted = state.model), load();
   });
