@@ -22,7 +22,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from ._terminal import Progress, drop_stdout, ending_as_interrupt, stdout_to_stderr, write
-from .cautions import CAUTION
+from .cautions import CAUTION, caution_for
 from .paper_arguments import add_booklet, add_picture
 from .preview.arguments import add_preview
 from .sheets.arguments import add_nest, add_sheet_options
@@ -398,7 +398,7 @@ def _in_words(outcome: _Outcome, product: Product) -> str:
     if outcome.out is not None:
         lines.append(f"written to {outcome.out}")
         lines += [outcome.booked] * bool(outcome.booked)
-        lines.append(CAUTION)
+        lines.append(caution_for(panel.stock for panel in product.panels))
     elif outcome.code == FOUND_ERRORS and outcome.builds:
         lines.append("nothing written: mend the errors first")
     return "\n".join(lines) + "\n"

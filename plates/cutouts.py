@@ -54,8 +54,9 @@ def _spread(span: float, count: int, pitch: float | None, size: float, what: str
 def row(shape: Any, count: int, *, pitch: float | None = None, along: str = "x", at: Point = (0.0, 0.0)) -> Any:
     """`count` copies of a shape in a row along "x" or "y".
 
-    With `pitch`, their middles lie that far apart in mm and the row is centred on `at`.  Without, they are spread evenly
-    over the outline that they are cut from, half a gap at each end, and `at` only shifts the row sideways.
+    With `pitch`, their middles lie that far apart in mm and the row is centred on `at`; so is a row of one.  Without, they are
+    spread evenly over the outline that they are cut from, half a gap at each end, and `at` only shifts the row sideways; raises
+    `PlacementError` if it would shift it along itself.
 
     >>> from panelwright.plates import circle, rectangle
     >>> len(rectangle(240, 30).cut(row(circle(9), 8)).holes)
@@ -65,6 +66,15 @@ def row(shape: Any, count: int, *, pitch: float | None = None, along: str = "x",
     step = None if pitch is None else positive(pitch, "pitch of a row")
     if along not in ("x", "y"):
         raise PlacementError(f"a row runs along {along!r}; give 'x' or 'y'", value=along)
+    shift = at[0] if along == "x" else at[1]
+    if step is None and shift != 0:
+        if n > 1:
+            raise PlacementError(
+                f"a row of {n} without a pitch is spread over its outline, so at= cannot shift it by {shift:g} mm in {along}; "
+                "give pitch=, or 0 there",
+                value=shift,
+            )
+        step = 1.0  # one alone stands where it is said to, whatever the pitch
     if along == "x":
         return _Grid(outline_of(shape), n, 1, step, None, at)
     return _Upright(outline_of(shape), n, step, at)

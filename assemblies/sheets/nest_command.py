@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from panelwright.plates.errors import DesignError
 
 from .._terminal import Progress, stdout_to_stderr
-from ..cautions import CAUTION
+from ..cautions import caution_for
 from .job_file import JobFile, Wanted, pin_named, read_job, wanted_on_line
 
 if TYPE_CHECKING:
@@ -111,13 +111,14 @@ def _failed(failed: Sequence[Product], as_json: bool) -> str:
 
 
 def _said(batches: Sequence[Batch], sheets: LaidSheets, booked: str, chosen: argparse.Namespace) -> str:
+    caution = caution_for(panel.stock for batch in batches for panel in batch.product.panels)
     if chosen.json:
-        made = {"ok": True, "out": chosen.out, **sheets.entries({}), "caution": CAUTION}
+        made = {"ok": True, "out": chosen.out, **sheets.entries({}), "caution": caution}
         return json.dumps(made, ensure_ascii=False, indent=2) + "\n"
     lines = [
         f"{batch.product.name}{f' × {batch.copies}' if batch.copies > 1 else ''}: "
         f"{sum(panel.quantity for panel in batch.product.panels) * batch.copies} parts"
         for batch in batches
     ]
-    lines += ["", *sheets.words(), "", f"written to {chosen.out}", *[booked] * bool(booked), CAUTION]
+    lines += ["", *sheets.words(), "", f"written to {chosen.out}", *[booked] * bool(booked), caution]
     return "\n".join(lines) + "\n"

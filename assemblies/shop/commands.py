@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..cautions import CAUTION
+from ..cautions import caution_for
 
 if TYPE_CHECKING:
     from .calibrate import Calibration
@@ -182,9 +182,9 @@ def _coupon(chosen: argparse.Namespace) -> tuple[dict[str, Any], str]:
         "tabs_mm": coupon.tabs,
         "size_mm": [round(side, 3) for side in coupon.size],
         "speeds_mm_s": coupon.speeds,
-        "caution": CAUTION,
+        "caution": caution_for([shelf.stock]),
     }
-    return found, _text([*_how_to(chosen.stock, coupon), "", *(f"written to {path}" for path in written), CAUTION])
+    return found, _text([*_how_to(chosen.stock, coupon), "", *(f"written to {path}" for path in written), found["caution"]])
 
 
 def _how_to(name: str, coupon: Coupon) -> Iterable[str]:

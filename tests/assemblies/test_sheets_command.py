@@ -241,3 +241,19 @@ def test_a_time_limit_is_said_not_to_be_reproducible(bench: Path, capsys: pytest
     assert main(["build", "card_tray.py", "--out", "out", "--time-limit", "3600", "--effort", "3"]) == 0
     assert "ended by the clock" in capsys.readouterr().out
     assert manifest(bench / "out")["nests"][0]["is_reproducible"] is False
+
+
+@pytest.mark.parametrize(("cutter", "says"), [("laser", "light that blinds"), ("router", "chips fly"), ("knife", "chips fly")])
+def test_the_caution_is_that_of_the_cutter(bench: Path, capsys: pytest.CaptureFixture[str], cutter: str, says: str) -> None:
+    """On the console of a build, of a nest and of a coupon."""
+    shop = SHOP.replace("[machine]\n", f'[machine]\ncutter = "{cutter}"\n')
+    (bench / "shop.toml").write_text(shop, encoding="utf-8")
+    commands = [
+        ["build", "card_tray.py", "--out", "out", "--no-sheets"],
+        ["nest", "card_tray.py", "--out", "batch", "--effort", "0"],
+    ]
+    if cutter != "router":  # whose kerf is its tool's width, so it has no coupon
+        commands.append(["coupon", "birch 4", "--thickness", "3.9", "--out", "test"])
+    for command in commands:
+        assert main(command) == 0
+        assert says in capsys.readouterr().out
