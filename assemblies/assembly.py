@@ -163,7 +163,10 @@ class Assembly:
         flat = outline if isinstance(outline, Outline) else outline_of(outline)
         known = usable_name(name, "sheet")
         chosen = self._stock_of(known, stock)
-        given = (bends,) if isinstance(bends, Bend) else tuple(bends)
+        given = (bends,) if isinstance(bends, Bend) else tuple(bends) if isinstance(bends, Iterable) else (bends,)
+        for item in given:
+            if not isinstance(item, Bend):
+                raise DesignError(f"{item!r} is no bend of sheet {known!r}; give one as bend(…)", plates=(known,), value=item)
         if not given:
             raise DesignError(f"sheet {known!r} has no bend; use add() for a flat plate", plates=(known,))
         rolls = [item.roll(chosen.t) for item in given]

@@ -109,6 +109,8 @@ def _faces(given: Given) -> tuple[Face, ...]:
         return (given,)
     if isinstance(given, PlacedPlate):
         return (given.show,)
+    if isinstance(given, str) or not isinstance(given, Iterable):
+        raise JointError(f"{given!r} is no face of a plate; give one such as base.face(\">Z\")", value=given)
     faces: list[Face] = []
     for item in given:
         faces.extend(_faces(item))

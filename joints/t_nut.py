@@ -190,6 +190,8 @@ def t_nut(
     nut_of(nut, size)
     known = screw_of(screw, size).lengths
     hole_for(size, hole)
+    if length is not None and (isinstance(length, bool) or not isinstance(length, int | float)):
+        raise SizeError(f"length of a screw is {length!r}; give a number in mm", value=length)
     if length is not None and length not in known:
         listed = ", ".join(map(str, known))
         raise SizeError(f"there is no {screw} {size} × {length:g}; lengths are {listed}", value=length, limit=known)

@@ -6,7 +6,7 @@ beam; the one at z = 0 is the back.  The other faces are *edge faces*, one for e
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -267,8 +267,19 @@ def _between(p: Vector, q: Vector, count: int = 64) -> list[Vector]:
 
 
 def faces_of(given: Face | Iterable[Face]) -> tuple[Face, ...]:
-    """One face or several as a tuple."""
-    return (given,) if isinstance(given, Face) else tuple(given)
+    """One face or several as a tuple.  Raises `SelectionError` for anything else, with what to write instead."""
+    if isinstance(given, Face):
+        return (given,)
+    if isinstance(given, PlacedPlate):
+        raise SelectionError(
+            f"plate {given.name!r} is given where one of its faces is wanted; choose it, such as {given.name}.face(\">Z\")",
+            plates=(given.name,),
+            value=given.name,
+        )
+    found = tuple(given) if isinstance(given, list | tuple | set | Iterator) else None
+    if not found or not all(isinstance(face, Face) for face in found):
+        raise SelectionError(f"{given!r} is no face of a plate; choose one or several, such as base.face(\">Z\")", value=given)
+    return found
 
 
 def _direction_text(direction: Vector) -> str:

@@ -43,6 +43,8 @@ def lay_sheets(
     if engine is None and rules.compact_s is not None:
         engine = LastSheetCompaction(rules.compact_s)
     for batch in batches:
+        if not isinstance(batch, Batch):
+            raise NestError(f"{batch!r} is no batch of products; give Batch(assembly.product())", value=batch)
         if batch.product.errors:
             raise NestError(
                 f"{batch.product.name!r} has {len(batch.product.errors)} errors in its proof, so its panels are not laid out; "

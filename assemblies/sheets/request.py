@@ -26,6 +26,8 @@ class Batch:
     label: str = ""
 
     def __post_init__(self) -> None:
+        if not isinstance(self.product, Product):
+            raise NestError(f"{self.product!r} is no product; give what assembly.product() returns", value=self.product)
         whole(self.copies, f"copies of {self.product.name!r}")
 
     def piece_name(self, panel: str) -> str:

@@ -176,15 +176,16 @@ def _coupon(chosen: argparse.Namespace) -> tuple[dict[str, Any], str]:
     for file, data in coupon.files(name).items():
         write_file(out / file, data)
         written.append(str(out / file))
+    caution = caution_for([shelf.stock])
     found = {
         "files": written,
         "slots_mm": coupon.slots,
         "tabs_mm": coupon.tabs,
         "size_mm": [round(side, 3) for side in coupon.size],
         "speeds_mm_s": coupon.speeds,
-        "caution": caution_for([shelf.stock]),
+        "caution": caution,
     }
-    return found, _text([*_how_to(chosen.stock, coupon), "", *(f"written to {path}" for path in written), found["caution"]])
+    return found, _text([*_how_to(chosen.stock, coupon), "", *(f"written to {path}" for path in written), caution])
 
 
 def _how_to(name: str, coupon: Coupon) -> Iterable[str]:

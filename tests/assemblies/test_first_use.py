@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from panelwright.assemblies import Assembly, carcass
+from panelwright.assemblies import Assembly, Batch, carcass, lay_sheets
 from panelwright.assemblies.bom import bom_csv
 from panelwright.assemblies.cli import main
 from panelwright.assemblies.product import Finding
@@ -23,12 +23,15 @@ from panelwright.plates import (
     JointError,
     Outline,
     OutlineError,
+    PanelwrightError,
+    PlacedPlate,
     PlacementError,
     SelectionError,
     SizeError,
     Stock,
     against,
     circle,
+    lying,
     mirrored,
     outline_from_dxf,
     rectangle,
@@ -433,3 +436,27 @@ def test_a_router_may_cut_wider_than_the_sheet_is_thick() -> None:
     assert Stock("cast acrylic", 3, measured=2.95, kerf=3.175, cutter="router").kerf == 3.175
     with pytest.raises(SizeError, match="as much as the sheet is thick"):
         Stock("cast acrylic", 3, measured=2.95, kerf=3.175)
+
+
+@pytest.mark.parametrize(
+    ("make", "says"),
+    [
+        (lambda a, b: a.add("w", rectangle(50, 30), standing(b, facing="-Y")), "choose it, such as base.face"),
+        (lambda a, b: a.add("w", rectangle(50, 30), lying(b)), "plate 'base' is given where one of its faces is wanted"),
+        (lambda a, b: a.add("w", rectangle(50, 30), lying([b.face(">Z"), 3])), "is no face of a plate"),
+        (lambda a, b: a.add("w", rectangle(50, 30), lying([])), "[] is no face of a plate"),
+        (lambda a, b: t_nut("M3", length="12"), "length of a screw is '12'; give a number in mm"),
+        (lambda a, b: a.add_bent("s", rectangle(200, 60), 90), "90 is no bend of sheet 's'; give one as bend(…)"),
+        (lambda a, b: a.add_bent("s", rectangle(200, 60), [90]), "90 is no bend of sheet 's'"),
+        (lambda a, b: join(b.face("<X"), "x", tabs()), "'x' is no face of a plate; give one such as base.face"),
+        (lambda a, b: join(b.face("<X"), 3, tabs()), "3 is no face of a plate"),
+        (lambda a, b: Batch(a), "is no product; give what assembly.product() returns"),
+        (lambda a, b: lay_sheets([a]), "is no batch of products; give Batch(assembly.product())"),
+    ],
+)
+def test_things_of_the_wrong_kind(make: Callable[[Assembly, PlacedPlate], object], says: str) -> None:
+    """Told as what they are, with what to write instead."""
+    made = Assembly("rack", stock=Stock("MDF", 4))
+    base = made.add("base", rectangle(100, 80))
+    with pytest.raises(PanelwrightError, match=re.escape(says)):
+        make(made, base)
