@@ -277,7 +277,7 @@ def faces_of(given: Face | Iterable[Face]) -> tuple[Face, ...]:
             value=given.name,
         )
     found = tuple(given) if isinstance(given, list | tuple | set | Iterator) else None
-    if not found or not all(isinstance(face, Face) for face in found):
+    if found is None or not all(isinstance(face, Face) for face in found):
         raise SelectionError(f"{given!r} is no face of a plate; choose one or several, such as base.face(\">Z\")", value=given)
     return found
 

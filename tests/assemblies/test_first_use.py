@@ -444,7 +444,7 @@ def test_a_router_may_cut_wider_than_the_sheet_is_thick() -> None:
         (lambda a, b: a.add("w", rectangle(50, 30), standing(b, facing="-Y")), "choose it, such as base.face"),
         (lambda a, b: a.add("w", rectangle(50, 30), lying(b)), "plate 'base' is given where one of its faces is wanted"),
         (lambda a, b: a.add("w", rectangle(50, 30), lying([b.face(">Z"), 3])), "is no face of a plate"),
-        (lambda a, b: a.add("w", rectangle(50, 30), lying([])), "[] is no face of a plate"),
+        (lambda a, b: a.add("w", rectangle(50, 30), lying([])), "is given no face; give one or more"),
         (lambda a, b: t_nut("M3", length="12"), "length of a screw is '12'; give a number in mm"),
         (lambda a, b: a.add_bent("s", rectangle(200, 60), 90), "90 is no bend of sheet 's'; give one as bend(…)"),
         (lambda a, b: a.add_bent("s", rectangle(200, 60), [90]), "90 is no bend of sheet 's'"),

@@ -167,7 +167,7 @@ def test_helpers_work_in_a_turned_assembly() -> None:
         (lambda base: standing(base.face(">Z"), facing="north"), PlacementError, "'north'"),
         (lambda base: standing([base.face(">Z"), base.face(">X")], facing="+Y"), PlacementError, "one plane"),
         (lambda base: standing([], facing="+Y"), PlacementError, "no face"),
-        (lambda base: standing(base, facing="+Y"), TypeError, "not iterable"),
+        (lambda base: standing(base, facing="+Y"), SelectionError, "where one of its faces is wanted"),
         (lambda base: lying(base.face(">Z"), show="up"), PlacementError, "'out' or 'in'"),
         (lambda base: against(base.face(">X"), up="+X"), PlacementError, "does not lie along"),
         (lambda base: parallel(base.face(">X"), spacing=3), PlacementError, "broad face"),
