@@ -1,4 +1,4 @@
-"""Run the benchmarks: `python tests/benchmarks [--full] [plate] [tray] [hinge] [growth] [nest] [cutting] [sheets] [process]`.
+"""Run the benchmarks: `python tests/benchmarks [--full] [GROUP …]`; the groups are listed by `--help`.
 
 Each case prints one line: what was measured, our time, the thing run beside it in the same process, the ratio, the
 target and whether it is met.  The exit code is 1 if a target is missed.
@@ -16,6 +16,7 @@ import bench_cutting
 import bench_growth
 import bench_hinge
 import bench_nest
+import bench_pages
 import bench_plate
 import bench_process
 import bench_sheets
@@ -25,7 +26,7 @@ from timing import Row
 
 def main() -> int:
     """Run what the command line asks for."""
-    groups = ("plate", "tray", "hinge", "growth", "nest", "cutting", "sheets", "process")
+    groups = ("plate", "tray", "hinge", "growth", "nest", "cutting", "sheets", "pages", "process")
     parser = argparse.ArgumentParser(prog="python tests/benchmarks", description="Benchmarks, as ratios.")
     parser.add_argument("--full", action="store_true", help="measure CadQuery on 320 slots (minutes), not extrapolate")
     parser.add_argument("groups", nargs="*", metavar="GROUP", help=f"any of {', '.join(groups)}; all by default")
@@ -41,6 +42,7 @@ def main() -> int:
         "nest": bench_nest.rows,
         "cutting": bench_cutting.rows,
         "sheets": bench_sheets.rows,
+        "pages": bench_pages.rows,
         "process": bench_process.rows,
     }
     _print_machine("before")
