@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Protocol
 
+from .convex import convex_parts, convex_sum
 from .paths import Box, Path, area_of, box_of, grown, is_outside, is_strictly_inside, shifted, swept, turned, united, without
 from .variants import Room, Variant
 
@@ -103,6 +104,7 @@ class Fits:
 
     def __init__(self, bases: Sequence[Path]) -> None:
         self._bases = bases
+        self._parts = [convex_parts(base) for base in bases]
         self._cores: dict[tuple[int, int, float, bool], tuple[list[Path], list[Path]]] = {}
         self._no_fits: dict[tuple[int, int], NoFit] = {}
         self._inner_fits: dict[tuple[int, int], InnerFit] = {}
@@ -146,7 +148,7 @@ class Fits:
         key = (a, b, turn_deg, exact)
         found = self._cores.get(key)
         if found is None:
-            strict = _no_fit_paths(self._bases[a], turned(self._bases[b], turn_deg))
+            strict = self._strict(a, b, turn_deg)
             if not exact:
                 strict = grown(strict, ROUNDING)
             found = (grown(strict, -SLACK), strict)
@@ -157,11 +159,21 @@ class Fits:
             self._cores[key] = found
         return found
 
+    def _strict(self, a: int, b: int, turn_deg: float) -> list[Path]:
+        first, second = self._parts[a], self._parts[b]
+        if first is None or second is None or turn_deg % 90.0:
+            return _no_fit_paths(self._bases[a], turned(self._bases[b], turn_deg))
+        others = [turned(part, turn_deg + 180.0) for part in second]
+        return _without_pinholes(united([convex_sum(part, other) for part in first for other in others]))
+
 
 def _no_fit_paths(a: Path, b: Path) -> list[Path]:
     """All places of b's origin at which it overlaps a: borders crossing, or one inside the other."""
     mirrored = turned(b, 180.0)
-    paths = united([*swept(mirrored, a), shifted(a, *mirrored[0]), shifted(mirrored, *a[0])])
+    return _without_pinholes(united([*swept(mirrored, a), shifted(a, *mirrored[0]), shifted(mirrored, *a[0])]))
+
+
+def _without_pinholes(paths: Sequence[Path]) -> list[Path]:
     areas = [area_of(path) for path in paths]
     least = PINHOLE * max(areas)
     return [path for path, area in zip(paths, areas, strict=True) if area > 0 or -area > least]
