@@ -18,7 +18,7 @@ CASES = (
     (30, 16, 1800, 3, None),
     (30, 7, 400, 4, 5.0),
     (120, 7, 400, 14, 15.0),
-    (200, 7, 200, None, 20.0),
+    (200, 7, 150, None, 20.0),
 )
 """Pieces, seed of the job, effort, the most sheets and the most seconds on the machine that this was written on.
 
