@@ -41,7 +41,8 @@ def hinge_findings(made: Sequence[Made]) -> list[Finding]:
             if level == "info":
                 continue
             least = f"; or bend it to an inner radius of {strip.least_radius:.2f} mm at least"
-            message = f"{item.joint.kind} between {a!r} and {b!r}, inner radius {strip.bend.radius:.2f} mm: {text}"
+            where = f"of {a!r}" if a == b else f"between {a!r} and {b!r}"
+            message = f"{item.joint.kind} {where}, inner radius {strip.bend.radius:.2f} mm: {text}"
             found.append(Finding(level, "HINGE", (a, b), message + (least if level == "error" else ""), None, numbers))
     return found
 

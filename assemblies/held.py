@@ -65,15 +65,17 @@ def held_findings(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[fro
             together.join(name, group[0])
     for a, b in touches:
         together.join(a, b)
-    return [*_floating(together.all(), loose), *_unheld(groups, touches, resolved, loose)]
+    failed = frozenset(name for error in resolved.failures for name in error.plates)
+    return [*_floating(together.all(), loose, failed), *_unheld(groups, touches, loose, failed)]
 
 
-def _floating(groups: list[list[str]], loose: Sequence[frozenset[str]]) -> list[Finding]:
+def _floating(groups: list[list[str]], loose: Sequence[frozenset[str]], failed: frozenset[str]) -> list[Finding]:
+    """Groups that nothing holds, but for those with a joint that failed: they have their error already."""
     bound = [group for group in groups if not _is_loose(group, groups, loose)]
     main = max(bound, key=len, default=[])
     findings = []
     for group in bound:
-        if group is main:
+        if group is main or failed.intersection(group):
             continue
         listed = ", ".join(repr(name) for name in group)
         findings.append(
@@ -88,10 +90,9 @@ def _floating(groups: list[list[str]], loose: Sequence[frozenset[str]]) -> list[
 
 
 def _unheld(
-    groups: list[list[str]], touches: Sequence[tuple[str, str]], resolved: Resolved, loose: Sequence[frozenset[str]]
+    groups: list[list[str]], touches: Sequence[tuple[str, str]], loose: Sequence[frozenset[str]], failed: frozenset[str]
 ) -> list[Finding]:
     """Groups that no joint holds to the largest one; those whose joint failed have their error already."""
-    failed = {name for error in resolved.failures for name in error.plates}
     bound = [group for group in groups if not _is_loose(group, groups, loose)]
     main = max(bound, key=len, default=[])
     findings = []
