@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from panelwright.plates.curves import Arc, EllipseArc, Loop, Motion, Point, Spline
 
-__all__ = ["same_panel"]
+__all__ = ["carrying", "same_panel"]
 
 SAME = 1e-5
 """Largest difference in mm between corresponding points of shapes that are the same panel."""
@@ -29,21 +29,35 @@ def same_panel(a: Sequence[Loop], b: Sequence[Loop], *, may_flip: bool, has_grai
         abs(p - q) < 1e-3 for p, q in zip(sorted(x.area for x in a), sorted(x.area for x in b), strict=True)
     ):
         return False
-    if _matches(a, b, may_turn=not has_grain):
-        return True
-    return may_flip and _matches([loop.moved(Motion.mirror_x()) for loop in a], b, may_turn=not has_grain)
+    return any(carrying(a, b, is_mirrored=side, has_grain=has_grain) for side in ((False, True) if may_flip else (False,)))
 
 
-def _matches(a: Sequence[Loop], b: Sequence[Loop], *, may_turn: bool) -> bool:
-    middle_a, middle_b = _centroid(a), _centroid(b)
-    marks_a, marks_b = _landmarks(a, middle_a), _landmarks(b, middle_b)
+def carrying(a: Sequence[Loop], b: Sequence[Loop], *, is_mirrored: bool, has_grain: bool) -> Motion | None:
+    """A motion that carries the loops of `a` onto those of `b`, by the least turn; None if there is none.
+
+    `is_mirrored` asks for one that turns left into right; `has_grain` allows only half turns.
+
+    >>> from panelwright.plates import circle, rectangle
+    >>> left = rectangle(30, 20).cut(circle(3).at(10, 5)).loops
+    >>> found = carrying(left, [loop.moved(Motion.shift(7, 0)) for loop in left], is_mirrored=False, has_grain=True)
+    >>> [round(side, 6) for side in found.apply((1.0, 2.0))]
+    [8.0, 2.0]
+    >>> carrying(left, left, is_mirrored=True, has_grain=True) is None
+    True
+    """
+    mirror = Motion.mirror_x() if is_mirrored else Motion()
+    moved = [loop.moved(mirror) for loop in a]
+    middle_a, middle_b = _centroid(moved), _centroid(b)
+    marks_a, marks_b = _landmarks(moved, middle_a), _landmarks(b, middle_b)
     if sorted(marks_a) != sorted(marks_b) or any(len(marks_a[key]) != len(marks_b[key]) for key in marks_a):
         # rounding may sort one landmark into another class; the shape test below decides, from all angles in turn
         marks_a, marks_b = _merged(marks_a), _merged(marks_b)
     back = Motion.shift(-middle_a[0], -middle_a[1])
     forth = Motion.shift(*middle_b)
-    angles = [0.0, 180.0] if not may_turn else _angles(marks_a, marks_b)
-    return any(_coincide(a, b, back.then(Motion.turn(angle)).then(forth)) for angle in angles)
+    angles = [0.0, 180.0] if has_grain else sorted(_angles(marks_a, marks_b), key=abs)
+    motions = (back.then(Motion.turn(angle)).then(forth) for angle in angles)
+    found = next((motion for motion in motions if _coincide(moved, b, motion)), None)
+    return None if found is None else mirror.then(found)
 
 
 def _centroid(loops: Sequence[Loop]) -> Point:

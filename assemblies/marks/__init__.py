@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from .covered import Covered, covered_regions
 from .label import Label, label_of
 from .letters import letters_of
 from .ticks import Ticks, alignment_ticks
 
-__all__ = ["Label", "Ticks", "alignment_ticks", "label_of", "letters_of"]
+__all__ = ["Covered", "Label", "Ticks", "alignment_ticks", "covered_regions", "label_of", "letters_of"]

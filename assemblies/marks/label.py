@@ -7,14 +7,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from panelwright.plates.curves import Line, Loop, Segment
 from panelwright.plates.errors import SizeError
 from panelwright.plates.lettering import lettering, lettering_width
 from panelwright.plates.motion import Motion
 
+from .covered import moved
 from .room import CLEAR, Room, free_region
+
+if TYPE_CHECKING:
+    import shapely
 
 __all__ = ["CLEAR", "HEIGHTS", "Label", "label_of", "lacks"]
 
@@ -38,13 +42,15 @@ def label_of(
     *,
     kerf: float = 0.0,
     bends: Sequence[Loop] = (),
+    within: shapely.Geometry | None = None,
     is_mirrored: bool = False,
 ) -> Label | None:
     """The first of the texts that finds room among the cut paths of a panel, at the largest height it has room for.
 
     `keep_off` are other paths, such as slits and marks; `kerf` is the width in mm of what the beam takes away along them all,
-    and `bends` are parts that will be bent.  `is_mirrored` gives lettering that reads right once the panel is drawn as its
-    mirror image, left for right.  None if none of the texts fits.  Raises `SizeError` for a letter that the font lacks.
+    and `bends` are parts that will be bent.  `within` is a region in the panel's coordinates that lettering must not leave.
+    `is_mirrored` gives lettering that reads right once the panel is drawn as its mirror image, left for right.  None if none of
+    the texts fits.  Raises `SizeError` for a letter that the font lacks.
 
     >>> from panelwright.plates import rectangle
     >>> found = label_of(["A left wall", "A"], rectangle(20, 12).loops)
@@ -55,6 +61,8 @@ def label_of(
     loops = [loop.moved(mirror) for loop in cuts]
     others = [[segment.moved(mirror) for segment in chain] for chain in keep_off]
     region = free_region(loops, others, kerf=kerf, bends=[loop.moved(mirror) for loop in bends])
+    if within is not None:
+        region = region.intersection(moved(within, mirror))
     room = Room(region, loops[0].bounds)
     for text in texts:
         for height in HEIGHTS:

@@ -1,8 +1,8 @@
 """Alignment ticks: short marks on a face at the corners of each place where another plate rests on it, for gluing up.
 
 Where a plate stands on a face, its two broad faces cross that face in two lines; as far as they run through its material they
-are the borders of what it covers.  Each end of each stretch of such a border gets a tick along it.  Only what is left of the
-face is marked, at a distance from every cut.
+are the borders of what it covers.  Where a plate lies on a face, the straight sides of its outline are.  Each end of each
+stretch of such a border gets a tick along it.  Only what is left of the face is marked, at a distance from every cut.
 """
 
 from __future__ import annotations
@@ -10,15 +10,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import Any, Final
 
 from panelwright.plates.curves import Line
 from panelwright.plates.frame import Vector, cross, dot, minus, plus, scaled
 
 from ..product import Part, Product
-
-if TYPE_CHECKING:
-    import shapely
+from .covered import FACES, PARALLEL, TOUCH, FaceName, material_of, may_touch
 
 __all__ = ["TICK", "Ticks", "alignment_ticks"]
 
@@ -28,15 +26,12 @@ TICK: Final = 5.0
 CLEAR: Final = 0.6
 """Distance in mm that ticks keep from cuts: they may be near, since what stands there covers them."""
 
-TOUCH: Final = 0.15
-"""Plates no further apart than this, in mm, rest on each other: half a usual clearance and rounding."""
-
 LEAST: Final = 1.0
 """Ticks shorter than this, in mm, are left out: nobody would see them."""
 
-CHORD: Final = 0.02
 
-FaceName = Literal["show", "back"]
+SLANT: Final = 0.1
+"""Plates that lean on a face at a lesser sine have no border there that a tick could mark."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,47 +46,20 @@ class Ticks:
 def alignment_ticks(product: Product) -> list[Ticks]:
     """The ticks of every flat plate, by plate and face, in the order of plates; bent ones neither get nor give any."""
     flat = [part for part in product.parts if part.unrolled is None]
-    shapes = {part.name: _material(part) for part in flat}
+    shapes = {part.name: material_of(part) for part in flat}
     found = []
     for part in flat:
         room = shapes[part.name].buffer(-CLEAR)
-        faces: tuple[tuple[FaceName, float, float], ...] = (("show", part.stock.t, 1.0), ("back", 0.0, -1.0))
-        for face, height, outwards in faces:
+        near = [other for other in flat if other is not part and may_touch(part, other)]
+        for face, outwards in FACES:
+            height = part.stock.t if face == "show" else 0.0
             lines: list[Line] = []
-            for other in flat:
-                if other is not part and _may_touch(part, other):
-                    for border in _borders(part, height, outwards, other, shapes[other.name]):
-                        lines += _ticks(border, room)
+            for other in near:
+                for border in _borders(part, height, outwards, other, shapes[other.name]):
+                    lines += _ticks(border, room)
             if lines:
                 found.append(Ticks(part.name, face, tuple(_once(lines))))
     return found
-
-
-def _material(part: Part) -> shapely.Geometry:
-    import shapely
-
-    outers = [shapely.Polygon(loop.points(CHORD)) for loop in part.loops if loop.area > 0]
-    holes = [shapely.Polygon(loop.points(CHORD)) for loop in part.loops if loop.area < 0]
-    shape = shapely.union_all(outers).difference(shapely.union_all(holes))
-    shapely.prepare(shape)
-    return shape
-
-
-def _corners(part: Part) -> list[Vector]:
-    boxes = [loop.bounds for loop in part.loops]
-    x0, y0 = min(b[0] for b in boxes), min(b[1] for b in boxes)
-    x1, y1 = max(b[2] for b in boxes), max(b[3] for b in boxes)
-    return [part.frame.point((x, y, z)) for x in (x0, x1) for y in (y0, y1) for z in (0.0, part.stock.t)]
-
-
-def _may_touch(a: Part, b: Part) -> bool:
-    """Whether the boxes of two plates meet."""
-    first, second = _corners(a), _corners(b)
-    return all(
-        min(p[i] for p in first) <= max(p[i] for p in second) + TOUCH
-        and min(p[i] for p in second) <= max(p[i] for p in first) + TOUCH
-        for i in range(3)
-    )
 
 
 Stretch = tuple[tuple[float, float], tuple[float, float]]
@@ -109,7 +77,9 @@ def _borders(part: Part, height: float, outwards: float, other: Part, material: 
     normal, other_normal = part.frame.direction((0, 0, 1)), other.frame.direction((0, 0, 1))
     along = cross(normal, other_normal)
     sine = math.sqrt(dot(along, along))
-    if sine < 0.1:  # plates that lie on each other have no edge on the face
+    if sine < PARALLEL:
+        yield from _sides(part, height + outwards * TOUCH, other)
+    if sine < SLANT:
         return
     along = scaled(along, 1 / sine)
     surface = part.frame.point((0, 0, height + outwards * TOUCH))
@@ -123,6 +93,17 @@ def _borders(part: Part, height: float, outwards: float, other: Part, material: 
                 continue
             ends = [part.frame.local(other.frame.point((px, py, z))) for px, py in piece.coords[:: len(piece.coords) - 1]]
             yield (ends[0][0], ends[0][1]), (ends[1][0], ends[1][1])
+
+
+def _sides(part: Part, height: float, other: Part) -> Iterator[Stretch]:
+    """Straight sides of the outline of a plate that lies on this one, if it has material at that height."""
+    levels = [part.frame.local(other.frame.point((0, 0, z)))[2] for z in (0.0, other.stock.t)]
+    if not min(levels) <= height <= max(levels):
+        return
+    for line in (segment for loop in other.loops if loop.area > 0 for segment in loop if isinstance(segment, Line)):
+        (x0, y0, _), (x1, y1, _) = (part.frame.local(other.frame.point((*end, 0.0))) for end in (line.start, line.end))
+        if line.length >= LEAST:
+            yield (x0, y0), (x1, y1)
 
 
 def _meeting(p: Vector, n: Vector, q: Vector, m: Vector, along: Vector) -> Vector:

@@ -244,13 +244,20 @@ def test_ticks_are_cut_on_the_face_that_lies_up_only() -> None:
     assert "board: 4 ticks belong on its show face, which lies down, and are left out" in hidden.notes
 
 
-def test_plates_that_lie_on_each_other_get_no_ticks() -> None:
-    """They have no edge there; and tabs that close a joint are no reason for ticks on what they pass through."""
+def test_a_plate_that_lies_on_another_is_marked_at_its_corners() -> None:
+    """Two ticks at each corner of the smaller one's outline, on the larger one only."""
     mdf = Stock("MDF", 5.0)
     pile = Assembly("pile", stock=mdf)
     pile.add("lower", rectangle(80, 60))
-    pile.add("upper", rectangle(40, 30), Frame((0, 0, 5.0)), loose=True)
-    assert alignment_ticks(pile.product()) == []
+    pile.add("upper", rectangle(40, 30), Frame((5, -2, 5.0)), loose=True)
+    (ticks,) = alignment_ticks(pile.product())
+    assert (ticks.plate, ticks.face, len(ticks.lines)) == ("lower", "show", 8)
+    assert sorted({line.start for line in ticks.lines}) == [(-15.0, -17.0), (-15.0, 13.0), (25.0, -17.0), (25.0, 13.0)]
+    assert all(shapely.box(-15, -17, 25, 13).exterior.covers(shapely.LineString([t.start, t.end])) for t in ticks.lines)
+
+
+def test_tabs_are_no_reason_for_ticks_on_what_they_pass_through() -> None:
+    """The wall's two sides get a tick at each end, and none at its tabs."""
     shelf = Assembly("shelf", stock=Stock("MDF", 5.0, clearance=0.1))
     base = shelf.add("base", rectangle(120, 80))
     shelf.add("wall", rectangle(100, 40), standing(on=base.face(">Z"), facing="-Y", inset=20))
