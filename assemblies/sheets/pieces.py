@@ -90,7 +90,7 @@ def stock_jobs(batches: Sequence[Batch], shop: Shop | None, rules: SheetRules) -
             marked = ", ".join(batch.piece_name(panel.name) for batch, panel in members if panel.marks)
             notes.append(
                 f"sheets of {stock.name or stock.material} lie show face up, since {marked} is marked on that face already; "
-                "parts of that stock get no letters"
+                "parts of that stock get letters only where other plates cover them"
             )
         if face_up == "back":
             supply = supply.turned_over
