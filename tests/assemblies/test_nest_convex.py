@@ -76,7 +76,7 @@ def test_sums_of_convex_paths(first: list[tuple[int, int]], second: list[tuple[i
 
 
 @pytest.mark.parametrize("turn_deg", [0.0, 90.0, 180.0, 270.0])
-@pytest.mark.parametrize(("a", "b"), itertools.combinations_with_replacement(SHAPES, 2))
+@pytest.mark.parametrize(("a", "b"), list(itertools.combinations_with_replacement(SHAPES, 2)))
 def test_no_fit_regions_are_those_of_the_sweep(a: str, b: str, turn_deg: float) -> None:
     """To a hair: crossings of slanted sides are rounded to the grid in both."""
     scale = 100
