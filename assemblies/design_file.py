@@ -10,6 +10,7 @@ import contextlib
 import difflib
 import functools
 import linecache
+import os
 import sys
 import sysconfig
 import traceback
@@ -69,7 +70,8 @@ class Design:
 
         Its folder leads `sys.path`, the modules it imported from there are known, its shop is in force, and its prints go to
         standard error.
-        Afterwards everything is as before, so another design's neighbour of the same name is not taken for this one's.
+        Afterwards everything is as before, the working directory too, so that relative paths still lead where they led, and
+        another design's neighbour of the same name is not taken for this one's.
         """
         return _surroundings(self.path.resolve().parent, self.neighbours, self.shop)
 
@@ -99,7 +101,7 @@ def load_design(path: str | Path, *, shop: str | Path | None = None) -> Design:
     except (ValueError, RecursionError, MemoryError) as error:
         raise DesignError(f"design {path.name!r} does not parse: {error or type(error).__name__}") from error
     linecache.checkcache(module.__file__)
-    with around(), _blaming(path, "failed while it was loaded"):
+    with _blaming(path, "failed while it was loaded"), around():
         exec(code, module.__dict__)
     if "design" not in module.__dict__:
         names = [name for name, value in module.__dict__.items() if isinstance(value, types.FunctionType)]
@@ -145,10 +147,10 @@ def run(design: Design, settings: Mapping[str, Any] | None = None) -> Assembly:
     it returns something else than an `Assembly`.
     """
     values = {name: design.parameter(name).check(value) for name, value in (settings or {}).items()}
-    with design.surroundings():
-        with _blaming(design.path, "failed"):
-            made = design.function(**values)
-        from .assembly import Assembly
+    from .assembly import Assembly
+
+    with _blaming(design.path, "failed"), design.surroundings():
+        made = design.function(**values)
 
     if not isinstance(made, Assembly):
         hint = "end it with `return` and the assembly" if made is None else "return the Assembly itself"
@@ -244,17 +246,29 @@ def _kind_of(value: Any) -> str:
 @contextlib.contextmanager
 def _surroundings(folder: Path, neighbours: dict[str, types.ModuleType], shop: Shop | None) -> Iterator[None]:
     before = set(sys.modules)
+    home = _working_directory()
     sys.modules.update({name: module for name, module in neighbours.items() if name not in before})
     sys.path.insert(0, str(folder))
     try:
         with contextlib.redirect_stdout(sys.stderr), using(shop):
             yield
     finally:
+        if home is not None and _working_directory() != home:
+            with contextlib.suppress(OSError):
+                os.chdir(home)
         with contextlib.suppress(ValueError):
             sys.path.remove(str(folder))
         fresh = [name for name in sys.modules if name not in before]
         for name in [name for name in fresh if name in neighbours or _is_neighbour(name, folder)]:
             neighbours[name] = sys.modules.pop(name)
+
+
+def _working_directory() -> str | None:
+    """Where relative paths begin; None in a folder that is gone."""
+    try:
+        return os.getcwd()
+    except OSError:
+        return None
 
 
 def _is_neighbour(name: str, folder: Path) -> bool:

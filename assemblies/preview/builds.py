@@ -48,8 +48,9 @@ class Builder:
             self._context.set_forkserver_preload([PRELOAD])
         self._limit_s = limit_s
         self._spare: asyncio.Task[_Worker] | None = None
+        self._is_building = False
         self._current: _Worker | None = None
-        self._why = ""
+        self._why: str | None = None
 
     def prepare(self) -> None:
         """Start a process for the next build, if there is none."""
@@ -58,22 +59,27 @@ class Builder:
 
     def stop(self, why: str) -> None:
         """End the build at work, if there is one; its outcome says why."""
-        if self._current is not None:
+        if self._is_building:
             self._why = why
-            self._current.kill()
+            if self._current is not None:
+                self._current.kill()
 
     async def build(self, job: Job) -> Outcome:
-        """Build a job.  An outcome without a model tells what went wrong, also if the process died."""
-        self.prepare()
-        assert self._spare is not None
-        spare, self._spare = self._spare, None
-        worker = await spare
-        self._current, self._why = worker, ""
+        """Build a job.  An outcome without a model tells what went wrong, also if the process died or never started."""
+        self._is_building, self._why = True, None
+        worker: _Worker | None = None
         try:
+            worker = await self._ready()
+            if self._why is not None:  # stopped before it began
+                return Outcome(error=self._why)
+            self._current = worker
             return await asyncio.to_thread(self._waited, worker, job)
+        except Exception as problem:  # what the system refuses is told in the page, and the next save tries again
+            return Outcome(error=f"the build's process could not be started or heard: {problem}; save to try again")
         finally:
-            self._current = None
-            await asyncio.to_thread(worker.kill)
+            self._is_building, self._current = False, None
+            if worker is not None:
+                await asyncio.to_thread(worker.kill)
             self.prepare()
 
     async def close(self) -> None:
@@ -83,6 +89,17 @@ class Builder:
             with contextlib.suppress(Exception):
                 (await self._spare).kill()
             self._spare = None
+
+    async def _ready(self) -> _Worker:
+        """The process that waits; a fresh one if there is none, or if it has died, which is no fault of the design."""
+        spare, self._spare = self._spare, None
+        if spare is not None:
+            with contextlib.suppress(Exception):
+                worker = await spare
+                if worker.process.is_alive():
+                    return worker
+                await asyncio.to_thread(worker.kill)
+        return await asyncio.to_thread(self._started)
 
     def _started(self) -> _Worker:
         ours, theirs = self._context.Pipe()
@@ -108,7 +125,7 @@ class Builder:
         except (EOFError, OSError, ValueError):
             pass  # its end of the connection is gone, or ours was closed to stop it
         worker.process.join(5)
-        return Outcome(error=self._why or _death(worker.process.exitcode))
+        return Outcome(error=_death(worker.process.exitcode) if self._why is None else self._why)
 
     def _slow(self) -> str:
         return (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import os
 import socket
 import sys
 from pathlib import Path
@@ -59,7 +60,8 @@ def _listening(port: int) -> socket.socket:
     if not 0 <= port <= 65535:
         raise OutputError(f"port {port} does not exist; give one from 1024 to 65535, or 0 for any that is free", value=port)
     listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    if os.name != "nt":  # there it would let two programs have one port
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind(("127.0.0.1", port))
         listener.listen(64)

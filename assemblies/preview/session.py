@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import os
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -11,7 +12,7 @@ from typing import Any
 from .builds import Builder
 from .page import shell
 from .watch import Watch
-from .worker import Job, Outcome
+from .worker import Job, Outcome, changed_at
 
 __all__ = ["Session"]
 
@@ -33,6 +34,7 @@ class Session:
         self._news = asyncio.Event()
         self._tasks: list[asyncio.Task[None]] = []
         self._last = Outcome()
+        self._built_with: dict[str, str] = {}
         self._is_building = True
         self.version = 0
         self.model_number = 0
@@ -74,15 +76,28 @@ class Session:
         await self._news.wait()
 
     def state(self) -> dict[str, Any]:
-        """What the page shows beside the model."""
+        """What the page shows beside the model.
+
+        Values that were set since the last build are told as they were set.  `run` tells this preview from one that was started
+        before it on the same port, whose models were numbered likewise.
+        """
         last = self._last
+        fresh = {
+            name: self._settings.get(name)
+            for name in {*self._settings, *self._built_with}
+            if self._settings.get(name) != self._built_with.get(name)
+        }
         return {
             "building": self._is_building,
             "design": self._design.name,
             "error": last.error,
             "model": self.model_number,
-            "parameters": last.parameters,
+            "parameters": [
+                {**control, "value": fresh[control["name"]] or control["default"]} if control["name"] in fresh else control
+                for control in last.parameters
+            ],
             "printed": last.printed,
+            "run": os.getpid(),
             "seconds": round(last.seconds, 3),
             "settings": self._settings,
         }
@@ -102,7 +117,8 @@ class Session:
             self._wanted.clear()
             self._is_building = True
             self._tell()
-            job = Job(str(self._design), tuple(f"{name}={value}" for name, value in self._settings.items()), self._shop)
+            settings = self._settings
+            job = Job(str(self._design), tuple(f"{name}={value}" for name, value in settings.items()), self._shop)
             build = asyncio.create_task(self._builder.build(job))
             again = asyncio.create_task(self._wanted.wait())
             await asyncio.wait({build, again}, return_when=asyncio.FIRST_COMPLETED)
@@ -110,22 +126,23 @@ class Session:
                 self._builder.stop("")
                 await build
                 continue
+            self._built_with = settings
             again.cancel()
             with contextlib.suppress(asyncio.CancelledError):
                 await again
             self._take(build.result())
 
     def _take(self, outcome: Outcome) -> None:
-        from ..report.words import json_text
-
         self._is_building = False
         if not outcome.parameters:  # a design that does not load has none to show, but those before are still right
             outcome = Outcome(
                 outcome.model, outcome.error, self._last.parameters, outcome.files, outcome.printed, outcome.seconds
             )
-        self._watch.look_at(outcome.files, failed=outcome.model is None)
+        self._watch.look_at((path for path, _ in outcome.files), failed=outcome.model is None)
+        if any(changed_at(path) != stamp for path, stamp in outcome.files):
+            self._wanted.set()  # saved since it was read, maybe in a folder that nobody watched yet
         if outcome.model is not None:
             self.model_number += 1
-            self.model_json = json_text({**outcome.model, "number": self.model_number})
+            self.model_json = f'{{"number":{self.model_number},{outcome.model[1:]}'
         self._last = outcome
         self._tell()

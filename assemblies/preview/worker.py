@@ -18,7 +18,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-__all__ = ["Job", "Outcome", "run_worker"]
+__all__ = ["Job", "Outcome", "changed_at", "run_worker"]
 
 MOST_PRINTED = 20_000
 """Characters of a design's prints that are kept: as many from the beginning as from the end."""
@@ -40,14 +40,15 @@ class Job:
 class Outcome:
     """What a build came to: what the page needs as plain data, or an error in words with its lines.
 
-    `model` holds `scene` and `content`; `parameters` describe the design's controls; `files` are those it read and that may
-    change, `printed` is what it printed, and `seconds` how long it took.
+    `model` is a JSON object of `scene` and `content`; `parameters` describe the design's controls; `files` are those it read
+    and that may change, each with what `changed_at` told when it was read; `printed` is what it printed, and `seconds` how
+    long it took.
     """
 
-    model: dict[str, Any] | None = None
+    model: str | None = None
     error: str = ""
     parameters: list[dict[str, Any]] = field(default_factory=list)
-    files: tuple[str, ...] = ()
+    files: tuple[tuple[str, int], ...] = ()
     printed: str = ""
     seconds: float = 0.0
 
@@ -89,6 +90,8 @@ def run_worker(pipe: Any) -> None:
     with contextlib.suppress(AttributeError, OSError):
         os.setsid()  # so that it can be ended with all that the design starts
     threading.Thread(target=_end_with_parent, args=(os.getppid(),), daemon=True).start()
+    # compiled modules are told from their sources by whole seconds and sizes: two saves in one second would be taken for one
+    sys.dont_write_bytecode = True
     _leave_terminal()
     warm_up()
     pipe.send("ready")
@@ -129,24 +132,35 @@ def build(job: Job) -> Outcome:
     """Build one design in this process; never raises but for what ends the process."""
     started = time.perf_counter()  # told in the page, decides nothing
     printed = _Tail()
-    read: dict[str, None] = {job.design: None}
+    read = {os.path.realpath(job.design): changed_at(job.design)}
     parameters: list[dict[str, Any]] = []
     with contextlib.redirect_stdout(printed), contextlib.redirect_stderr(printed), _watched(read):
         try:
             model, error = _built(job, parameters), ""
         except Exception as problem:  # whatever a design raises is told in the page
             model, error = None, _in_words(problem, job)
-    files = tuple(path for path in read if Path(path).is_file())
+    files = tuple((path, stamp) for path, stamp in read.items() if os.path.isfile(path))
     return Outcome(model, error, parameters, files, printed.kept, time.perf_counter() - started)
 
 
-def _built(job: Job, parameters: list[dict[str, Any]]) -> dict[str, Any]:
+def changed_at(path: str) -> int:
+    """When a file was last changed, in ns as its file system tells it; -1 if it is not there."""
+    try:
+        return os.stat(path).st_mtime_ns
+    except (OSError, ValueError):
+        return -1
+
+
+def _built(job: Job, parameters: list[dict[str, Any]]) -> str:
     from ..design_file import load_design, parse_settings, run
     from ..shop.findings import bed_findings
     from .controls import controls_of
 
     design = load_design(job.design, shop=job.shop)
-    parameters += controls_of(design.parameters, {})
+    # until they are read, values are shown as they are given, so that what is refused can be mended
+    given = dict(setting.split("=", 1) for setting in job.settings)
+    for control in controls_of(design.parameters, {}):
+        parameters.append({**control, "value": given.get(control["name"], control["value"])})
     settings = parse_settings(design, job.settings)
     parameters[:] = controls_of(design.parameters, settings)
     assembly = run(design, settings)
@@ -159,15 +173,16 @@ def _built(job: Job, parameters: list[dict[str, Any]]) -> dict[str, Any]:
     return _model_of(product, design.values(settings), file=design.path.name)
 
 
-def _model_of(product: Any, values: dict[str, Any], *, file: str | None = None) -> dict[str, Any]:
+def _model_of(product: Any, values: dict[str, Any], *, file: str | None = None) -> str:
     from dataclasses import asdict
 
     from ..manifest import manifest_of
     from ..report.page import content_of
     from ..report.scene import scene_of
+    from ..report.words import json_text
 
     content = content_of(product, manifest_of(product, {}, file=file, parameters=values))
-    return {"content": asdict(content), "scene": scene_of(product)}
+    return json_text({"content": asdict(content), "scene": scene_of(product)})
 
 
 def _in_words(problem: Exception, job: Job) -> str:
@@ -182,7 +197,7 @@ def _in_words(problem: Exception, job: Job) -> str:
 
 
 @contextlib.contextmanager
-def _watched(read: dict[str, None]) -> Iterator[None]:
+def _watched(read: dict[str, int]) -> Iterator[None]:
     """Note which files are read meanwhile, other than the toolkit's, Python's and the system's, and those that are written."""
     toolkit = [str(Path(folder).resolve()) for package in _packages() for folder in package.__path__]
     ours = [*toolkit, sys.prefix, sys.base_prefix, "/usr", "/lib", "/etc", "/proc", "/sys", "/dev"]
@@ -190,18 +205,20 @@ def _watched(read: dict[str, None]) -> Iterator[None]:
     is_on = True
 
     def hear(event: str, arguments: tuple[Any, ...]) -> None:
-        if not is_on or event != "open" or not isinstance(arguments[0], str | bytes | os.PathLike):
+        if is_on and event == "os.rename":  # how careful programs put a file that they have written in its place
+            arguments = (arguments[1], "w", 0)
+        elif not is_on or event != "open":
             return
-        path = os.path.abspath(os.fsdecode(arguments[0]))
+        if not isinstance(arguments[0], str | bytes | os.PathLike):
+            return
+        path = os.path.realpath(_source_of(os.path.abspath(os.fsdecode(arguments[0]))))
         mode, flags = arguments[1], arguments[2]
         is_write = bool(set(mode or "") & set("wax+")) or bool(flags & (os.O_WRONLY | os.O_RDWR))
         if is_write:
             written.add(path)
             read.pop(path, None)
-        elif path not in written and len(read) < MOST_FILES:
-            path = os.path.realpath(_source_of(path))
-            if not any(path.startswith(folder + os.sep) for folder in ours):
-                read[path] = None
+        elif path not in written and len(read) < MOST_FILES and not any(path.startswith(folder + os.sep) for folder in ours):
+            read.setdefault(path, changed_at(path))
 
     sys.addaudithook(hear)  # cannot be taken away again, so it is switched off; the process ends soon anyway
     try:

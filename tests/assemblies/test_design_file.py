@@ -413,3 +413,19 @@ class TestRunning:
         """A forgotten return and a wrong object are told apart."""
         with pytest.raises(DesignError, match=words):
             run(load_design(write(f"{HEAD}def design(width: float = 3):\n    return {returned}\n")))
+
+
+def test_a_design_that_changes_directory_moves_nobody_else(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """While it is loaded and while it runs; relative paths lead where they led."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "board.py").write_text(
+        "import os\nos.chdir('/')\nfrom panelwright.assemblies import Assembly\n"
+        "from panelwright.plates import Stock, rectangle\n"
+        "def design() -> Assembly:\n    os.chdir('/')\n    made = Assembly('board', stock=Stock('MDF', 3))\n"
+        "    made.add('board', rectangle(40, 20))\n    return made\n",
+        encoding="utf-8",
+    )
+    design = load_design("board.py")
+    assert Path.cwd() == tmp_path
+    assert run(design).product().name == "board"
+    assert Path.cwd() == tmp_path

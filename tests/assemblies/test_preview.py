@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import os
 import signal
@@ -14,10 +15,11 @@ from pathlib import Path
 import pytest
 from panelwright.assemblies._signature import parameters_of
 from panelwright.assemblies.cli import main
+from panelwright.assemblies.preview.builds import Builder
 from panelwright.assemblies.preview.controls import controls_of
 from panelwright.assemblies.preview.watch import Watch
-from panelwright.assemblies.preview.worker import MOST_PRINTED, _Tail
-from previews import Live, are_gone, descendants
+from panelwright.assemblies.preview.worker import MOST_PRINTED, Job, Outcome, _Tail
+from previews import DESIGN, HELPER, Live, are_gone, descendants
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "killpg"), reason="processes are ended by their group")
 
@@ -25,10 +27,10 @@ pytestmark = pytest.mark.skipif(not hasattr(os, "killpg"), reason="processes are
 @pytest.fixture(scope="module")
 def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Live]:
     """One preview for all tests here; a build may take 30 s, so that only real loops are stopped by time."""
-    live = Live(tmp_path_factory.mktemp("preview"), "--time-limit", "30")
-    live.until(lambda state: state["model"] >= 1)
-    yield live
-    assert live.end() == 0
+    with Live(tmp_path_factory.mktemp("preview"), "--time-limit", "30") as live:
+        live.until(lambda state: state["model"] >= 1)
+        yield live
+        assert live.end() == 0
 
 
 @pytest.fixture
@@ -97,8 +99,7 @@ def test_an_endless_loop_is_stopped_on_request(live: Live) -> None:
     """And the next save is built."""
     number = live.state["model"]
     live.save(("    return made", "    while True:\n        pass"))
-    while not live.state["building"]:
-        pass
+    live.until_building()
     status, _, _ = live.request("/stop", {})
     assert status == 200
     assert live.until(lambda state: "stopped" in state["error"])["model"] == number
@@ -110,8 +111,7 @@ def test_a_newer_save_ends_a_build_that_is_stale(live: Live) -> None:
     """Nobody waits for what is not wanted any more."""
     number = live.state["model"]
     live.save(("    return made", "    while True:\n        pass"))
-    while not live.state["building"]:
-        pass
+    live.until_building()
     live.save()
     live.until(lambda state: state["model"] > number and not state["error"])
 
@@ -195,41 +195,37 @@ def test_the_page_carries_its_policy(live: Live) -> None:
 
 def test_ctrl_c_leaves_no_process(tmp_path: Path) -> None:
     """Not even those that an endless design has started."""
-    live = Live(tmp_path)
-    live.until(lambda state: state["model"] >= 1)
-    deed = 'import subprocess\n    subprocess.Popen(["sleep", "600"])\n    while True:\n        pass'
-    live.save(("    return made", f"    {deed}"))
-    while not live.state["building"]:
-        pass
-    started = descendants(live.process.pid)
-    assert len(started) >= 3
-    assert live.end() == 0
-    assert are_gone(started)
+    with Live(tmp_path) as live:
+        live.until(lambda state: state["model"] >= 1)
+        deed = 'import subprocess\n    subprocess.Popen(["sleep", "600"])\n    while True:\n        pass'
+        live.save(("    return made", f"    {deed}"))
+        live.until_building()
+        started = descendants(live.process.pid)
+        assert len(started) >= 3
+        assert live.end() == 0
+        assert are_gone(started)
 
 
 def test_a_preview_that_is_killed_takes_its_builds_along(tmp_path: Path) -> None:
     """The build's process sees that nobody waits for it."""
-    live = Live(tmp_path)
-    live.until(lambda state: state["model"] >= 1)
-    live.save(("    return made", "    while True:\n        pass"))
-    while not live.state["building"]:
-        pass
-    started = descendants(live.process.pid)
-    live.process.send_signal(signal.SIGKILL)
-    live.process.wait()
-    assert live.process.stderr is not None
-    live.process.stderr.close()
-    assert are_gone(started)
+    with Live(tmp_path) as live:
+        live.until(lambda state: state["model"] >= 1)
+        live.save(("    return made", "    while True:\n        pass"))
+        live.until_building()
+        started = descendants(live.process.pid)
+        live.process.send_signal(signal.SIGKILL)
+        live.process.wait()
+        assert are_gone(started)
 
 
 def test_a_build_may_take_only_so_long(tmp_path: Path) -> None:
     """Then it is stopped, with a word on what to do."""
-    live = Live(tmp_path, "--time-limit", "2")
-    live.save(("    return made", "    while True:\n        pass"))
-    told = live.until(lambda state: bool(state["error"]))
-    assert "took longer than 2 s and was stopped" in told["error"]
-    assert "--time-limit" in told["error"]
-    assert live.end() == 0
+    with Live(tmp_path, "--time-limit", "2") as live:
+        live.save(("    return made", "    while True:\n        pass"))
+        told = live.until(lambda state: bool(state["error"]))
+        assert "took longer than 2 s and was stopped" in told["error"]
+        assert "--time-limit" in told["error"]
+        assert live.end() == 0
 
 
 def test_a_port_in_use_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -343,3 +339,49 @@ class TestWatch:
         assert not watch.matters(str(read))
 
 
+
+
+def test_two_saves_within_a_second_are_both_seen(live: Live) -> None:
+    """Of the same size too, which Python's compiled modules cannot be told apart by."""
+    for height in ("51", "52", "53"):
+        number = live.state["model"]
+        (live.folder / "heights.py").write_text(f"HEIGHT = {height}\n", encoding="utf-8")
+        live.until(lambda state, number=number: state["model"] > number)
+        assert f"× {height} ×" in json.loads(live.request("/model")[1])["content"]["sections"]
+
+
+class TestBuilder:
+    def test_a_build_may_be_stopped_before_its_process_is_ready(self, tmp_path: Path) -> None:
+        """Then it never begins, and says why."""
+
+        async def stopped() -> Outcome:
+            builder = Builder(60.0)
+            build = asyncio.create_task(builder.build(Job(str(tmp_path / "none.py"))))
+            await asyncio.sleep(0)
+            builder.stop("enough")
+            outcome = await build
+            await builder.close()
+            return outcome
+
+        assert asyncio.run(stopped()).error == "enough"
+
+    def test_a_waiting_process_that_died_is_no_fault_of_the_design(self, tmp_path: Path) -> None:
+        """Another one takes its place."""
+        (tmp_path / "heights.py").write_text(HELPER, encoding="utf-8")
+        design = tmp_path / "board.py"
+        design.write_text(DESIGN, encoding="utf-8")
+
+        async def built() -> Outcome:
+            builder = Builder(60.0)
+            builder.prepare()
+            assert builder._spare is not None
+            waiting = await builder._spare
+            waiting.process.kill()
+            waiting.process.join()
+            outcome = await builder.build(Job(str(design)))
+            await builder.close()
+            return outcome
+
+        outcome = asyncio.run(built())
+        assert outcome.error == ""
+        assert outcome.model is not None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import socket
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -10,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 from browsers import chromium
-from previews import PATIENCE_S, Live
+from previews import DESIGN, PATIENCE_S, Live
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "killpg"), reason="processes are ended by their group")
 
@@ -25,9 +26,9 @@ def browser() -> Iterator[Any]:
 
 @pytest.fixture
 def live(tmp_path: Path) -> Iterator[Live]:
-    running = Live(tmp_path)
-    yield running
-    assert running.end() == 0
+    with Live(tmp_path) as running:
+        yield running
+        assert running.end() == 0
 
 
 class Page:
@@ -49,6 +50,11 @@ class Page:
 
     def wait_for(self, state: str) -> None:
         self.page.wait_for_selector(f"html[data-live={state}]", **WAIT)
+
+    def wait_for_words(self, words: str) -> None:
+        """Until the line of state holds these words."""
+        told = "(words) => document.getElementById('live-state').textContent.includes(words)"
+        self.page.wait_for_function(told, arg=words, **WAIT)
 
     def standpoint(self) -> Any:
         """Where the viewer stands, once they have stopped flying."""
@@ -151,10 +157,10 @@ def test_parameters_move_the_model(opened: Page, live: Live) -> None:
     page.get_by_label("note").blur()
     live.until(lambda state: state["settings"].get("note") == "for Ann's shelf")
     page.wait_for_function("() => document.getElementById('sections').textContent.includes('Ann')", **WAIT)
+    opened.wait_for("built")
     page.click("#live-copy")
-    said = page.inner_text("#live-state")
     command = "panelwright build board.py --out out --set width=180 lid=true finish=oiled 'note=for Ann'\\''s shelf'"
-    assert said.endswith(command)
+    opened.wait_for_words(command)
     page.click("#live-defaults")
     live.until(lambda state: state["settings"] == {})
     assert page.locator(".knob.set").count() == 0
@@ -191,10 +197,44 @@ def test_a_loop_is_stopped_by_its_button(opened: Page, live: Live) -> None:
 
 def test_the_end_of_the_preview_is_told(browser: Any, tmp_path: Path) -> None:
     """The page says that nobody answers, and stays."""
-    live = Live(tmp_path)
-    page = Page(browser, live)
-    page.wait_for_model(1)
-    assert live.end() == 0
-    page.page.wait_for_function("() => document.getElementById('live-state').textContent.includes('does not answer')", **WAIT)
+    with Live(tmp_path) as live:
+        page = Page(browser, live)
+        page.wait_for_model(1)
+        assert live.end() == 0
+    page.wait_for_words("does not answer")
     assert page.names() == ["board"]
+    page.close()
+
+
+def test_a_preview_that_is_started_again_goes_on_in_the_page(browser: Any, tmp_path: Path) -> None:
+    """On the same port; its models are numbered as those before, and are not taken for them."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = str(free.getsockname()[1])
+    with Live(tmp_path, "--port", port) as first:
+        page = Page(browser, first)
+        page.wait_for_model(1)
+        assert first.end() == 0
+    page.wait_for_words("does not answer")
+    with Live(tmp_path, "--port", port, text=DESIGN.replace("glaze board", "glaze plank")) as second:
+        assert second.until(lambda state: state["model"] >= 1)["model"] == 1
+        page.page.wait_for_function("() => document.getElementById('title').textContent === 'glaze plank'", **WAIT)
+        assert second.end() == 0
+    page.close()
+
+
+def test_texts_of_the_command_line_set_the_controls(browser: Any, tmp_path: Path) -> None:
+    """However they are written; and one move later they still hold."""
+    with Live(tmp_path, "--set", "lid=yes", "width=1.5e2") as live:
+        page = Page(browser, live)
+        page.wait_for_model(1)
+        assert page.page.get_by_label("lid", exact=True).is_checked()
+        assert page.page.get_by_label("width", exact=True).input_value() == "150"
+        page.page.get_by_label("finish").select_option("oiled")
+        assert live.until(lambda state: "finish" in state["settings"])["settings"] == {
+            "width": "150",
+            "lid": "true",
+            "finish": "oiled",
+        }
+        assert live.end() == 0
     page.close()

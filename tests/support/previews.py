@@ -48,12 +48,16 @@ def design(
 
 
 class Live:
-    """`panelwright preview` of a design in a folder; the last state that it told is in `state`."""
+    """`panelwright preview` of a design in a folder; the last state that it told is in `state`.
 
-    def __init__(self, folder: Path, *options: str) -> None:
+    Used as a context it is gone afterwards, whatever became of the test.
+    """
+
+    def __init__(self, folder: Path, *options: str, text: str = DESIGN) -> None:
         self.folder = folder
         self.design = folder / "board.py"
         self.restore()
+        self.design.write_text(text, encoding="utf-8")
         command = [sys.executable, "-m", "panelwright.assemblies.cli", "preview", "board.py", *options]
         self.process = subprocess.Popen(command, cwd=folder, stderr=subprocess.PIPE, text=True)
         assert self.process.stderr is not None
@@ -63,6 +67,16 @@ class Live:
         self.address, self.port = found.group(0), int(found.group(1))
         self.state: dict[str, Any] = {}
         threading.Thread(target=self._listen, daemon=True).start()
+
+    def __enter__(self) -> Live:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self.process.poll() is None:
+            self.process.kill()  # a test that fails leaves it at work; its builds see that it is gone
+            self.process.wait()
+        assert self.process.stderr is not None
+        self.process.stderr.close()
 
     def restore(self) -> None:
         """The design and its helper as they were."""
@@ -101,13 +115,17 @@ class Live:
             time.sleep(0.02)
         raise AssertionError(f"never told what was waited for; the last was {self.state}")
 
+    def until_building(self) -> None:
+        """Wait until a build is at work."""
+        end = time.monotonic() + PATIENCE_S
+        while not self.state.get("building"):
+            assert time.monotonic() < end, f"never built; the last state was {self.state}"
+            time.sleep(0.02)
+
     def end(self) -> int:
         """Ctrl-C, and the exit code."""
         self.process.send_signal(signal.SIGINT)
-        code = self.process.wait(PATIENCE_S)
-        assert self.process.stderr is not None
-        self.process.stderr.close()
-        return code
+        return self.process.wait(PATIENCE_S)
 
     def _listen(self) -> None:
         try:

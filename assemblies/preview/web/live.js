@@ -3,7 +3,7 @@
 (() => {
   const { at, make } = Report;
   const live = at("live"), form = at("live-controls"), said = at("live-state");
-  let shown = 0, wanted = 0, shape = "", state = null, knobs = [];
+  let shown = 0, wanted = 0, shape = "", state = null, run = 0, knobs = [];
 
   const post = (path, body) =>
     fetch(path, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) }).catch(() => lost());
@@ -21,7 +21,10 @@
     paint();
     sent = values();
     clearTimeout(waiting);
-    waiting = setTimeout(() => post("/values", sent), 30);
+    waiting = setTimeout(async () => {
+      const mine = sent, answer = await post("/values", mine);
+      if (!answer?.ok && sent === mine) sent = null; // refused or not heard: what the server has goes on
+    }, 30);
   };
   const paint = () => {
     knobs.forEach(({ control, row, read }) => row.classList.toggle("set", read() !== control.default));
@@ -70,7 +73,7 @@
     if (fresh !== shape) (shape = fresh), build(list);
     // another window may have moved them; what is being moved here stays
     if (!sent)
-      knobs.forEach(({ control, inputs, write }) => inputs.includes(document.activeElement) || write(settings[control.name] ?? control.default));
+      list.forEach(({ value }, i) => knobs[i].inputs.includes(document.activeElement) || knobs[i].write(value));
     paint();
   };
 
@@ -139,7 +142,7 @@
   const source = new EventSource("/events");
   source.addEventListener("message", (event) => {
     state = JSON.parse(event.data);
-    if (state.model < shown) shown = 0; // the preview was started again
+    if (state.run !== run) (run = state.run), (shown = 0), (sent = null); // the preview was started again
     controls(state.parameters, state.settings);
     tell();
     if (state.model > shown) (wanted = state.model), load();
