@@ -64,7 +64,7 @@ class Assembly:
 
     >>> from panelwright.joints import join, tabs
     >>> from panelwright.plates import rectangle, standing
-    >>> stand = Assembly("card stand", stock=Stock("birch plywood", 4))
+    >>> stand = Assembly("card stand", stock=Stock("birch plywood", 4, measured=3.95, kerf=0.2))
     >>> base = stand.add("base", rectangle(120, 60))
     >>> back = stand.add("back", rectangle(120, 80), standing(base.face(">Z"), facing="-Y", inset=None))
     >>> join(back.face("<Z"), base.face(">Z"), tabs(count=2, width=15))
@@ -155,7 +155,7 @@ class Assembly:
 
         >>> from panelwright.assemblies import bend
         >>> from panelwright.plates import rectangle
-        >>> stand = Assembly("card stand", stock=Stock("birch plywood", 3, kerf=0.2))
+        >>> stand = Assembly("card stand", stock=Stock("birch plywood", 3, measured=3, kerf=0.2))
         >>> sheet = stand.add_bent("sheet", rectangle(200, 60), bend(-36, radius=45, angle_deg=90))
         >>> [part.name for part in sheet], [panel.name for panel in stand.product().panels], stand.check()
         (['sheet 1', 'sheet bend 1', 'sheet 2'], ['sheet'], ())
@@ -202,7 +202,7 @@ class Assembly:
 
         >>> from panelwright.joints import join, tabs
         >>> from panelwright.plates import rounded_rectangle
-        >>> pot = Assembly("brush pot", stock=Stock("birch plywood", 3, kerf=0.2, clearance=0.1))
+        >>> pot = Assembly("brush pot", stock=Stock("birch plywood", 3, measured=3, kerf=0.2, clearance=0.1))
         >>> base = pot.add("base", rounded_rectangle(160, 130, 50))
         >>> wall = pot.add_wrap("wall", 60, rounded_rectangle(140, 110, 45), Frame((0, 0, 3)))
         >>> join(wall.faces("<Z"), base.face(">Z"), tabs(count=1))

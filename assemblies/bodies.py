@@ -83,7 +83,7 @@ def carcass(
     - `cut`: cut-outs by plate name, as for `Outline.cut`, in the plate's own coordinates: x to the right and y up as seen from
       outside, from the middle of the plate.
 
-    >>> box = carcass("glaze box", stock=Stock("MDF", 3), width=80, depth=60, height=40)
+    >>> box = carcass("glaze box", stock=Stock("MDF", 3, measured=3, kerf=0.18), width=80, depth=60, height=40)
     >>> [plate.name for plate in box.placed_plates()], box.check()
     (['base', 'front', 'rear', 'left', 'right'], ())
     """

@@ -181,7 +181,7 @@ def stock_entry(stock: Stock) -> dict[str, Any]:
         "nominal_mm": plain(float(stock.thickness)),
         "press_mm": plain(stock.press),
         "sliding_mm": plain(stock.sliding),
-        "sources": dict(stock.sources) or "the design",
+        "sources": dict(stock.sources) or "stated in the design",
         "tolerance_mm": plain(stock.tolerance),
     }
 

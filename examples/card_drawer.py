@@ -2,11 +2,11 @@
 
 from typing import Annotated
 
-from panelwright.assemblies import Assembly, carcass
+from panelwright.assemblies import Assembly, carcass, stock
 from panelwright.joints import fingers
-from panelwright.plates import Range, Stock, handle_hole
+from panelwright.plates import Range, handle_hole
 
-MDF = Stock("MDF", 4.0, kerf=0.2, clearance=0.1, density=750, sheet=(600, 400), color="sky blue")
+MDF = stock("MDF 4")  # as measured in shop.toml
 
 
 def design(

@@ -2,11 +2,11 @@
 
 from typing import Annotated
 
-from panelwright.assemblies import Assembly
+from panelwright.assemblies import Assembly, stock
 from panelwright.joints import join, tabs
-from panelwright.plates import Frame, Range, Stock, obround, rounded_rectangle
+from panelwright.plates import Frame, Range, obround, rounded_rectangle
 
-PLY = Stock("birch plywood", 3.0, kerf=0.2, clearance=0.08, density=680, sheet=(900, 600), color="orange")
+PLY = stock("bending birch 3")  # as measured in shop.toml
 
 
 def design(

@@ -2,12 +2,12 @@
 
 from typing import Annotated
 
-from panelwright.assemblies import Assembly
+from panelwright.assemblies import Assembly, stock
 from panelwright.joints import fingers, join, t_nut, tabs
-from panelwright.plates import Frame, Range, Stock, circle, grid, obround, rectangle, rounded_rectangle, row
+from panelwright.plates import Frame, Range, circle, grid, obround, rectangle, rounded_rectangle, row
 
-PLY = Stock("birch plywood", 4.0, kerf=0.18, clearance=0.08, density=680, sheet=(600, 400), color="orange")
-ACRYLIC = Stock("cast acrylic", 3.0, kerf=0.16, clearance=0.08, density=1190, sheet=(600, 400), color="sky blue")
+PLY = stock("birch 4")  # as measured in shop.toml
+ACRYLIC = stock("acrylic 3")
 
 
 def design(

@@ -3,12 +3,12 @@
 import math
 from typing import Annotated
 
-from panelwright.assemblies import Assembly
+from panelwright.assemblies import Assembly, stock
 from panelwright.joints import join, join_touching, tabs
-from panelwright.plates import Frame, Range, Stock, finger_notch, handle_hole, polygon, rectangle
+from panelwright.plates import Frame, Range, finger_notch, handle_hole, polygon, rectangle
 
-BIRCH = Stock("birch plywood", 4.0, kerf=0.18, clearance=0.08, density=680, sheet=(600, 400), color="orange")
-ACRYLIC = Stock("cast acrylic", 3.0, kerf=0.16, clearance=0.08, density=1190, sheet=(600, 400), color="sky blue")
+BIRCH = stock("birch 4")  # as measured in shop.toml
+ACRYLIC = stock("acrylic 3")
 
 
 def design(

@@ -2,11 +2,11 @@
 
 from typing import Annotated
 
-from panelwright.assemblies import Assembly, divider_grid, tray
+from panelwright.assemblies import Assembly, divider_grid, stock, tray
 from panelwright.joints import fingers, join, tabs
-from panelwright.plates import Frame, Range, Stock, finger_notch
+from panelwright.plates import Frame, Range, finger_notch
 
-PLY = Stock("birch plywood", 3.0, kerf=0.18, clearance=0.08, density=680, sheet=(600, 400), color="orange")
+PLY = stock("birch 3")  # as measured in shop.toml
 
 
 def design(

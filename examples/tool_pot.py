@@ -2,11 +2,11 @@
 
 from typing import Annotated
 
-from panelwright.assemblies import Assembly, carcass
+from panelwright.assemblies import Assembly, carcass, stock
 from panelwright.joints import fingers
-from panelwright.plates import Range, Stock, circle
+from panelwright.plates import Range, circle
 
-ACRYLIC = Stock("cast acrylic", 4.0, kerf=0.18, clearance=0.06, density=1190, sheet=(600, 400), color="sky blue")
+ACRYLIC = stock("acrylic 4")  # as measured in shop.toml
 
 
 def design(

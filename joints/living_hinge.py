@@ -339,7 +339,7 @@ def living_hinge(
     >>> from panelwright.assemblies import Assembly
     >>> from panelwright.joints import join
     >>> from panelwright.plates import Stock, bent_on, rectangle
-    >>> stand = Assembly("card stand", stock=Stock("birch plywood", 3, kerf=0.2))
+    >>> stand = Assembly("card stand", stock=Stock("birch plywood", 3, measured=3, kerf=0.2))
     >>> front = stand.add("front", rectangle(80, 60))
     >>> side = stand.add("side", rectangle(50, 60), bent_on(front.face(">X"), radius=45, angle_deg=90))
     >>> join(front.face(">X"), side, living_hinge(45))

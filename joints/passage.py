@@ -257,7 +257,7 @@ def pass_through(
     >>> from panelwright.assemblies import Assembly
     >>> from panelwright.joints import join
     >>> from panelwright.plates import Frame, Stock, rectangle
-    >>> stand = Assembly("display stand", stock=Stock("birch plywood", 4, clearance=0.1))
+    >>> stand = Assembly("display stand", stock=Stock("birch plywood", 4, measured=4, kerf=0.2, clearance=0.1))
     >>> rail = stand.add("rail", rectangle(160, 20))
     >>> rib = stand.add("rib", rectangle(60, 50), Frame.facing((0, 0, 5), show=(1, 0, 0), right=(0, 1, 0)))
     >>> join(rail, rib, pass_through())

@@ -172,7 +172,7 @@ def t_nut(
     >>> from panelwright.assemblies import Assembly
     >>> from panelwright.joints import join, tabs
     >>> from panelwright.plates import Stock, rectangle, standing
-    >>> stand = Assembly("cone stand", stock=Stock("birch plywood", 4, clearance=0.1))
+    >>> stand = Assembly("cone stand", stock=Stock("birch plywood", 4, measured=4, kerf=0.2, clearance=0.1))
     >>> base = stand.add("base", rectangle(140, 60))
     >>> back = stand.add("back", rectangle(140, 50), standing(base.face(">Z"), facing="-Y", inset=None))
     >>> join(back.face("<Z"), base.face(">Z"), t_nut("M3", count=2, tabs=tabs(width=10)))

@@ -59,7 +59,8 @@ class Stock:
       instead of a shear modulus.
     - `name`: what the shop calls it, such as "birch 4"; "" for a stock that a design states itself.
     - `cutter`: "laser", "router" or "knife".
-    - `is_calibrated`: False if thickness or kerf is a published value that nobody measured here; every build says so.
+    - `is_calibrated`: whether thickness and kerf were measured here and stand in a shop file.  What a design states is never
+      calibrated, only stated; every build says what nobody has measured.
     - `sources`: pairs of a key and where its number comes from.
 
     Raises `SizeError` for a size that no sheet has and for a strength or modulus that no material has, and `MaterialError` for
@@ -93,7 +94,7 @@ class Stock:
     poisson: float | None = field(default=None, kw_only=True)
     name: str = field(default="", kw_only=True)
     cutter: Cutter = field(default="laser", kw_only=True)
-    is_calibrated: bool = field(default=True, kw_only=True)
+    is_calibrated: bool = field(default=False, kw_only=True)
     sources: tuple[tuple[str, str], ...] = field(default=(), kw_only=True)
 
     def __post_init__(self) -> None:
@@ -190,6 +191,15 @@ class Stock:
                 value=fit,
             )
         return float(value)
+
+    @property
+    def is_stated(self) -> bool:
+        """Whether a design states this stock's numbers itself, rather than naming a stock of a shop.
+
+        >>> Stock("birch plywood", 4, measured=3.9, kerf=0.2).is_stated
+        True
+        """
+        return not self.name and not self.sources
 
     @property
     def t(self) -> float:

@@ -187,7 +187,7 @@ def _stocks(product: Product) -> str:
                 f"{number(stock.t, 3)}{'' if stock.measured is not None else ' nominal'}",
                 number(stock.kerf, 3),
                 number(stock.clearance, 3),
-                "yes" if stock.is_calibrated else "no",
+                "stated in the design" if stock.is_stated else "yes" if stock.is_calibrated else "no",
                 text(said),
             ]
         )

@@ -19,13 +19,16 @@ __all__ = ["bed_findings", "stock_findings"]
 def stock_findings(parts: Sequence[Part], joints: Sequence[JointRecord]) -> list[Finding]:
     """One finding for each stock that is uncalibrated, and one for each whose tolerance can spoil a joint.
 
-    `UNCALIBRATED` (info): its thickness or kerf is a published value.  `MEASURE-FIRST` (warning): its thickness is not
-    measured, and over the tolerance of the sheet a joint that it is in jams or falls out.
+    `UNCALIBRATED` (info): its thickness or kerf is a published value; or the design states it, and states no measured
+    thickness, or no kerf though a beam or a cutter has one.  `MEASURE-FIRST` (warning): its thickness is not measured, and over
+    the tolerance of the sheet a joint that it is in jams or falls out.
     """
     findings: list[Finding] = []
     for stock in dict.fromkeys(part.stock for part in parts):
         plates = tuple(part.name for part in parts if part.stock == stock)
-        if not stock.is_calibrated:
+        if stock.is_stated:
+            findings += _unmeasured(stock, plates)
+        elif not stock.is_calibrated:
             findings.append(_uncalibrated(stock, plates))
         clearances = {joint.clearance_mm for joint in joints if not set(plates).isdisjoint(joint.plates)}
         spoiled = [found for c in sorted(clearances) if (found := fit_range(stock, c)) and found.must_measure]
@@ -74,6 +77,29 @@ def _uncalibrated(stock: Stock, plates: tuple[str, ...]) -> Finding:
         f"test piece that `panelwright coupon {named}` makes, and run `panelwright calibrate {named}`",
         numbers={"thickness_mm": stock.t, "kerf_mm": float(stock.kerf)},
     )
+
+
+def _unmeasured(stock: Stock, plates: tuple[str, ...]) -> list[Finding]:
+    """What a design leaves out of a stock that it states itself: a knife takes nothing away, all else has a kerf."""
+    faults, mends = [], []
+    if stock.measured is None:
+        faults.append(f"{stock.t:g} mm is what it is sold as, and no measured thickness is stated")
+        mends.append("measured=")
+    if stock.kerf == 0 and stock.cutter != "knife":
+        faults.append(f"its kerf is 0 mm, which no {stock.cutter} has")
+        mends.append("kerf=")
+    if not faults:
+        return []
+    return [
+        Finding(
+            "info",
+            "UNCALIBRATED",
+            plates,
+            f"stock {_called(stock)}, stated in the design, is uncalibrated: {', and '.join(faults)}; state "
+            f"{' and '.join(mends)} as measured, or name a stock of a shop file that `panelwright calibrate` has filled",
+            numbers={"thickness_mm": stock.t, "kerf_mm": float(stock.kerf)},
+        )
+    ]
 
 
 def _measure_first(stock: Stock, plates: tuple[str, ...], spoiled: Sequence[FitRange]) -> Finding:

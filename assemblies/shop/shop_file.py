@@ -2,7 +2,7 @@
 
 Every value that the file states is the shop's own.  A stock may be `based_on` a shipped one, whose published values then
 stand in for what the file leaves out.  A stock counts as calibrated once the file states both its measured thickness
-and its kerf.
+and its kerf, and the kerf is above 0 unless a knife cuts it.
 """
 
 from __future__ import annotations
@@ -221,7 +221,8 @@ def _shelf(name: str, own: Table, bases: Mapping[str, Any], cutter: Cutter) -> S
     table = Table(own.file, own.where, {**base, **own.data})
     sheets = tuple(_sheet(entry) for entry in table.tables("sheets"))
     offcuts = tuple(_offcut(entry) for entry in table.tables("offcuts"))
-    is_calibrated = {"measured_mm", "kerf_mm"} <= own.data.keys()
+    has_kerf = cutter == "knife" or bool(table.number("kerf_mm", zero_is_fine=True))
+    is_calibrated = has_kerf and {"measured_mm", "kerf_mm"} <= own.data.keys()
     stock = _stock(name, table, sheets, offcuts, cutter, _sources(own, base, uncertainty), is_calibrated)
     return Shelf(
         stock,

@@ -24,7 +24,7 @@ from panelwright.plates import (
     standing,
 )
 
-PLY = Stock("plywood", 4.0, clearance=0.1)
+PLY = Stock("plywood", 4.0, measured=4.0, cutter="knife", clearance=0.1)
 
 
 def stand(name: str = "stand", **options: object) -> Assembly:
@@ -84,7 +84,7 @@ def test_a_plate_needs_stock_from_somewhere() -> None:
     assembly = Assembly("rack")
     with pytest.raises(DesignError, match="'wall' has no stock"):
         assembly.add("wall", rectangle(10, 10))
-    card, board = Stock("card", 1.5), Stock("board", 9)
+    card, board = Stock("card", 1.5, measured=1.5, cutter="knife"), Stock("board", 9, measured=9, cutter="knife")
     assert assembly.add("a", rectangle(10, 10), stock=card).plate.stock is card
     assert assembly.add("b", Plate(rectangle(10, 10), board)).plate.stock is board
     assert assembly.add("c", Plate(rectangle(10, 10), board), stock=card).plate.stock is card
@@ -126,7 +126,7 @@ def test_order_of_joins_makes_no_difference() -> None:
 
 def test_clearance_from_the_nearest_source() -> None:
     """The joint's own clearance wins over the pair's, the pair's over the assembly's, that over the stock's."""
-    thick = Stock("board", 6.0, clearance=0.25)
+    thick = Stock("board", 6.0, measured=6.0, cutter="knife", clearance=0.25)
     for pair, whole, own, expected in [
         (None, None, None, 0.25),
         (None, 0.15, None, 0.15),
@@ -238,8 +238,8 @@ def test_one_plate_against_several_mates_in_one_call() -> None:
 def test_mirrored_and_turned_plates_share_a_panel() -> None:
     """A mirrored plate is the same panel where both faces are good, another where they are not; grain limits turning."""
     for stock, same in (
-        (Stock("a", 4.0), True),
-        (Stock("b", 4.0, both_faces_good=False), False),
+        (Stock("a", 4.0, measured=4.0, cutter="knife"), True),
+        (Stock("b", 4.0, measured=4.0, cutter="knife", both_faces_good=False), False),
     ):
         assembly = Assembly("pair", stock=stock)
         base = assembly.add("base", rectangle(200, 100))
@@ -252,7 +252,7 @@ def test_mirrored_and_turned_plates_share_a_panel() -> None:
         panels = {panel.name: panel.plates for panel in assembly.product().panels}
         assert (panels["left"] == ("left", "right")) is same
     for grain, same in ((None, True), ("x", False)):
-        assembly = Assembly("pair", stock=Stock("c", 4.0, grain=grain))  # type: ignore[arg-type]
+        assembly = Assembly("pair", stock=Stock("c", 4.0, measured=4.0, cutter="knife", grain=grain))  # type: ignore[arg-type]
         assembly.add("one", rectangle(60, 40), Frame((0, 0, 0)))
         assembly.add("two", rectangle(40, 60), Frame((100, 0, 0)))
         panels = assembly.product().panels
@@ -261,7 +261,7 @@ def test_mirrored_and_turned_plates_share_a_panel() -> None:
 
 def test_to_cadquery_has_every_plate_where_it_stands() -> None:
     """The CadQuery assembly names the plates, and its total volume is that of the parts."""
-    assembly = carcass("box", stock=Stock("exact", 4.0), width=80, depth=60, height=40, lid=True)
+    assembly = carcass("box", stock=Stock("exact", 4.0, measured=4.0, cutter="knife"), width=80, depth=60, height=40, lid=True)
     whole = assembly.to_cadquery()
     assert [child.name for child in whole.children] == ["base", "front", "rear", "left", "right", "lid"]
     box = whole.toCompound().BoundingBox()

@@ -33,7 +33,7 @@ from panelwright.plates.plate import PlacedPlate
 from readers import is_valid, region, solids_in, volume
 from scenes import cube_turns
 
-PLY = Stock("birch plywood", 3.0, kerf=0.2, clearance=0.1)
+PLY = Stock("birch plywood", 3.0, measured=3.0, kerf=0.2, clearance=0.1)
 
 PATHS: dict[str, Outline] = {
     "disc": disc(130),

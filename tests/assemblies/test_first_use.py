@@ -39,7 +39,7 @@ from panelwright.plates import (
     standing,
 )
 
-PLY = Stock("birch plywood", 6.0, clearance=0.1)
+PLY = Stock("birch plywood", 6.0, measured=6.0, cutter="knife", clearance=0.1)
 
 
 def stand(
@@ -93,7 +93,7 @@ def test_fingers_reach_a_border_that_tabs_cannot() -> None:
     assert [finding.level for finding in stand(fingers(width=15), inset=-5).check() if finding.level == "error"] == []
 
 
-THICK = Stock("MDF", 8.0)
+THICK = Stock("MDF", 8.0, measured=8.0, cutter="knife")
 SOURCES = {
     "joint": lambda c: stand(tabs(count=2, width=15, clearance=c)),
     "fingers": lambda c: stand(fingers(width=15, clearance=c), inset=0),
@@ -154,7 +154,7 @@ def test_an_odd_clearance_is_warned_of_once(clearance: float) -> None:
 def test_thin_sheet_bears_less_clearance() -> None:
     """On card of 1.6 mm the warning comes beyond a fourth of it."""
     def card(clearance: float) -> tuple[Finding, ...]:
-        return stand(stock=Stock("card", 1.6, clearance=clearance)).check()
+        return stand(stock=Stock("card", 1.6, measured=1.6, cutter="knife", clearance=clearance)).check()
 
     assert only(card(0.45), "CLEARANCE").numbers["limit_mm"] == pytest.approx(0.4)
     assert card(0.4) == ()
@@ -163,7 +163,7 @@ def test_thin_sheet_bears_less_clearance() -> None:
 @pytest.mark.parametrize("style", [dog_bone, t_bone])
 def test_a_router_whose_kerf_is_its_tool(style: Callable[[float], Relief]) -> None:
     """Reliefs for the very cutter that cuts the panel are no finding."""
-    router = Stock("MDF", 6.0, kerf=3.175, clearance=0.15)
+    router = Stock("MDF", 6.0, measured=6.0, kerf=3.175, clearance=0.15)
     assert stand(tabs(count=2, width=20, relief=style(3.175)), stock=router).check() == ()
     assert {f.code for f in stand(tabs(count=2, width=20, relief=style(3.0)), stock=router).check()} == {"KERF"}
 
@@ -206,7 +206,8 @@ def test_an_empty_assembly_is_said_to_be_empty() -> None:
 def test_a_slot_narrower_than_the_tool(style: Callable[[float], Relief]) -> None:
     """The slot and the tool are told with their sizes, once for both slots; a tool that just goes in is fine with t_bone."""
     def found(tool: float, relief: Callable[[float], Relief]) -> tuple[Finding, ...]:
-        return stand(tabs(count=2, width=20, relief=relief(tool)), stock=Stock("MDF", 3.0, clearance=0.15)).check()
+        mdf = Stock("MDF", 3.0, measured=3.0, kerf=0.2, clearance=0.15)
+        return stand(tabs(count=2, width=20, relief=relief(tool)), stock=mdf).check()
 
     errors = [finding for finding in found(3.175, style) if finding.level == "error"]
     assert [finding.code for finding in errors] == ["RELIEF"]
@@ -315,7 +316,7 @@ def test_a_selector_that_picks_nothing_lists_the_faces() -> None:
     ("make", "says"),
     [
         (lambda: Stock("MDF", 6, sheet=600), "sheet of stock 'MDF' is 600; give (width, height) in mm"),  # type: ignore[arg-type]
-        (lambda: Stock("MDF", 6, sheet=(600,)), "give (width, height) in mm"),  # type: ignore[arg-type]
+        (lambda: Stock("MDF", 6, measured=6, cutter="knife", sheet=(600,)), "give (width, height) in mm"),  # type: ignore[arg-type]
         (lambda: Stock("MDF", 6, measured=60), "60 mm where 6 mm is nominal, 900 % off; perhaps a decimal point"),
         (lambda: Stock("MDF", 6, measured=0.58), "perhaps a decimal point slipped, and 5.8 mm was meant"),
         (lambda: Stock("MDF", 6, measured=0.25), "perhaps it is in inches, which is 6.35 mm; measure again, in mm"),
@@ -335,9 +336,9 @@ def test_input_at_the_limits() -> None:
     """A quarter off is believed, in thin sheet half a millimetre; a sheet may be a list, and one place may be a number."""
     assert [Stock("card", 3, measured=t).t for t in (2.25, 3.75)] == [2.25, 3.75]
     assert Stock("cast acrylic", 1.5, measured=0.95).t == 0.95  # the widest that ISO 7823-1 allows: 0.4 + 0.1 t
-    listed = Stock("card", 3, sheet=[600, 400])  # type: ignore[arg-type]
-    assert listed == Stock("card", 3, sheet=(600, 400))
-    assert hash(listed) == hash(Stock("card", 3, sheet=(600, 400)))
+    listed = Stock("card", 3, measured=3, cutter="knife", sheet=[600, 400])  # type: ignore[arg-type]
+    assert listed == Stock("card", 3, measured=3, cutter="knife", sheet=(600, 400))
+    assert hash(listed) == hash(Stock("card", 3, measured=3, cutter="knife", sheet=(600, 400)))
     assert tabs(at=20) == tabs(at=[20])
     assert t_nut("M3", at=20) == t_nut("M3", at=[20])
 
@@ -409,7 +410,7 @@ def test_a_relief_that_is_none_is_refused_by_name(given: Any) -> None:
     """Neither a word nor the function itself is a relief, of a joint or of an assembly."""
     with pytest.raises(SizeError, match=r"relief of assembly 'stand' is .*give dog_bone"):
         Assembly("stand", relief=given)
-    stand = Assembly("stand", stock=Stock("birch plywood", 4))
+    stand = Assembly("stand", stock=Stock("birch plywood", 4, measured=4, cutter="knife"))
     base = stand.add("base", rectangle(80, 80))
     wall = stand.add("wall", rectangle(60, 40), standing(base.face(">Z"), facing="-Y", inset=None))
     with pytest.raises(SizeError, match=r"relief of tabs between .* of 'wall' and .* of 'base' is .*give dog_bone"):
@@ -456,7 +457,7 @@ def test_a_router_may_cut_wider_than_the_sheet_is_thick() -> None:
 )
 def test_things_of_the_wrong_kind(make: Callable[[Assembly, PlacedPlate], object], says: str) -> None:
     """Told as what they are, with what to write instead."""
-    made = Assembly("rack", stock=Stock("MDF", 4))
+    made = Assembly("rack", stock=Stock("MDF", 4, measured=4, cutter="knife"))
     base = made.add("base", rectangle(100, 80))
     with pytest.raises(PanelwrightError, match=re.escape(says)):
         make(made, base)

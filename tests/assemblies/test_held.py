@@ -8,7 +8,7 @@ from panelwright.assemblies.product import Finding
 from panelwright.joints import join, tabs
 from panelwright.plates import Frame, Stock, rectangle, standing
 
-PLY = Stock("birch plywood", 4.0, clearance=0.1)
+PLY = Stock("birch plywood", 4.0, measured=4.0, cutter="knife", clearance=0.1)
 
 
 def shelf(*, joined: tuple[str, ...], back_loose: bool = False, turn: Frame | None = None) -> Assembly:

@@ -6,7 +6,7 @@ from panelwright.assemblies import Assembly, bend
 from panelwright.joints import join, living_hinge, tabs
 from panelwright.plates import Frame, Stock, bent_on, rectangle
 
-PLY = Stock("birch plywood", 4.0, kerf=0.2, clearance=0.1)
+PLY = Stock("birch plywood", 4.0, measured=4.0, kerf=0.2, clearance=0.1)
 
 
 def codes(made: Assembly) -> list[str]:

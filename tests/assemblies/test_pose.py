@@ -15,7 +15,7 @@ from panelwright.joints.spread import spread
 from panelwright.plates import Frame, Stock, circle, rectangle, standing
 from readers import polygon_of_loops
 
-MDF = Stock("MDF", 3.0, clearance=0.1)
+MDF = Stock("MDF", 3.0, measured=3.0, cutter="knife", clearance=0.1)
 
 TURNS = {
     "about-a-diagonal": Frame.turned((1, 2, 3), 37),

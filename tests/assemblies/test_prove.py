@@ -19,7 +19,7 @@ from panelwright.plates._kernel.solids import common_of
 from panelwright.plates.probe import Probe
 from panelwright.plates.region import pieces
 
-PLY = Stock("plywood", 4.0, kerf=0.2, clearance=0.1)
+PLY = Stock("plywood", 4.0, measured=4.0, kerf=0.2, clearance=0.1)
 
 
 def on_base(

@@ -112,7 +112,10 @@ def test_calibrated_means_thickness_and_kerf_are_the_shops_own() -> None:
         for lines in ("", "measured_mm = 3.9", "kerf_mm = 0.2", "measured_mm = 3.9\nkerf_mm = 0.2")
     }
     assert list(said.values()) == [False, False, False, True]
-    assert Stock("birch plywood", 4).is_calibrated, "what a design states itself is its own number"
+    assert not Stock("birch plywood", 4, measured=3.9, kerf=0.2).is_calibrated, "what a design states is stated, not calibrated"
+    assert not Shop.from_text(head + "measured_mm = 3.9\nkerf_mm = 0")["birch 4"].is_calibrated, "no beam has a kerf of 0"
+    knife = '[machine]\ncutter = "knife"\n' + head
+    assert Shop.from_text(knife + "measured_mm = 3.9\nkerf_mm = 0")["birch 4"].is_calibrated, "a knife takes nothing away"
 
 
 def test_shipped_fits_keep_their_order_with_measured_ones() -> None:
@@ -297,3 +300,32 @@ def test_a_design_cannot_get_round_the_refusal(tmp_path: Path, capsys: pytest.Ca
     assert main(["build", str(path), "--out", str(tmp_path / "out"), "--anyway"]) == 2
     assert "must not be cut by laser: chlorine / HCl; corrodes optics (UIC fab lab" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize(
+    ("given", "says"),
+    [
+        ({}, "4 mm is what it is sold as, and no measured thickness is stated, and its kerf is 0 mm, which no laser has"),
+        ({"kerf": 0.2}, "no measured thickness is stated; state measured= as measured"),
+        ({"measured": 3.9}, "its kerf is 0 mm, which no laser has; state kerf= as measured"),
+        ({"measured": 3.9, "cutter": "router"}, "its kerf is 0 mm, which no router has"),
+        ({"cutter": "knife"}, "no measured thickness is stated; state measured= as measured"),
+        ({"measured": 3.9, "cutter": "knife"}, ""),
+        ({"measured": 3.9, "kerf": 0.2}, ""),
+    ],
+)
+def test_what_a_design_leaves_unmeasured_is_told_and_never_called_calibrated(given: dict[str, Any], says: str) -> None:
+    """A stock that a design states is stated in the design: uncalibrated where it gives no measured thickness or no kerf."""
+    from panelwright.assemblies import Assembly
+    from panelwright.assemblies.manifest import manifest_of
+    from panelwright.assemblies.report import report_html
+    from panelwright.plates import rectangle
+
+    board = Assembly("tile board", stock=Stock("birch plywood", 4, **given))
+    board.add("board", rectangle(120, 80))
+    product = board.product()
+    assert [finding.code for finding in product.findings] == (["UNCALIBRATED"] if says else [])
+    assert all(says in finding.message and finding.level == "info" for finding in product.findings)
+    manifest = manifest_of(product, {})
+    assert (manifest["stocks"][0]["is_calibrated"], manifest["stocks"][0]["sources"]) == (False, "stated in the design")
+    assert "<td>stated in the design</td>" in report_html(product, manifest).decode()

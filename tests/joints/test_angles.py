@@ -48,8 +48,8 @@ def test_clip_and_shadow_of_what_misses() -> None:
 
 def leaning(degrees: float, kind: str, *, ta: float = 3.0, tb: float = 5.0, clearance: float = 0.1) -> AnyAssembly:
     """A plate that arrives at, or passes through, a level one at an angle."""
-    assembly = Assembly("recipe stand", stock=Stock("thin", ta, clearance=clearance))
-    base = assembly.add("base", rectangle(120, 160), stock=Stock("thick", tb, clearance=clearance))
+    assembly = Assembly("recipe stand", stock=Stock("thin", ta, measured=ta, cutter="knife", clearance=clearance))
+    base = assembly.add("base", rectangle(120, 160), stock=Stock("thick", tb, measured=tb, cutter="knife", clearance=clearance))
     cosine, sine = cos_sin_deg(degrees)
     show = (0.0, -sine, cosine)
     if kind == "cross-lap":
@@ -98,7 +98,8 @@ def test_angles_out_of_range_are_refused(degrees: float) -> None:
 @pytest.mark.parametrize("lean", [-10, 0, 10])
 def test_prisms_and_truncated_pyramids(sides: int, lean: float) -> None:
     """Regular carcasses, upright and leaning, on a thicker base: no finding, no overlap by the kernel."""
-    thin, thick = Stock("thin", 3, clearance=0.1), Stock("thick", 5, clearance=0.1)
+    thin = Stock("thin", 3, measured=3, cutter="knife", clearance=0.1)
+    thick = Stock("thick", 5, measured=5, cutter="knife", clearance=0.1)
     pot = carcass("pot", stock=thin, base_stock=thick, sides=sides, width=160, height=70, lean_deg=lean)
     if sides == 12 and lean:
         assert {f.code for f in pot.check()} == {"JOINT"}, "neighbours meet below 30° there"

@@ -141,7 +141,10 @@ TURNS["odder"] = Frame.turned((-5, 0.3, 2), 201.5).shifted((-1234.5, 0.25, 987.6
 
 
 def stocks(thickness: tuple[float, float]) -> tuple[Stock, Stock]:
-    return (Stock("birch plywood", thickness[0]), Stock("MDF", thickness[1]))
+    return (
+        Stock("birch plywood", thickness[0], measured=thickness[0], cutter="knife"),
+        Stock("MDF", thickness[1], measured=thickness[1], cutter="knife"),
+    )
 
 
 def made(row: Row, *, clearance: float = 0.12, relief: Any = None, thickness: tuple[float, float] = (4.0, 4.0),

@@ -42,7 +42,9 @@ def test_curved_edges_are_refused() -> None:
 
 
 @pytest.mark.parametrize("stock", [
-    Stock("birch plywood", 4.0, kerf=0.2, clearance=0.08), Stock("MDF", 3.0, kerf=0.2), replace(PLY, kerf=0.1),
+    Stock("birch plywood", 4.0, measured=4.0, kerf=0.2, clearance=0.08),
+    Stock("MDF", 3.0, measured=3.0, kerf=0.2),
+    replace(PLY, kerf=0.1),
 ], ids=["thicker", "other material", "other kerf"])
 def test_plates_of_two_stocks_are_refused(stock: Stock) -> None:
     """Hinge and plates are one panel, so they are of one stock; both are named."""

@@ -20,7 +20,7 @@ from panelwright.plates import (
     standing,
 )
 
-PLY = Stock("plywood", 4.0)
+PLY = Stock("plywood", 4.0, measured=4.0, cutter="knife")
 
 
 def stand(joint: object, *, lift: float = 0.0, shift: float = 0.0, inset: float | None = None, base: object = None) -> Assembly:

@@ -221,7 +221,7 @@ def test_least_radii_always_work(
     angle_deg: float, kerf: float, thickness: float, strength: float | None, pattern: Any, link: float | None
 ) -> None:
     """Whatever the sizes: at the least radius that a hinge states, its links clear each other and hold."""
-    stock = Stock("cast acrylic", thickness, kerf=kerf, shear_modulus=1148, shear_strength=strength)
+    stock = Stock("cast acrylic", thickness, measured=thickness, kerf=kerf, shear_modulus=1148, shear_strength=strength)
     hinge = living_hinge(pattern=pattern, link=link)
     strip = strip_of(stand(hinge, radius=500, angle_deg=angle_deg, stock=stock, front=(80, 200), side=(50, 200)))
     least = strip.least_radius

@@ -37,8 +37,8 @@ class Bench:
 
     def __init__(self, thickness: str) -> None:
         wall, base = THICKNESSES[thickness]
-        self.walls = Stock("birch plywood", wall, clearance=CLEARANCE)
-        self.bases = Stock("MDF", base, clearance=CLEARANCE)
+        self.walls = Stock("birch plywood", wall, measured=wall, cutter="knife", clearance=CLEARANCE)
+        self.bases = Stock("MDF", base, measured=base, cutter="knife", clearance=CLEARANCE)
         self.assembly = Assembly("kiln timer", stock=self.bases)
 
     def base(self, name: str, low: float, high: float) -> PlacedPlate:

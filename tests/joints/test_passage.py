@@ -16,8 +16,8 @@ from panelwright.plates import Frame, JointError, Outline, SizeError, Stock, cir
 from panelwright.plates.curves import cos_sin_deg
 from readers import pairs, shared_volume, volume
 
-PLY = Stock("birch plywood", 4.0, clearance=0.1)
-MDF = Stock("MDF", 6.0, clearance=0.1)
+PLY = Stock("birch plywood", 4.0, measured=4.0, cutter="knife", clearance=0.1)
+MDF = Stock("MDF", 6.0, measured=6.0, cutter="knife", clearance=0.1)
 
 
 def stand(

@@ -21,7 +21,7 @@ from panelwright.plates import Face, Frame, JointError, Stock, circle, rectangle
 from panelwright.plates.probe import common
 from readers import pairs, polygon_of_loops, shared_volume
 
-PLY = Stock("birch plywood", 4.0, clearance=0.1)
+PLY = Stock("birch plywood", 4.0, measured=4.0, cutter="knife", clearance=0.1)
 UPRIGHT = Frame.facing((-2, 0, 75), show=(1, 0, 0), right=(0, 1, 0))
 
 

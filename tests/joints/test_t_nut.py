@@ -27,7 +27,7 @@ from panelwright.plates.frame import dot, minus
 from readers import pairs, region, shared_volume
 from scenes import build, cube_turns, tee
 
-PLY = Stock("birch plywood", 4.0, clearance=0.1, density=680)
+PLY = Stock("birch plywood", 4.0, measured=4.0, cutter="knife", clearance=0.1, density=680)
 
 
 def stand(

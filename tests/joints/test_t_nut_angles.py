@@ -26,8 +26,8 @@ def leaning(
 ) -> Assembly:
     """A leaf 90 mm wide that stands on a level base at an angle, its lower edge over the base's middle; all moved by `at`."""
     at = at or Frame()
-    assembly = Assembly("recipe stand", stock=Stock("thin", ta, clearance=0.1))
-    base = assembly.add("base", rectangle(140, width), at, stock=Stock("thick", tb, clearance=0.1))
+    assembly = Assembly("recipe stand", stock=Stock("thin", ta, measured=ta, cutter="knife", clearance=0.1))
+    base = assembly.add("base", rectangle(140, width), at, stock=Stock("thick", tb, measured=tb, cutter="knife", clearance=0.1))
     cosine, sine = cos_sin_deg(degrees)
     lowest = min(0.0, ta * cosine)
     origin = (0.0, 40 * cosine, tb + 40 * sine - lowest)

@@ -11,7 +11,7 @@ from panelwright.assemblies.product import Part, Product
 from panelwright.joints import cross_lap, dog_bone, fingers, join, tabs
 from panelwright.plates import Frame, JointError, Outline, SizeError, Stock, circle, polygon, rectangle, standing
 
-PLY = Stock("birch plywood", 4.0, clearance=0.1)
+PLY = Stock("birch plywood", 4.0, measured=4.0, cutter="knife", clearance=0.1)
 
 
 def rack(joint: Any, *, wall: Outline | None = None, base: Outline | None = None, inset: float | None = None) -> Assembly:

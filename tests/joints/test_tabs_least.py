@@ -12,7 +12,7 @@ from panelwright.plates import Stock, rectangle, standing
 
 def shelf(free: float, joint: Tabs) -> Product:
     """A rib of the given length on a base."""
-    made = Assembly("shelf", stock=Stock("MDF", 4.0, clearance=0.1))
+    made = Assembly("shelf", stock=Stock("MDF", 4.0, measured=4.0, cutter="knife", clearance=0.1))
     base = made.add("base", rectangle(120, 80))
     rib = made.add("rib", rectangle(free, 30), standing(on=base.face(">Z"), facing="-Y", inset=30))
     join(rib.face("<Z"), base.face(">Z"), joint)

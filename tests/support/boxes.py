@@ -89,7 +89,7 @@ def box(
             "left": Frame.facing((x0, a, b), show=(-1, 0, 0), right=(0, -1, 0)),
             "right": Frame.facing((x1, a, b), show=(1, 0, 0), right=(0, 1, 0)),
         }
-        stock = Stock(f"plywood {t[name]:g}", t[name])
+        stock = Stock(f"plywood {t[name]:g}", t[name], measured=t[name], cutter="knife")
         placed[name] = assembly.add(name, rectangle(a1 - a0, b1 - b0), frames[name], stock=stock)
 
     def connect(first: str, first_face: str, second: str, second_face: str) -> None:

@@ -11,8 +11,8 @@ from panelwright.joints.living_hinge import LivingHinge
 from panelwright.plates import Face, Frame, Stock, bent_on, rectangle
 from scenes import cube_turns
 
-PLY = Stock("birch plywood", 3.0, kerf=0.2, clearance=0.08)
-ACRYLIC = Stock("cast acrylic", 3.0, kerf=0.2, shear_modulus=1148, shear_strength=55)
+PLY = Stock("birch plywood", 3.0, measured=3.0, kerf=0.2, clearance=0.08)
+ACRYLIC = Stock("cast acrylic", 3.0, measured=3.0, kerf=0.2, shear_modulus=1148, shear_strength=55)
 """Modulus from E = 3100 MPa and ν = 0.35, strength as in `hinge_mechanics` (samson-supply.com, UFGS 4-159-01)."""
 
 TURNS = {f"cube-{i}": frame for i, frame in enumerate(cube_turns())}

@@ -234,7 +234,7 @@ def tongued(ta: float, tb: float) -> Scene:
 
 def bent(ta: float, tb: float) -> Scene:
     """A base with a wall on either side of it, beyond bends of 60 mm: all of one stock."""
-    model = Assembly("model", stock=Stock("model", ta))
+    model = Assembly("model", stock=Stock("model", ta, measured=ta, cutter="knife"))
     base = model.add("base", rectangle(70, 60))
     walls = {
         name: (outline, model.add(name, outline, bent_on(base.face(side), radius=60, angle_deg=90, toward="show")).frame)

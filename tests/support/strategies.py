@@ -41,7 +41,7 @@ def divider_grids(draw: st.DrawFn) -> tuple[Assembly, int]:
     """n × m dividers that cross at many places, 10 mm apart at least; and the number of crossings."""
     height = draw(st.floats(20, 80))
     t = draw(THICKNESSES)
-    assembly = Assembly("divider grid", stock=Stock("MDF", t, clearance=draw(CLEARANCES)))
+    assembly = Assembly("divider grid", stock=Stock("MDF", t, measured=t, cutter="knife", clearance=draw(CLEARANCES)))
     columns, rows = draw(st.integers(1, 4)), draw(st.integers(1, 4))
     places = st.integers(-7, 7).map(lambda value: 10.0 * value)
     xs = draw(st.lists(places, min_size=columns, max_size=columns, unique=True))
@@ -71,7 +71,7 @@ def tab_layouts(draw: st.DrawFn) -> tuple[Assembly, int]:
         x, y = 20.0 * column + draw(st.floats(-2, 2)), draw(st.floats(-55, 55))
         size = draw(st.floats(3, 15))
         base_shape = base_shape.cut(circle(size).at(x, y))
-    assembly = Assembly("brush rack", stock=Stock("birch plywood", t, clearance=draw(CLEARANCES)))
+    assembly = Assembly("brush rack", stock=Stock("birch plywood", t, measured=t, cutter="knife", clearance=draw(CLEARANCES)))
     base = assembly.add("base", base_shape)
     count = draw(st.integers(1, 3))
     for i in range(count):
