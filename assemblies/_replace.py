@@ -1,11 +1,11 @@
 """Replacing a folder as a whole, or not at all.
 
-Everything is written to a new folder beside the old one.  Only when it is complete does it take the old one's place,
-by two renames.  Whatever goes wrong before that, a full disk or an interrupt included, leaves the old folder as it
-was and takes the new one away again.
+Everything is written to a new folder beside the old one.  Only when it is complete does it take the old one's place: the two
+are exchanged in one step where the system can do that, else by two renames.  Whatever goes wrong before that, a full disk or an
+interrupt included, leaves the old folder as it was and takes the new one away again.  A process killed outright leaves the one
+or the other, or, between two renames, neither: `recover` puts back what was there, which every run does first.
 
-Not guaranteed: a process killed outright, or a machine that loses power, between the two renames leaves both folders
-under their temporary names.
+Not guaranteed: what a machine that loses power has on its disk.
 """
 
 from __future__ import annotations
@@ -15,14 +15,38 @@ import errno
 import os
 import shutil
 import signal
-import stat
 import threading
 from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
 from pathlib import Path
+from typing import Protocol
 
 from panelwright.plates.errors import OutputError
 
-__all__ = ["carry_over", "describe_os_error", "folder_in_waiting", "one_at_a_time", "real_folder"]
+from ._exchange import exchange
+from ._locks import hold, one_at_a_time
+from ._recover import discard, hidden_name, link_or_copy, make_like, remove_folder
+
+__all__ = ["Along", "carry_over", "describe_os_error", "folder_in_waiting", "real_folder"]
+
+
+class Along(Protocol):
+    """A change to something else that goes with the exchange of a folder: both are made, or neither.
+
+    `folder` is locked together with the target's parent.
+    """
+
+    @property
+    def folder(self) -> Path:
+        """Where that something lies."""
+        ...
+
+    def prepared(self, fresh: Path, target: Path) -> AbstractContextManager[Callable[[], None]]:
+        """Make all ready before `fresh` takes the place of `target`; gives what makes the change, called right after it.
+
+        Whatever raises, here or in what is given, leaves the folder as it was.
+        """
+        ...
 
 
 def real_folder(out: Path) -> Path:
@@ -63,30 +87,33 @@ def real_folder(out: Path) -> Path:
 
 
 @contextlib.contextmanager
-def folder_in_waiting(target: Path, finish: Callable[[Path], None]) -> Iterator[Path]:
+def folder_in_waiting(target: Path, finish: Callable[[Path], None], along: Along | None = None) -> Iterator[Path]:
     """A new empty folder beside `target` to write into; when the block ends well it replaces `target`.
 
-    `finish` is called with the new folder while other builds into the same parent wait, just before the renames: it
-    may still add to the folder or raise.  Raises `OutputError` if the file system refuses; other errors pass through.
+    `finish` is called with the new folder while other builds into the same parent wait, just before the exchange: it
+    may still add to the folder or raise.  `along` is a change that is made with it.  Raises `OutputError` if the file system
+    refuses; other errors pass through.
     """
     made: list[Path] = []
     fresh: Path | None = None
+    held: int | None = None
     try:
         with _undisturbed() as interrupted:
             made = _make_parents(target)
-            fresh = _new_sibling(target, "new")
+            fresh, held = _new_sibling(target)
         if interrupted():
             raise KeyboardInterrupt
         yield fresh
-        with one_at_a_time(target.parent):
+        with one_at_a_time(target.parent, *([] if along is None else [along.folder])):
             finish(fresh)
             if target.exists():
                 shutil.copymode(target, fresh)
-            _swap(fresh, target)
+            with contextlib.nullcontext(_nothing) if along is None else along.prepared(fresh, target) as change:
+                _swap(fresh, target, change)
     except BaseException as error:
         with _undisturbed():
             if fresh is not None:
-                _remove(fresh)
+                remove_folder(fresh)
             for parent in reversed(made):
                 with contextlib.suppress(OSError):
                     parent.rmdir()
@@ -97,6 +124,13 @@ def folder_in_waiting(target: Path, finish: Callable[[Path], None]) -> Iterator[
                 value=str(target),
             ) from error
         raise
+    finally:
+        if held is not None:
+            os.close(held)
+
+
+def _nothing() -> None:
+    """No change goes along."""
 
 
 def carry_over(old: Path, fresh: Path, replaced: frozenset[str]) -> None:
@@ -109,12 +143,11 @@ def carry_over(old: Path, fresh: Path, replaced: frozenset[str]) -> None:
         links = [name for name in folders if Path(place, name).is_symlink()]
         for name in sorted((*files, *links)):
             if (relative / name).as_posix() not in replaced:
-                _make_like(relative, old, fresh)
-                if os.path.lexists(fresh / relative / name):
+                if not make_like(relative, old, fresh) or os.path.lexists(fresh / relative / name):
                     raise _in_the_way(old / relative / name)
-                _link(old / relative / name, fresh / relative / name)
-        if not folders and not files:
-            _make_like(relative, old, fresh)
+                link_or_copy(old / relative / name, fresh / relative / name)
+        if not folders and not files and not make_like(relative, old, fresh):
+            raise _in_the_way(old / relative)
 
 
 def describe_os_error(error: OSError) -> str:
@@ -146,30 +179,6 @@ def _raise(error: OSError) -> None:
     raise error
 
 
-def _make_like(relative: Path, old: Path, fresh: Path) -> None:
-    """Create a folder in `fresh` and the folders above it, with the permissions that they have in `old`."""
-    for part in (*reversed(relative.parents[:-1]), relative):
-        if (fresh / part).is_dir():
-            continue
-        if os.path.lexists(fresh / part):
-            raise _in_the_way(old / part)
-        (fresh / part).mkdir()
-        shutil.copymode(old / part, fresh / part)
-
-
-def _link(entry: Path, new: Path) -> None:
-    """The same file under a second name, so that it survives either folder; a copy where that can't be."""
-    if entry.is_symlink():
-        new.symlink_to(os.readlink(entry))
-        return
-    try:
-        os.link(entry, new)
-    except OSError as error:
-        if error.errno == errno.ENOSPC or not stat.S_ISREG(entry.stat().st_mode):
-            raise
-        shutil.copy2(entry, new)
-
-
 def _make_parents(target: Path) -> list[Path]:
     """Create the folders above `target` that are missing; returns them, outermost first."""
     missing = [parent for parent in target.parents if not parent.exists()][::-1]
@@ -190,60 +199,64 @@ def _make_parents(target: Path) -> list[Path]:
     return made
 
 
-def _new_sibling(target: Path, what: str, *, create: bool = True) -> Path:
+def _new_sibling(target: Path) -> tuple[Path, int | None]:
+    """A new folder beside another one, and the handle that tells other runs that somebody writes in it."""
     for number in range(1000):
-        path = target.with_name(f".{target.name[:100]}.{what}-{os.getpid()}-{number}")
-        if os.path.lexists(path):
-            continue
-        if create:
-            try:
-                path.mkdir()
-            except FileExistsError:
-                continue
-        return path
+        path = target.with_name(hidden_name(target, "new", number))
+        with contextlib.suppress(FileExistsError):
+            path.mkdir()
+            return path, hold(path)
     raise OutputError(f"too many left-over folders beside {str(target)!r}; remove those named '.{target.name}.*'")
 
 
-def _swap(fresh: Path, target: Path) -> None:
-    """Put `fresh` in the place of `target`; interrupts wait until it is one or the other."""
+def _swap(fresh: Path, target: Path, change: Callable[[], None]) -> None:
+    """Put `fresh` in the place of `target` and make the change; interrupts wait until both are done or neither."""
     with _undisturbed() as interrupted:
-        aside: Path | None = None
-        stands = False
+        put_back, old = _put_in_place(fresh, target)
         try:
-            if target.exists():
-                aside = _new_sibling(target, "old", create=False)
-                target.rename(aside)
-            fresh.rename(target)
-            stands = True
             if interrupted():
                 raise KeyboardInterrupt
+            change()
         except BaseException:
-            if stands:
-                target.rename(fresh)
-            if aside is not None and aside.exists():
-                aside.rename(target)
+            put_back()
             raise
-        if aside is not None and not _remove(aside):
+        if old is not None and not discard(old, target):
             raise OutputError(
                 f"{str(target)!r} is written, but the folder it replaced could not be removed; "
-                f"remove {str(aside)!r} yourself",
-                value=str(aside),
+                f"remove '.{target.name}.gone-…' beside it yourself",
+                value=str(target),
             )
 
 
-def _remove(folder: Path) -> bool:
-    """Remove a folder and all in it, also where a folder in it was made read-only; returns whether it is gone."""
-    shutil.rmtree(folder, ignore_errors=True)
-    if folder.exists():
-        with contextlib.suppress(OSError):
-            folder.chmod(stat.S_IRWXU)
-        for place, folders, _ in os.walk(folder):
-            for inner in (Path(place, name) for name in folders):
-                with contextlib.suppress(OSError):
-                    if not inner.is_symlink():
-                        inner.chmod(stat.S_IRWXU)
-        shutil.rmtree(folder, ignore_errors=True)
-    return not folder.exists()
+def _put_in_place(fresh: Path, target: Path) -> tuple[Callable[[], object], Path | None]:
+    """Exchange the folders; gives how to undo that, and where the old one is now."""
+    if not target.exists():
+        fresh.rename(target)
+        return lambda: target.rename(fresh), None
+    if exchange(fresh, target):
+        return lambda: exchange(fresh, target), fresh
+    aside = _aside(target)
+    target.rename(aside)
+    try:
+        fresh.rename(target)
+    except BaseException:
+        aside.rename(target)
+        raise
+
+    def put_back() -> None:
+        target.rename(fresh)
+        aside.rename(target)
+
+    return put_back, aside
+
+
+def _aside(target: Path) -> Path:
+    """A name beside the target that nothing has."""
+    for number in range(1000):
+        path = target.with_name(hidden_name(target, "old", number))
+        if not os.path.lexists(path):
+            return path
+    raise OutputError(f"too many left-over folders beside {str(target)!r}; remove those named '.{target.name}.*'")
 
 
 def _stands_in(target: Path) -> bool:
@@ -252,23 +265,6 @@ def _stands_in(target: Path) -> bool:
     except OSError:
         return False
     return target == here or target in here.parents
-
-
-@contextlib.contextmanager
-def one_at_a_time(parent: Path) -> Iterator[None]:
-    """Let no two builds exchange folders or files in the same parent at once, where the system knows such locks."""
-    try:
-        import fcntl
-    except ImportError:
-        yield
-        return
-    handle = os.open(parent, os.O_RDONLY)
-    try:
-        with contextlib.suppress(OSError):  # some network file systems have no locks
-            fcntl.flock(handle, fcntl.LOCK_EX)
-        yield
-    finally:
-        os.close(handle)
 
 
 @contextlib.contextmanager

@@ -11,7 +11,8 @@ from typing import Any
 
 from panelwright.plates.errors import OutputError
 
-from ._replace import carry_over, folder_in_waiting, real_folder
+from ._recover import recover
+from ._replace import Along, carry_over, describe_os_error, folder_in_waiting, real_folder
 from .bom import bom_csv
 from .manifest import files_of, manifest_of, manifest_text
 from .product import Panel, Product
@@ -30,13 +31,16 @@ RESERVED = frozenset({"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("c
 """File names that mean devices on Windows."""
 
 
-def check_out(out: str | Path) -> None:
+def check_out(out: str | Path) -> tuple[str, ...]:
     """Raise `OutputError` now if `write_product` would refuse the folder: cheap, before the long work.
 
     Refused are: a file, a folder without write permission, and a folder with something in it but no manifest of ours,
-    since it may hold somebody's work.
+    since it may hold somebody's work.  What runs that were killed have left there is put right; gives words on it.
     """
-    _listed(real_folder(Path(out)), Path(out))
+    target = real_folder(Path(out))
+    said = _recovered(target, Path(out))
+    _listed(target, Path(out))
+    return said
 
 
 def write_product(
@@ -46,11 +50,12 @@ def write_product(
     file: str | None = None,
     parameters: Mapping[str, Any] | None = None,
     sheets: LaidSheets | None = None,
+    along: Along | None = None,
 ) -> list[Path]:
     """Write a product to a folder and return the files written, sorted, the manifest among them.
 
     `file` is the name of the design file and `parameters` what it ran with, for the manifest; `sheets` are its panels laid out
-    on sheets, if they are.  Missing parents are
+    on sheets, if they are; `along` is a change that is made if and only if the folder is written.  Missing parents are
     created.  A folder that an earlier build wrote is replaced as a whole; files in it that its manifest does not list
     are carried over.  Through a symbolic link the folder that it leads to is replaced.
 
@@ -73,21 +78,24 @@ def write_product(
     def manifest(digests: Mapping[str, str]) -> dict[str, Any]:
         return manifest_of(product, digests, file=file, parameters=parameters, sheets=sheets)
 
-    return write_folder(out, contents, manifest)
+    return write_folder(out, contents, manifest, along=along)
 
 
 def write_folder(
     out: str | Path,
     contents: Callable[[], Iterable[tuple[str, bytes]]],
     manifest: Callable[[Mapping[str, str]], Mapping[str, Any]],
+    *,
+    along: Along | None = None,
 ) -> list[Path]:
     """Write files and their manifest to a folder that is ours, all at once; returns the files written, sorted.
 
     `contents` gives the files as paths in the folder, with "/", and bytes; `manifest` makes the manifest of their SHA-256.
-    Raises `OutputError` as `write_product` does.
+    `along` is a change that is made if and only if the folder is written.  Raises `OutputError` as `write_product` does.
     """
     out = Path(out)
     target = real_folder(out)
+    _recovered(target, out)
     _listed(target, out)
 
     def finish(fresh: Path) -> None:
@@ -96,7 +104,7 @@ def write_folder(
         if target.is_dir():
             carry_over(target, fresh, listed)
 
-    with folder_in_waiting(target, finish) as fresh:
+    with folder_in_waiting(target, finish, along) as fresh:
         digests: dict[str, str] = {}
         for path, data in contents():
             place = fresh / path
@@ -127,6 +135,26 @@ def _panel_files(product: Product) -> Iterator[tuple[str, bytes]]:
     for panel in product.panels:
         yield f"panels/{panel.name}.dxf", panel_dxf(panel)
         yield f"panels/{panel.name}.svg", panel_svg(panel)
+
+
+def _recovered(target: Path, out: Path) -> tuple[str, ...]:
+    """Put right what killed runs have left; words on it."""
+    try:
+        return recover(target, ours_of)
+    except OSError as error:
+        raise OutputError(
+            f"a run that was killed left parts of {str(out)!r} beside it that cannot be put right: {describe_os_error(error)}",
+            value=str(out),
+        ) from error
+
+
+def ours_of(folder: Path) -> frozenset[str] | None:
+    """The files of a folder that an earlier run listed, its manifest among them; None if it has no list."""
+    try:
+        files = files_of((folder / MANIFEST).read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError):
+        return None
+    return None if files is None else files | {MANIFEST}
 
 
 def _listed(target: Path, out: Path) -> frozenset[str]:

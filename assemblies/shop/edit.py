@@ -10,16 +10,18 @@ from __future__ import annotations
 import contextlib
 import os
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, BinaryIO
 
 from panelwright.plates.errors import OutputError, ShopError
 
-from .._replace import describe_os_error, one_at_a_time
+from .._locks import hold, one_at_a_time
+from .._recover import clear_files, hidden_name
+from .._replace import describe_os_error
 from .shop_file import Shop, parsed
 
-__all__ = ["edit_shop", "write_file"]
+__all__ = ["edit_in_waiting", "edit_shop", "shop_folder", "write_file"]
 
 HEAD = "# The shop: stocks as measured, and the machine.  Lengths in mm, speeds in mm/s.\n"
 """What a shop file begins with that the toolkit creates."""
@@ -34,76 +36,118 @@ def edit_shop(path: str | Path, change: Callable[[Any], None]) -> Shop:
     Raises `ShopError` if the file is wrong before or after, or was changed by somebody else meanwhile, and `OutputError` if
     the file system refuses.
     """
+    with one_at_a_time(shop_folder(path)), edit_in_waiting(path, change) as (shop, put_in_place):
+        put_in_place()
+    return shop
+
+
+def shop_folder(path: str | Path) -> Path:
+    """The folder that a shop file really lies in, which edits lock.  Raises `OutputError` if there is none."""
+    given = Path(path)
+    folder = given.resolve().parent
+    if not folder.is_dir():
+        raise OutputError(f"there is no folder {str(given.parent)!r} to write {given.name!r} in; create it", value=str(path))
+    return folder
+
+
+@contextlib.contextmanager
+def edit_in_waiting(path: str | Path, change: Callable[[Any], None]) -> Iterator[tuple[Shop, Callable[[], None]]]:
+    """An edit made ready but for its last step: gives the shop that it comes to, and what puts the file in place.
+
+    For whoever holds the lock of `shop_folder`.  Without that last step the file stays as it was.  Raises as `edit_shop` does.
+    """
     import tomlkit
 
     given = Path(path)
     target = given.resolve()
-    if not target.parent.is_dir():
-        raise OutputError(f"there is no folder {str(given.parent)!r} to write {given.name!r} in; create it", value=str(path))
-    with one_at_a_time(target.parent):
-        before = _bytes(target)
-        text = HEAD if before is None else _text(before, given)
-        Shop.from_text(text, given.name)
-        doc = tomlkit.parse(text.replace("\r\n", "\n"))
-        change(doc)
-        changed = tomlkit.dumps(doc)
-        if parsed(changed, given.name) != doc.unwrap():
+    before = _bytes(target)
+    text = HEAD if before is None else _text(before, given)
+    Shop.from_text(text, given.name)
+    doc = tomlkit.parse(text.replace("\r\n", "\n"))
+    change(doc)
+    changed = tomlkit.dumps(doc)
+    if parsed(changed, given.name) != doc.unwrap():
+        raise ShopError(
+            f"{str(given)!r} is written in a way that cannot be edited without harm; nothing was written, so enter the "
+            "values yourself",
+            value=str(given),
+        )
+    shop = Shop.from_text(changed, given.name)
+    if "\r\n" in text:
+        changed = changed.replace("\n", "\r\n")
+    mark = b"\xef\xbb\xbf" if before is not None and before.startswith(b"\xef\xbb\xbf") else b""
+
+    def unchanged() -> None:
+        if _bytes(target) != before:
             raise ShopError(
-                f"{str(given)!r} is written in a way that cannot be edited without harm; nothing was written, so enter the "
-                "values yourself",
+                f"{str(given)!r} was changed by another program meanwhile; nothing was written, so run this again",
                 value=str(given),
             )
-        shop = Shop.from_text(changed, given.name)
-        if "\r\n" in text:
-            changed = changed.replace("\n", "\r\n")
-        mark = b"\xef\xbb\xbf" if before is not None and before.startswith(b"\xef\xbb\xbf") else b""
 
-        def unchanged() -> None:
-            if _bytes(target) != before:
-                raise ShopError(
-                    f"{str(given)!r} was changed by another program meanwhile; nothing was written, so run this again",
-                    value=str(given),
-                )
-
-        write_file(target, mark + changed.encode("utf-8"), just_before=unchanged)
-    return shop
+    with _file_in_waiting(target, mark + changed.encode("utf-8")) as put_in_place:
+        yield shop, lambda: put_in_place(unchanged)
 
 
 def write_file(target: Path, data: bytes, *, just_before: Callable[[], None] | None = None) -> None:
     """Write a file whole or not at all: into a new one beside it, which then takes its place and its permissions.
 
     `just_before` is called right before that and may still raise.  Raises `OutputError` if the file system refuses; then,
-    and after any interrupt, what was there before is untouched.
+    and after any interrupt, what was there before is untouched.  What killed runs have left beside it goes.
     """
-    fresh: Path | None = None
-    try:
-        with _new_sibling(target) as file:
+    with _file_in_waiting(target, data) as put_in_place:
+        put_in_place(just_before)
+
+
+@contextlib.contextmanager
+def _file_in_waiting(target: Path, data: bytes) -> Iterator[Callable[[Callable[[], None] | None], None]]:
+    """The file under another name, on the disk already; gives what puts it in place."""
+    with contextlib.ExitStack() as after:
+        with _refusals_told(target):
+            clear_files(target)
+            file, held = _new_sibling(target)
             fresh = Path(file.name)
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        if target.exists():
-            shutil.copymode(target, fresh)
-        if just_before is not None:
-            just_before()
-        os.replace(fresh, target)
-    except BaseException as error:
-        if fresh is not None:
-            with contextlib.suppress(OSError):
-                fresh.unlink()
-        if isinstance(error, OSError) and not isinstance(error, OutputError):
-            raise OutputError(
-                f"{str(target)!r} could not be written: {describe_os_error(error)}; what was there before is untouched",
-                value=str(target),
-            ) from error
-        raise
+            after.callback(fresh.unlink, missing_ok=True)
+            if held is not None:
+                after.callback(os.close, held)
+            with file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+
+        def put_in_place(just_before: Callable[[], None] | None) -> None:
+            with _refusals_told(target):
+                if target.exists():
+                    shutil.copymode(target, fresh)
+                if just_before is not None:
+                    just_before()
+                os.replace(fresh, target)
+
+        yield put_in_place
 
 
-def _new_sibling(target: Path) -> BinaryIO:
-    """A new file beside another one, open for writing."""
+@contextlib.contextmanager
+def _refusals_told(target: Path) -> Iterator[None]:
+    """Say in words of our own what the file system refuses."""
+    try:
+        yield
+    except OSError as error:
+        if isinstance(error, OutputError):
+            raise
+        raise OutputError(
+            f"{str(target)!r} could not be written: {describe_os_error(error)}; what was there before is untouched",
+            value=str(target),
+        ) from error
+
+
+def _new_sibling(target: Path) -> tuple[BinaryIO, int | None]:
+    """A new file beside another one, open for writing, and the handle that tells other runs that somebody writes it."""
     for number in range(1000):
         with contextlib.suppress(FileExistsError):
-            return target.with_name(f".{target.name[:100]}.new-{os.getpid()}-{number}").open("xb")
+            file = target.with_name(hidden_name(target, "new", number)).open("xb")
+            try:
+                return file, hold(Path(file.name))
+            except FileExistsError:
+                file.close()
     raise OutputError(f"too many left-over files beside {str(target)!r}; remove those named '.{target.name}.*'")
 
 

@@ -18,6 +18,8 @@ from typing import Any
 
 import cadquery as cq
 import pytest
+from panelwright.assemblies._exchange import exchange
+from panelwright.assemblies._locks import hold
 from panelwright.assemblies.bom import bom_csv
 from panelwright.assemblies.manifest import plain
 from panelwright.assemblies.output import check_out, write_product
@@ -260,6 +262,12 @@ PLACES = [
 ]
 
 
+@pytest.fixture
+def two_renames(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A system that cannot exchange two folders at once."""
+    monkeypatch.setattr("panelwright.assemblies._replace.exchange", lambda *_: False)
+
+
 class TestWholeOrNotAtAll:
     @pytest.mark.parametrize("place", PLACES)
     @pytest.mark.parametrize(("failure", "raised"), FAILURES)
@@ -291,6 +299,7 @@ class TestWholeOrNotAtAll:
             write_product(glaze_drawer(), tmp_path / "shop" / "june" / "drawer")
         assert list(snapshot(tmp_path)) == ["shop"]
 
+    @pytest.mark.usefixtures("two_renames")
     @pytest.mark.parametrize("failing", [1, 2])
     def test_failure_of_either_rename_puts_the_old_folder_back(
         self, out: Path, monkeypatch: pytest.MonkeyPatch, failing: int
@@ -315,6 +324,7 @@ class TestWholeOrNotAtAll:
         assert snapshot(out) == before
         assert [path.name for path in out.parent.iterdir()] == ["out"]
 
+    @pytest.mark.usefixtures("two_renames")
     def test_interrupt_between_the_renames_waits_and_undoes_both(
         self, out: Path, monkeypatch: pytest.MonkeyPatch
     ) -> None:
@@ -338,6 +348,27 @@ class TestWholeOrNotAtAll:
         assert snapshot(out) == before
         assert [path.name for path in out.parent.iterdir()] == ["out"]
         assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+
+    def test_interrupt_in_the_exchange_undoes_it(self, out: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        """A real signal right after the one step that exchanges the folders: the old one is back, nothing is beside it."""
+        before = snapshot(out)
+        sent: list[bool] = []
+
+        def exchange_and_signal(one: Path, other: Path) -> bool:
+            done = exchange(one, other)
+            if done and not sent:
+                sent.append(True)
+                os.kill(os.getpid(), signal.SIGINT)
+            return done
+
+        monkeypatch.setattr("panelwright.assemblies._replace.exchange", exchange_and_signal)
+        if not sys.platform.startswith("linux"):
+            pytest.skip("only Linux exchanges two folders at once")
+        with pytest.raises(KeyboardInterrupt):
+            write_product(glaze_drawer(90), out)
+        assert sent
+        assert snapshot(out) == before
+        assert [path.name for path in out.parent.iterdir()] == ["out"]
 
     def test_full_disk_is_named(self, out: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         """The message says what to do something about, and that nothing is lost."""
@@ -490,13 +521,20 @@ class TestWhereTo:
             write_product(glaze_drawer(lid="BASE"), tmp_path / "out")
         assert caught.value.plates == ("base", "BASE")
 
-    def test_left_over_of_a_killed_build_is_no_obstacle(self, out: Path) -> None:
-        """A temporary folder of the same process number is stepped around and left alone."""
-        stale = out.parent / f".out.new-{os.getpid()}-0"
-        stale.mkdir()
+    def test_left_over_of_a_killed_build_goes_and_a_running_ones_stays(self, out: Path) -> None:
+        """An unfinished folder that no run writes in any more is cleared away; one with its lock held is left alone."""
+        stale, busy = out.parent / f".out.new-{os.getpid()}-0", out.parent / ".out.new-1-0"
+        for folder in (stale, busy):
+            (folder / "panels").mkdir(parents=True)
+            (folder / "panels" / "base.dxf").write_text("half a")
+        held = hold(busy)
+        assert held is not None
         write_product(glaze_drawer(90), out)
         assert manifest(out)["plates"][0]["bbox_mm"] == [120.0, 90.0]
-        assert sorted(path.name for path in out.parent.iterdir()) == [stale.name, "out"]
+        assert sorted(path.name for path in out.parent.iterdir()) == [busy.name, "out"]
+        os.close(held)
+        check_out(out)
+        assert [path.name for path in out.parent.iterdir()] == ["out"]
 
 
 def test_builds_of_several_processes_into_one_folder_leave_one_whole_result(tmp_path: Path) -> None:
