@@ -20,7 +20,7 @@ from typing import Literal, get_args
 
 from ._locks import abandoned, one_at_a_time
 
-__all__ = ["clear_files", "discard", "hidden_name", "link_or_copy", "make_like", "recover", "remove_folder"]
+__all__ = ["clear_files", "discard", "hidden_name", "link_or_copy", "make_like", "recover", "recover_locked", "remove_folder"]
 
 Kind = Literal["new", "old", "gone"]
 
@@ -48,21 +48,26 @@ def recover(target: Path, ours: Callable[[Path], frozenset[str] | None]) -> tupl
         return ()
     if not any(_leftovers(target, kind) for kind in get_args(Kind)):
         return ()
-    said: list[str] = []
     with one_at_a_time(target.parent):
-        # whoever exchanges folders has this lock, so what is aside now was left there
-        for folder in _leftovers(target, "gone"):
-            remove_folder(folder)
-        aside = sorted(_leftovers(target, "old"), key=lambda path: path.stat().st_mtime_ns)
-        if aside and not target.exists():
-            aside.pop().rename(target)
-            said.append(f"a run was killed while it replaced {str(target)!r}; what was there before is back")
-        for folder in aside:
-            said += _cleared(folder, target, ours(folder))
-        for folder in _leftovers(target, "new"):
-            with abandoned(folder) as nobodys:
-                if nobodys:
-                    said += _cleared(folder, target, ours(folder) or frozenset(_files(folder)))
+        return recover_locked(target, ours)
+
+
+def recover_locked(target: Path, ours: Callable[[Path], frozenset[str] | None]) -> tuple[str, ...]:
+    """The same for whoever holds the lock of the folder that `target` lies in already."""
+    said: list[str] = []
+    # whoever exchanges folders has this lock, so what is aside now was left there
+    for folder in _leftovers(target, "gone"):
+        remove_folder(folder)
+    aside = sorted(_leftovers(target, "old"), key=lambda path: path.stat().st_mtime_ns)
+    if aside and not target.exists():
+        aside.pop().rename(target)
+        said.append(f"a run was killed while it replaced {str(target)!r}; what was there before is back")
+    for folder in aside:
+        said += _cleared(folder, target, ours(folder))
+    for folder in _leftovers(target, "new"):
+        with abandoned(folder) as nobodys:
+            if nobodys:
+                said += _cleared(folder, target, ours(folder) or frozenset(_files(folder)))
     return tuple(said)
 
 

@@ -7,10 +7,10 @@ import os
 import signal
 import sys
 import threading
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-__all__ = ["Progress", "drop_stdout", "ending_as_interrupt", "stdout_to_stderr", "write"]
+__all__ = ["Progress", "drop_stdout", "ending_as_interrupt", "stdout_to_stderr", "tell", "write"]
 
 
 def write(stream: Any, text: str) -> None:
@@ -20,6 +20,12 @@ def write(stream: Any, text: str) -> None:
     encoding = getattr(stream, "encoding", None) or "utf-8"
     stream.write(text.encode(encoding, "backslashreplace").decode(encoding))
     stream.flush()
+
+
+def tell(lines: Iterable[str]) -> None:
+    """Say what was put right, on standard error."""
+    for line in lines:
+        write(sys.stderr, f"panelwright: {line}\n")
 
 
 def drop_stdout() -> None:

@@ -21,7 +21,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
-from ._terminal import Progress, drop_stdout, ending_as_interrupt, stdout_to_stderr, write
+from ._terminal import Progress, drop_stdout, ending_as_interrupt, stdout_to_stderr, tell, write
 from .cautions import CAUTION, caution_for
 from .paper_arguments import add_booklet, add_picture
 from .preview.arguments import add_preview
@@ -242,7 +242,7 @@ def _make(chosen: argparse.Namespace) -> _Outcome:
     """Load, resolve, prove and write; the outcome of `build`, `check` and `booklet`."""
     from .design_file import load_design, parse_settings, run
     from .sheets.request import Batch
-    from .sheets.run import book_asked, laid_for
+    from .sheets.run import booking_asked, laid_for, settle_asked
     from .shop.in_force import find_shop_file
 
     out = getattr(chosen, "out", None)
@@ -250,6 +250,8 @@ def _make(chosen: argparse.Namespace) -> _Outcome:
     stages = ["load", "resolve and prove", *["lay out sheets"] * lays_out, *["write"] * (out is not None)]
     with Progress(stages) as progress, stdout_to_stderr():
         progress.next()
+        if lays_out:
+            settle_asked(Path(chosen.design), chosen)
         design = load_design(chosen.design, shop=chosen.shop)
         settings = parse_settings(design, chosen.settings)
         if out is not None:
@@ -280,9 +282,13 @@ def _make(chosen: argparse.Namespace) -> _Outcome:
 
             if chosen.no_hardware:
                 product = replace(product, show_hardware=False)
-            write_product(product, out, file=design.path.name, parameters=design.values(settings), sheets=sheets)
+            along = None
             if sheets is not None:
-                booked = book_asked(sheets, find_shop_file(design.path, chosen.shop), chosen)
+                booking = booking_asked([Batch(product)], sheets, find_shop_file(design.path, chosen.shop), chosen)
+                along, booked = booking.along, booking.words
+            write_product(
+                product, out, file=design.path.name, parameters=design.values(settings), sheets=sheets, along=along
+            )
     return _Outcome(code, out=out, product=product, sheets=sheets, booked=booked)
 
 
@@ -296,7 +302,7 @@ def _check_target(chosen: argparse.Namespace, design: Design) -> None:
         from .output import check_out
         from .sheets.run import check_asked
 
-        check_out(chosen.out)
+        tell(check_out(chosen.out))
         check_asked(chosen, design.shop)
 
 
@@ -365,7 +371,7 @@ def _json_of(outcome: _Outcome) -> dict[str, Any]:
         "panels": panels,
         "findings": findings,
         "error": error,
-        **({} if outcome.sheets is None else outcome.sheets.entries({})),
+        **({} if outcome.sheets is None else {**outcome.sheets.entries({}), "booked": outcome.booked}),
     }
 
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from panelwright.plates.errors import OutputError
 
-from ._recover import recover
+from ._recover import recover, recover_locked
 from ._replace import Along, carry_over, describe_os_error, folder_in_waiting, real_folder
 from .bom import bom_csv
 from .manifest import files_of, manifest_of, manifest_text
@@ -19,7 +19,7 @@ from .product import Panel, Product
 from .report import report_html
 from .sheets.laid import LaidSheets
 
-__all__ = ["MANIFEST", "REPORT", "check_out", "write_folder", "write_product"]
+__all__ = ["MANIFEST", "REPORT", "check_out", "put_right", "write_folder", "write_product"]
 
 MANIFEST = "manifest.json"
 """The file that tells which files of a folder are ours."""
@@ -146,6 +146,11 @@ def _recovered(target: Path, out: Path) -> tuple[str, ...]:
             f"a run that was killed left parts of {str(out)!r} beside it that cannot be put right: {describe_os_error(error)}",
             value=str(out),
         ) from error
+
+
+def put_right(target: Path) -> tuple[str, ...]:
+    """What `check_out` puts right, for whoever holds the lock of the folder that `target` lies in; words on it."""
+    return recover_locked(target, ours_of)
 
 
 def ours_of(folder: Path) -> frozenset[str] | None:

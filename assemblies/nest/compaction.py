@@ -63,7 +63,10 @@ class LastSheetCompaction:
         if chosen is None:
             return layout
         sheet, before = chosen
-        after = _packed(job, sheet, before, self.seconds)
+        try:
+            after = _packed(job, sheet, before, self.seconds)
+        except KeyboardInterrupt:
+            return replace(layout, interrupted=True)
         if after is None or _extent(job, sheet, after) >= _extent(job, sheet, before) - 1e-6:
             return layout
         rest = [placement for placement in layout.placements if placement not in before]

@@ -140,7 +140,7 @@ class _Run:
                 laid, left = fill(ground.table, order, {}, sheets, "long", self._ways)
                 self._keep(_state(laid, left), is_checked=False)
                 if self._is_over() and self.best is not None:
-                    break
+                    return self.best
         if self.best is None:  # nothing that was constructed is clear: begin with nothing laid
             self.best = _state({}, ground.items)
         return self.best

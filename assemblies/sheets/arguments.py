@@ -36,6 +36,8 @@ def add_sheet_options(command: argparse.ArgumentParser) -> None:
     group.add_argument("--shared-cuts", action="store_true", help="lay parts one kerf apart, cut lines between them once")
     group.add_argument("--paper", metavar="NAME", help="also write each sheet on pages of A4 or letter, at 1:1")
     group.add_argument("--update-shop", action="store_true", help="book sheets used and offcuts kept in the shop file")
+    group.add_argument("--again", action="store_true", help="book the same parts once more that were booked before")
+    group.add_argument("--book-stopped", action="store_true", help="book also if Ctrl-C stopped the search")
 
 
 def add_nest(commands: Any) -> argparse.ArgumentParser:

@@ -3,21 +3,69 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from panelwright.plates.errors import ShopError
 
 from ..shop.edit import edit_shop
 from ..shop.shop_file import Shop
+from .identity import Job
 from .plan import SheetPlan
 from .supply import ShelfPlace
 
-__all__ = ["book", "bookings"]
-
+__all__ = ["Booking", "Used", "book", "booking_of", "bookings", "check_new"]
 
 Used = tuple[str, ShelfPlace, tuple[float, float]]
 """A kind of sheet on the shelf: its stock, where the shop file lists it, and its width and height in mm."""
+
+MOST_JOBS: Final = 200
+"""Jobs that a shop file remembers: the latest."""
+
+
+@dataclass(frozen=True, slots=True)
+class Booking:
+    """What is to be changed in a shop file: numbers of sheets used, offcuts kept as (stock, width, height) in mm, and the job.
+
+    Without a job nobody can tell whether it was booked before.
+    """
+
+    used: Mapping[Used, int]
+    kept: tuple[tuple[str, float, float], ...]
+    job: Job | None = None
+
+    def __str__(self) -> str:
+        sheets, offcuts = sum(self.used.values()), len(self.kept)
+        return (
+            f"{sheets} sheet{'' if sheets == 1 else 's'} taken off, {offcuts} offcut{'' if offcuts == 1 else 's'} put there"
+        )
+
+    def change(self, file: str, *, again: bool = False) -> Callable[[Any], None]:
+        """What makes the change in a shop file called `file`, for `edit_shop`.
+
+        It raises `ShopError`, and changes nothing, if the file has fewer sheets now than are used, and unless `again`, if it
+        has the job already.
+        """
+
+        def change(doc: Any) -> None:
+            if self.job is not None:
+                _note_job(doc, self.job, file, again=again)
+            stocks = doc.get("stocks", {})
+            for name in sorted({name for name, *_ in self.used}):
+                if name not in stocks:
+                    raise ShopError(f"{file} has no stock {name!r} any more; nothing was changed", value=name)
+                _take(stocks[name], name, {kind: count for kind, count in self.used.items() if kind[0] == name}, file)
+                _put(stocks[name], [(width, height) for stock, width, height in self.kept if stock == name])
+
+        return change
+
+
+def booking_of(plan: SheetPlan, job: Job | None = None) -> Booking:
+    """The booking that a plan comes to."""
+    used, kept = bookings(plan)
+    return Booking(used, tuple(kept), job)
 
 
 def bookings(plan: SheetPlan) -> tuple[Counter[Used], list[tuple[str, float, float]]]:
@@ -34,23 +82,50 @@ def bookings(plan: SheetPlan) -> tuple[Counter[Used], list[tuple[str, float, flo
     return used, kept
 
 
-def book(plan: SheetPlan, path: str | Path) -> Shop:
+def book(plan: SheetPlan, path: str | Path, *, job: Job | None = None, again: bool = False) -> Shop:
     """Take the sheets of a plan off the counts of a shop file and put its offcuts there; returns the shop as it is then.
 
-    Sheets of which the file gives no count ("as many as needed") stay as they are.  Comments stay.  Raises `ShopError`, and
-    changes nothing, if the file has fewer sheets now than the plan uses, as after a second booking of the same plan.
+    Sheets of which the file gives no count ("as many as needed") stay as they are.  Comments stay.  A `job` is remembered in
+    the file.  Raises `ShopError`, and changes nothing, if the file has fewer sheets now than the plan uses, as after a second
+    booking of the same plan, or if it has the job already and it is not wanted `again`.
     """
-    used, kept = bookings(plan)
+    return edit_shop(path, booking_of(plan, job).change(Path(path).name, again=again))
 
-    def change(doc: Any) -> None:
-        stocks, file = doc.get("stocks", {}), Path(path).name
-        for name in sorted({name for name, *_ in used}):
-            if name not in stocks:
-                raise ShopError(f"{file} has no stock {name!r} any more; nothing was changed", value=name)
-            _take(stocks[name], name, {kind: count for kind, count in used.items() if kind[0] == name}, file)
-            _put(stocks[name], [(width, height) for stock, width, height in kept if stock == name])
 
-    return edit_shop(path, change)
+def check_new(job: Job, shop: Shop) -> None:
+    """Raise `ShopError` if the shop file has a job already."""
+    before = shop.booked.get(job.id)
+    if before is not None:
+        raise _booked_before(job, shop.file, before.times)
+
+
+def _booked_before(job: Job, file: str, times: int) -> ShopError:
+    often = "" if times == 1 else f" {times} times"
+    return ShopError(
+        f"{job.what}: {file} says that these very parts were cut and booked already{often}, as job {job.id}; give --again if "
+        "they are to be cut once more, or leave out --update-shop",
+        value=job.id,
+        limit=times,
+    )
+
+
+def _note_job(doc: Any, job: Job, file: str, *, again: bool) -> None:
+    """Count the job among those that were booked, the latest last."""
+    import tomlkit
+
+    if "booked" not in doc:
+        doc.add("booked", tomlkit.table())
+    jobs = doc["booked"]
+    times = int(jobs[job.id]["times"]) if job.id in jobs else 0
+    if times and not again:
+        raise _booked_before(job, file, times)
+    entry = tomlkit.inline_table()
+    entry.update({"what": job.what, "times": times + 1})
+    if times:
+        del jobs[job.id]
+    jobs.add(job.id, entry)
+    for oldest in list(jobs)[:-MOST_JOBS]:
+        del jobs[oldest]
 
 
 def _take(table: Any, name: str, used: dict[Used, int], file: str) -> None:

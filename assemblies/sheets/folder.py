@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from .._replace import Along
 from ..bom import bom_csv
 from ..manifest import manifest_of
 from ..output import write_folder
@@ -24,10 +25,12 @@ def write_nest(
     *,
     files: Sequence[str] = (),
     parameters: Sequence[Mapping[str, Any]] = (),
+    along: Along | None = None,
 ) -> list[Path]:
     """Write the sheets of some products to a folder, and return the files written; as careful as `write_product`.
 
     `files` are the names of the designs and `parameters` what they ran with, in the order of the batches, for the manifest.
+    `along` is a change that is made if and only if the folder is written.
     """
     whole = combined(batches)
 
@@ -52,7 +55,7 @@ def write_nest(
             )
         return {**made, "products": entries}
 
-    return write_folder(out, contents, manifest)
+    return write_folder(out, contents, manifest, along=along)
 
 
 def combined(batches: Sequence[Batch]) -> Product:

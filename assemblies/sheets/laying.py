@@ -8,7 +8,7 @@ from panelwright.plates.curves import Segment
 from panelwright.plates.errors import NestError
 
 from ..cutting import CutPath, Speeds, cutting_order, merged, sheet_time, travel_mm
-from ..nest import Engine, LastSheetCompaction, Nest, Placement, Progress, SheetUse, nest
+from ..nest import Engine, Nest, Placement, Progress, SheetUse
 from ..product import Panel
 from ..shop.shelf import Machine
 from ..shop.shop_file import Shop
@@ -17,6 +17,7 @@ from .marking import Marker
 from .pieces import StockJob, stock_jobs
 from .plan import CutSheet, LaidPart, SheetPlan, StockUse
 from .request import Batch, SheetRules
+from .searching import Search
 
 __all__ = ["lay_sheets"]
 
@@ -38,10 +39,11 @@ def lay_sheets(
     a panel that goes on no sheet, for sheets that do not suffice, and for a product with errors.
 
     The same arguments give the same plan, unless the rules set a time limit or Ctrl-C ends the search early; `uses` says so.
+    Both are for all stocks together: after one Ctrl-C what is left is laid out as it is first constructed, and a limit is
+    shared out among the stocks, what one doesn't need going to the next.
     """
     rules = rules or SheetRules()
-    if engine is None and rules.compact_s is not None:
-        engine = LastSheetCompaction(rules.compact_s)
+    search = Search(rules, engine)
     for batch in batches:
         if not isinstance(batch, Batch):
             raise NestError(f"{batch!r} is no batch of products; give Batch(assembly.product())", value=batch)
@@ -55,10 +57,10 @@ def lay_sheets(
     marker = Marker(batches, rules)
     sheets: list[CutSheet] = []
     uses: list[StockUse] = []
-    for job in jobs:
+    for index, job in enumerate(jobs):
         called = job.stock.name or job.stock.material
         told = None if report is None else _told(report, called)
-        laid = nest(job.job, engine=engine, report=told)
+        laid = search.nest(job.job, len(jobs) - index, told)
         _all_placed(job, laid)
         uses.append(
             StockUse(

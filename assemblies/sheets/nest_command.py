@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from panelwright.plates.errors import DesignError
 
-from .._terminal import Progress, stdout_to_stderr
+from .._terminal import Progress, stdout_to_stderr, tell
 from ..cautions import caution_for
 from .job_file import JobFile, Wanted, pin_named, read_job, wanted_on_line
 
@@ -31,14 +31,15 @@ def run_nest(chosen: argparse.Namespace) -> tuple[bool, str]:
     from ..shop.in_force import find_shop, find_shop_file
     from .folder import write_nest
     from .request import batches_of
-    from .run import book_asked, check_asked, laid_for
+    from .run import booking_asked, check_asked, laid_for, settle_asked
 
     with Progress(("load and prove", "lay out sheets", "write")) as progress, stdout_to_stderr():
         progress.next()
         job = _job(chosen)
         first = job.wanted[0].design if len(chosen.wanted) > 1 or not _is_job(chosen) else Path(chosen.wanted[0])
+        settle_asked(first, chosen)
         shop = find_shop(first, chosen.shop)
-        check_out(chosen.out)
+        tell(check_out(chosen.out))
         check_asked(chosen, shop)
         made = [_made(wanted, find_shop_file(first, chosen.shop)) for wanted in job.wanted]
         batches = batches_of([(product, wanted.copies) for (product, _), wanted in zip(made, job.wanted, strict=True)])
@@ -50,9 +51,9 @@ def run_nest(chosen: argparse.Namespace) -> tuple[bool, str]:
         progress.next()
         parameters = [values for _, values in made]
         files = [wanted.design.name for wanted in job.wanted]
-        write_nest(batches, sheets, chosen.out, files=files, parameters=parameters)
-        booked = book_asked(sheets, find_shop_file(first, chosen.shop), chosen)
-    return True, _said(batches, sheets, booked, chosen)
+        booking = booking_asked(batches, sheets, find_shop_file(first, chosen.shop), chosen)
+        write_nest(batches, sheets, chosen.out, files=files, parameters=parameters, along=booking.along)
+    return True, _said(batches, sheets, booking.words, chosen)
 
 
 def _is_job(chosen: argparse.Namespace) -> bool:
@@ -113,7 +114,7 @@ def _failed(failed: Sequence[Product], as_json: bool) -> str:
 def _said(batches: Sequence[Batch], sheets: LaidSheets, booked: str, chosen: argparse.Namespace) -> str:
     caution = caution_for(panel.stock for batch in batches for panel in batch.product.panels)
     if chosen.json:
-        made = {"ok": True, "out": chosen.out, **sheets.entries({}), "caution": caution}
+        made = {"ok": True, "out": chosen.out, **sheets.entries({}), "booked": booked, "caution": caution}
         return json.dumps(made, ensure_ascii=False, indent=2) + "\n"
     lines = [
         f"{batch.product.name}{f' × {batch.copies}' if batch.copies > 1 else ''}: "

@@ -21,7 +21,7 @@ from .._recover import clear_files, hidden_name
 from .._replace import describe_os_error
 from .shop_file import Shop, parsed
 
-__all__ = ["edit_in_waiting", "edit_shop", "shop_folder", "write_file"]
+__all__ = ["edit_in_waiting", "edit_shop", "edit_shop_locked", "shop_folder", "write_file"]
 
 HEAD = "# The shop: stocks as measured, and the machine.  Lengths in mm, speeds in mm/s.\n"
 """What a shop file begins with that the toolkit creates."""
@@ -36,7 +36,13 @@ def edit_shop(path: str | Path, change: Callable[[Any], None]) -> Shop:
     Raises `ShopError` if the file is wrong before or after, or was changed by somebody else meanwhile, and `OutputError` if
     the file system refuses.
     """
-    with one_at_a_time(shop_folder(path)), edit_in_waiting(path, change) as (shop, put_in_place):
+    with one_at_a_time(shop_folder(path)):
+        return edit_shop_locked(path, change)
+
+
+def edit_shop_locked(path: str | Path, change: Callable[[Any], None]) -> Shop:
+    """The same for whoever holds the lock of `shop_folder` already."""
+    with edit_in_waiting(path, change) as (shop, put_in_place):
         put_in_place()
     return shop
 

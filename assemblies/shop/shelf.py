@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from panelwright.plates.outline import Outline
 from panelwright.plates.stock import Cutter, Stock
 
-__all__ = ["Machine", "Offcut", "Sheet", "Shelf", "largest_panel"]
+__all__ = ["Booked", "Machine", "Offcut", "Sheet", "Shelf", "largest_panel"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +47,14 @@ class Shelf:
     passes: int = 1
     uncertainty: dict[str, float] = field(default_factory=dict)
     is_shipped: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Booked:
+    """A job whose sheets were booked: what it is, in words, and how often."""
+
+    what: str
+    times: int = 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from panelwright.plates.errors import PanelwrightError, ShopError
 from panelwright.plates.stock import Cutter, Stock
 
 from .reading import Table, nearest
-from .shelf import Machine, Offcut, Sheet, Shelf, largest_panel
+from .shelf import Booked, Machine, Offcut, Sheet, Shelf, largest_panel
 from .tolerance import STANDARDS, thickness_tolerance
 
 __all__ = ["FILE_NAME", "MEASURED_KEYS", "Shop"]
@@ -73,7 +73,7 @@ class Shop:
 
     `shop["birch 4"]` is the `Stock` of that name, the shop's own or else a shipped one; `shelf` gives all that is known of it.
     `file` is the name of the file that it was read from, "" for the shipped stocks alone; `prices` are those of one screw or
-    nut, by designation.
+    nut, by designation, and `booked` the jobs whose sheets were taken off, by identity.
 
     >>> shop = Shop.from_text('''
     ... [stocks."studio birch"]
@@ -97,6 +97,7 @@ class Shop:
     currency: str = ""
     file: str = ""
     prices: Mapping[str, float] = field(default_factory=dict)
+    booked: Mapping[str, Booked] = field(default_factory=dict)
 
     @classmethod
     def read(cls, path: str | Path) -> Shop:
@@ -107,7 +108,7 @@ class Shop:
     def from_text(cls, text: str, file: str = FILE_NAME) -> Shop:
         """The shop that a TOML text describes; `file` is the name that errors and sources call it by."""
         top = Table(file, "", parsed(text, file))
-        top.only(("currency", "machine", "prices", "stocks"))
+        top.only(("booked", "currency", "machine", "prices", "stocks"))
         machine = _machine(top.table("machine"))
         bases = _shipped_tables()
         stocks = top.table("stocks")
@@ -118,7 +119,9 @@ class Shop:
             shelves[name] = _shelf(name, stocks.table(name), bases, machine.cutter)
         prices = top.table("prices")
         priced = {_same_sign(name): prices.number(name, zero_is_fine=True) or 0.0 for name in prices.data}
-        return cls(shelves, _shipped(bases, machine.cutter), machine, top.text("currency") or "", file, priced)
+        jobs = top.table("booked")
+        booked = {name: _booked(jobs.table(name)) for name in jobs.data}
+        return cls(shelves, _shipped(bases, machine.cutter), machine, top.text("currency") or "", file, priced, booked)
 
     @classmethod
     def of_shipped(cls) -> Shop:
@@ -212,6 +215,11 @@ def _machine(table: Table) -> Machine:
         Machine().part_spacing_mm if spacing is None else spacing,
         table.number("cost_per_hour", zero_is_fine=True),
     )
+
+
+def _booked(table: Table) -> Booked:
+    table.only(("what", "times"))
+    return Booked(table.text("what") or "", table.count("times") or 1)
 
 
 def _shelf(name: str, own: Table, bases: Mapping[str, Any], cutter: Cutter) -> Shelf:

@@ -6,7 +6,6 @@ import json
 import os
 import random
 import signal
-import subprocess
 import sys
 import time
 from collections.abc import Iterator
@@ -17,31 +16,9 @@ from panelwright.assemblies._exchange import exchange
 from panelwright.assemblies._recover import hidden_name, recover
 from panelwright.assemblies.output import check_out, ours_of, write_folder
 from panelwright.assemblies.shop.edit import write_file
+from writers import Writer
 
 WRITER = """
-import os, signal, sys
-from pathlib import Path
-from panelwright.assemblies import _recover, _replace, output
-
-count, at = 0, 0
-
-def deadly(call):
-    def called(*arguments, **options):
-        global count
-        count += 1
-        if count == at:  # before this step
-            os.kill(os.getpid(), signal.SIGKILL)
-        return call(*arguments, **options)
-    return called
-
-if sys.argv[1] == "renames":
-    _replace.exchange = lambda *_: False
-else:
-    _replace.exchange = deadly(_replace.exchange)
-Path.rename, Path.mkdir, Path.write_bytes = deadly(Path.rename), deadly(Path.mkdir), deadly(Path.write_bytes)
-os.link, os.rmdir, os.unlink = deadly(os.link), deadly(os.rmdir), deadly(os.unlink)
-_replace.discard, _replace.carry_over = deadly(_replace.discard), deadly(_replace.carry_over)
-
 def write(number):
     files = {f"sheets/sheet-{k}.dxf": str(number).encode() for k in range(1, 4)}
     output.write_folder(
@@ -49,49 +26,13 @@ def write(number):
         lambda: list(files.items()),
         lambda digests: {"files": dict(digests), "plates": [], "versions": {"panelwright": "0"}, "number": number},
     )
-
-for line in sys.stdin:  # for each: a process that writes so many times, and is killed before so many steps
-    at, first, turns = map(int, line.split())
-    child = os.fork()
-    if not child:
-        count = 0
-        for number in range(first, first + turns):
-            write(number)
-        os._exit(0)
-    print(child, flush=True)
-    print(os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), flush=True)
 """
-
-
-class Writer:
-    """A process that has others write the folder: no test can do that itself, since it must not fork after the kernel ran."""
-
-    def __init__(self, folder: Path, how: str) -> None:
-        command = [sys.executable, "-c", WRITER, how]
-        self.process = subprocess.Popen(command, cwd=folder, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
-
-    def begin(self, at: int, first: int, turns: int = 1) -> int:
-        """Let a process write; gives its number."""
-        assert self.process.stdin is not None
-        assert self.process.stdout is not None
-        self.process.stdin.write(f"{at} {first} {turns}\n")
-        self.process.stdin.flush()
-        return int(self.process.stdout.readline())
-
-    def end(self) -> int:
-        """Wait for that process; gives its exit code, below 0 for the signal that killed it."""
-        assert self.process.stdout is not None
-        return int(self.process.stdout.readline())
-
-    def close(self) -> None:
-        self.process.kill()
-        self.process.communicate()
 
 
 @pytest.fixture(params=["exchange", "renames"])
 def writer(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Writer]:
     """Writes in a folder that holds `out`, with files of the user's in it."""
-    writer = Writer(tmp_path, request.param)
+    writer = Writer(tmp_path, request.param, WRITER)
     try:
         writer.begin(0, 1)
         assert writer.end() == 0

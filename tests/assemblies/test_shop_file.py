@@ -135,7 +135,7 @@ def test_shipped_fits_keep_their_order_with_measured_ones() -> None:
         (("bed_mm", "bed"), "there is no key 'bed' of machine; did you mean 'bed_mm'?"),
         (("[machine]", "[machin]"), "there is no key 'machin'; did you mean 'machine'?"),
         (("count = 5", "coutn = 5"), """'coutn' of stocks."birch 4".sheets[0]; did you mean 'count'?"""),
-        (("currency", "zzz"), "known are currency, machine, prices, stocks"),
+        (("currency", "zzz"), "known are booked, currency, machine, prices, stocks"),
         (("kerf_mm = 0.19", "kerf_mm = -0.19"), """kerf_mm of stocks."birch 4" is -0.19 mm; it must be 0 or more"""),
         (("kerf_mm = 0.19", "kerf_mm = nan"), "give a finite number"),
         (("kerf_mm = 0.19", "kerf_mm = 19"), "give the width of one cut"),
