@@ -40,7 +40,7 @@ def run_preview(chosen: argparse.Namespace) -> int:
             import webbrowser
 
             webbrowser.open(address)
-        _serve(design, settings, chosen.shop, DEFAULT_LIMIT_S if limit_s is None else limit_s, listener, port)
+        _serve(chosen.design, settings, chosen.shop, DEFAULT_LIMIT_S if limit_s is None else limit_s, listener, port)
     write(sys.stderr, "the preview has ended\n")
     return 0
 
@@ -75,7 +75,7 @@ def _listening(port: int) -> socket.socket:
 
 
 def _serve(
-    design: Path, settings: dict[str, str], shop: str | None, limit_s: float, listener: socket.socket, port: int
+    given: str, settings: dict[str, str], shop: str | None, limit_s: float, listener: socket.socket, port: int
 ) -> None:
     import asyncio
 
@@ -85,7 +85,7 @@ def _serve(
     from .session import Session
 
     async def serve() -> None:
-        session = Session(design, settings, shop, limit_s)
+        session = Session(given, settings, shop, limit_s)
         config = uvicorn.Config(
             app_of(session, port), log_level="error", access_log=False, lifespan="on", timeout_graceful_shutdown=1
         )

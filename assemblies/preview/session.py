@@ -22,11 +22,14 @@ STOPPED = "stopped: the last good model is shown"
 class Session:
     """Builds a design whenever a file of its or a value changes, and tells listeners.
 
+    `given` is the path of the design file, `shop` that of the shop file or None, both as the command line has them.
     Used as an asynchronous context: builds go on within, and every process is gone afterwards.
     """
 
-    def __init__(self, design: Path, settings: dict[str, str], shop: str | None, limit_s: float | None) -> None:
+    def __init__(self, given: str, settings: dict[str, str], shop: str | None, limit_s: float | None) -> None:
+        design = Path(given)
         self._design, self._shop = design, shop
+        self._command = ["panelwright", "build", given, "--out", "out", *([] if shop is None else ["--shop", shop])]
         self._settings = dict(settings)
         self._builder = Builder(limit_s)
         self._watch = Watch(design)
@@ -78,7 +81,8 @@ class Session:
     def state(self) -> dict[str, Any]:
         """What the page shows beside the model.
 
-        Values that were set since the last build are told as they were set.  `run` tells this preview from one that was started
+        `command` is what builds the same parts but for what is set, in words of a shell.  Values that were set since the last
+        build are told as they were set.  `run` tells this preview from one that was started
         before it on the same port, whose models were numbered likewise.
         """
         last = self._last
@@ -89,6 +93,7 @@ class Session:
         }
         return {
             "building": self._is_building,
+            "command": self._command,
             "design": self._design.name,
             "error": last.error,
             "model": self.model_number,

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import os
+import shlex
 import socket
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -164,6 +168,35 @@ def test_parameters_move_the_model(opened: Page, live: Live) -> None:
     page.click("#live-defaults")
     live.until(lambda state: state["settings"] == {})
     assert page.locator(".knob.set").count() == 0
+
+
+def test_the_command_builds_the_parts_that_are_shown(browser: Any, tmp_path: Path) -> None:
+    """Run by a shell as it was copied: the design's path and the shop file are those that the preview was given."""
+    text = DESIGN.replace('Stock("MDF", 3, sheet=(600, 400))', 'stock("birch 4")').replace(
+        "from panelwright.assemblies import Assembly", "from panelwright.assemblies import Assembly, stock"
+    )
+    (tmp_path / "the studio's").mkdir()
+    (tmp_path / "shops").mkdir()
+    shop = '[stocks."birch 4"]\nbased_on = "birch 4"\nmeasured_mm = 3.70\n'
+    (tmp_path / "shops" / "my shop.toml").write_text(shop, encoding="utf-8")
+    options = ("--shop", "shops/my shop.toml", "--set", "width=150")
+    with Live(tmp_path, *options, text=text, given="./the studio's/board.py") as live:
+        page = Page(browser, live)
+        page.wait_for_model(1)
+        assert "3.7 mm" in page.page.inner_text("#sections")
+        page.page.click("#live-copy")
+        page.wait_for_words("panelwright build")
+        command = page.page.inner_text("#live-state").removeprefix("Copied: ")
+        page.close()
+        assert live.end() == 0
+    words = shlex.split(command)
+    assert words[2] == "./the studio's/board.py"
+    program = shlex.join([sys.executable, "-m", "panelwright.assemblies.cli"])
+    line = program + command.removeprefix("panelwright")
+    subprocess.run(["sh", "-c", line], cwd=tmp_path, check=True, capture_output=True, timeout=PATIENCE_S)
+    manifest = json.loads((tmp_path / "out" / "manifest.json").read_text(encoding="utf-8"))
+    assert manifest["parameters"]["width"] == 150
+    assert [panel["thickness_mm"] for panel in manifest["plates"]] == [3.7]
 
 
 def test_two_windows_show_the_same(browser: Any, opened: Page, live: Live) -> None:

@@ -50,15 +50,16 @@ def design(
 class Live:
     """`panelwright preview` of a design in a folder; the last state that it told is in `state`.
 
+    `given` is the design's path as the command line has it, from that folder.
     Used as a context it is gone afterwards, whatever became of the test.
     """
 
-    def __init__(self, folder: Path, *options: str, text: str = DESIGN) -> None:
-        self.folder = folder
-        self.design = folder / "board.py"
+    def __init__(self, folder: Path, *options: str, text: str = DESIGN, given: str = "board.py") -> None:
+        self.design = folder / given
+        self.folder = self.design.parent
         self.restore()
         self.design.write_text(text, encoding="utf-8")
-        command = [sys.executable, "-m", "panelwright.assemblies.cli", "preview", "board.py", *options]
+        command = [sys.executable, "-m", "panelwright.assemblies.cli", "preview", given, *options]
         self.process = subprocess.Popen(command, cwd=folder, stderr=subprocess.PIPE, text=True)
         assert self.process.stderr is not None
         said = self.process.stderr.readline()

@@ -77,10 +77,10 @@
     paint();
   };
 
-  const quoted = (word) => (/^[\w.,:=+-]*$/.test(word) ? word : `'${word.replaceAll("'", "'\\''")}'`);
+  const quoted = (word) => (/^[\w./,:=+-]+$/.test(word) ? word : `'${word.replaceAll("'", "'\\''")}'`);
   const command = () => {
     const sets = Object.entries(values()).map(([name, value]) => quoted(`${name}=${value}`));
-    return `panelwright build ${quoted(state.design)} --out out${sets.length ? ` --set ${sets.join(" ")}` : ""}`;
+    return `${state.command.map(quoted).join(" ")}${sets.length ? ` --set ${sets.join(" ")}` : ""}`;
   };
   at("live-copy").addEventListener("click", async () => {
     const words = command();
