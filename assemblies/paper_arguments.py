@@ -29,7 +29,7 @@ def add_picture(commands: Any) -> Any:
     picture.add_argument("--azimuth", metavar="DEG", type=float, help="instead of the view's own: 0 in front, 90 at the right")
     picture.add_argument("--elevation", metavar="DEG", type=float, help="instead of the view's own: 0 level, 90 from above")
     picture.add_argument("--turntable", metavar="N", type=int, help="N pictures from all round, FILE-1 and so on")
-    picture.add_argument("--apart", metavar="F", type=float, default=0.0, help="how far apart: 0 together (default), 0.7, 1 …")
+    picture.add_argument("--apart", metavar="F", type=float, default=0.0, help="how far apart: 0 (default) to 1, or more")
     picture.add_argument("--highlight", metavar="PLATE", help="the plate to show in colour among pale ones")
     picture.add_argument("--width", metavar="PX", type=int, help="in pixels (default: 1200, SVG 800)")
     picture.add_argument("--height", metavar="PX", type=int, help="in pixels (default: 900); an SVG's follows its width")

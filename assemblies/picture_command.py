@@ -23,6 +23,8 @@ from .picture import VIEWS, View, line_drawing, shaded_png
 if TYPE_CHECKING:
     from panelwright.plates._kernel.step import PlacedSolid
 
+    from .product import Bought, Part
+
 __all__ = ["Wanted", "draw", "wanted_of"]
 
 MOST_TURNS = 360
@@ -64,13 +66,12 @@ class Wanted:
         for path, view in zip(self.files, self.views, strict=True):
             if self.is_drawing:
                 yield path, line_drawing(
-                    parts, view=view, explode=self.apart, highlight=self.highlight, width=self.width or 800
+                    parts, view=view, highlight=self.highlight, width=self.width or 800
                 )
             else:
                 yield path, shaded_png(
                     parts,
                     view=view,
-                    explode=self.apart,
                     highlight=self.highlight,
                     width=self.width or 1200,
                     height=self.height or 900,
@@ -120,15 +121,18 @@ def draw(chosen: argparse.Namespace) -> tuple[bool, str]:
         assembly = run(design, parse_settings(design, chosen.settings))
         progress.next()
         with design.surroundings():
+            from .apart import Link, taken_apart
             from .hardware import bought_parts
             from .resolve import resolve
+            from .ways import ways_in
 
             resolved = resolve(assembly)
-            parts: list[PlacedSolid] = [*resolved.parts]
+            parts: list[Part | Bought] = [*resolved.parts]
             if assembly.show_hardware and not chosen.no_hardware:
                 parts += bought_parts(resolved.made)
+            links = [Link(made.contact.names, ways_in(made)) for made in resolved.made]
         progress.next()
-        files = write_files(list(wanted.drawn(parts)))
+        files = write_files(list(wanted.drawn(taken_apart(parts, links, wanted.apart))))
     failures = [str(error) for error in resolved.failures]
     if chosen.json:
         found = {

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from panelwright.assemblies import Assembly
+from panelwright.assemblies.apart import taken_apart
 from panelwright.assemblies.design_file import load_design, run
 from panelwright.assemblies.picture import shaded_png
 from panelwright.joints import cross_lap, fingers, join, living_hinge, pass_through, t_nut, tabs
@@ -80,10 +81,11 @@ def main() -> None:
             continue
         design = load_design(path)
         with design.surroundings():
-            parts = run(design).product().shown
-        for suffix, explode in (("", 0.0), ("-apart", 0.7)):
+            product = run(design).product()
+        for suffix, share in (("", 0.0), ("-apart", 1.0)):
             target = HERE / "pictures" / f"{path.stem.replace('_', '-')}{suffix}.png"
-            target.write_bytes(shaded_png(parts, width=900, height=650, explode=explode))
+            parts = taken_apart(product.shown, product.joints, share)
+            target.write_bytes(shaded_png(parts, width=900, height=650))
             print(target)
 
 

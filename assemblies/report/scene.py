@@ -6,14 +6,13 @@ Lengths are whole micrometres in meshes and millimetres elsewhere.  Parts that s
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from panelwright.plates.frame import Frame, Vector, plus, scaled
+from panelwright.plates.frame import Frame, Vector
 
+from ..apart import Block, all_apart
 from ..product import Bought, Finding, JointRecord, Part, Product
-from .apart import Away, Block, apart
 from .flat import flat_facets
 
 if TYPE_CHECKING:
@@ -49,11 +48,10 @@ def scene_of(product: Product) -> dict[str, Any]:
             meshes.append(_mesh(part, facets[-1]))
     blocks = [_block(facets[number_of[id(part.solid)]], part.frame) for part in shown]
     part_of = {name: i for i, part in enumerate(product.parts) for name in part.plates}
-    goes = apart(product.parts, blocks[: len(product.parts)], product.joints)
+    goes = all_apart(shown, blocks, product.joints)
     panel_of = {name: i for i, panel in enumerate(product.panels) for name in panel.plates}
     parts = []
-    for i, part in enumerate(shown):
-        away = goes[i] if isinstance(part, Part) else _carried(part, blocks[i], part_of, goes)
+    for part, away in zip(shown, goes, strict=True):
         parts.append(
             {
                 "at": _placing(part.frame),
@@ -114,12 +112,6 @@ def _is_cut(part: Part | Bought, triangles: Any) -> bool:
 def _block(facets: Facets, frame: Frame) -> Block:
     low, high = (tuple(pick(point[k] for point in facets.points) / 1000.0 for k in range(3)) for pick in (min, max))
     return Block(frame, (low[0], low[1], low[2]), (high[0], high[1], high[2]))
-
-
-def _carried(part: Bought, block: Block, part_of: dict[str, int], goes: Sequence[Away]) -> Away:
-    """A screw or nut moves with its plate, and out of it by twice its own length."""
-    carrier = goes[part_of[part.carrier]] if part.carrier in part_of else Away((0.0, 0.0, 0.0), (0.0, 1.0))
-    return Away(plus(carrier.move, scaled(part.way_out, 4 * block.reach(part.way_out))), carrier.turn)
 
 
 def _placing(frame: Frame) -> list[float]:

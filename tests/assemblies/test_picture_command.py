@@ -16,6 +16,7 @@ from xml.etree import ElementTree
 import matplotlib.image
 import numpy as np
 import pytest
+from panelwright.assemblies.apart import taken_apart
 from panelwright.assemblies.cli import main
 from panelwright.assemblies.paper_arguments import VIEW_NAMES
 from panelwright.assemblies.picture import VIEWS, View, line_drawing
@@ -213,8 +214,11 @@ def test_the_file_to_write_is_asked_for(capsys: pytest.CaptureFixture[str]) -> N
 
 
 def test_the_command_draws_what_the_function_draws(draw: Draw, tmp_path: Path) -> None:
+    """Plates apart stand where the report's slider takes them."""
     from panelwright.assemblies.design_file import load_design, run
 
     assert draw("stand.py", "stand.svg", "--azimuth", "10", "--elevation", "40", "--apart", "1", "--width", "500")[0] == 0
-    parts = run(load_design(tmp_path / "stand.py")).product().shown
-    assert (tmp_path / "stand.svg").read_bytes() == line_drawing(parts, view=View(10, 40), explode=1, width=500)
+    product = run(load_design(tmp_path / "stand.py")).product()
+    parts = taken_apart(product.shown, product.joints, 1.0)
+    assert any(moved.frame != part.frame for moved, part in zip(parts, product.shown, strict=True))
+    assert (tmp_path / "stand.svg").read_bytes() == line_drawing(parts, view=View(10, 40), width=500)

@@ -18,14 +18,14 @@ from typing import Any
 import hinges
 import numpy as np
 import pytest
-from panelwright.assemblies import Assembly
+from panelwright.assemblies import Assembly, divider_grid, tray
+from panelwright.assemblies.apart import Block, apart, taken_apart
 from panelwright.assemblies.manifest import manifest_of
 from panelwright.assemblies.product import Part, Product
 from panelwright.assemblies.report import report_html
-from panelwright.assemblies.report.apart import Block, apart
 from panelwright.assemblies.report.scene import scene_of
-from panelwright.joints import cross_lap, fingers, join, living_hinge, pass_through, t_nut, tabs
-from panelwright.plates import Frame, Stock, rectangle
+from panelwright.joints import cross_lap, fingers, join, join_touching, living_hinge, pass_through, t_nut, tabs
+from panelwright.plates import Frame, Stock, rectangle, rounded_rectangle
 from panelwright.plates._kernel.facets import MICROMETRES, facets_of
 from panelwright.plates._kernel.fasteners import volume_of
 from panelwright.plates._kernel.hidden_line import world_bounds
@@ -318,6 +318,55 @@ class TestApart:
         assert goes[0].move == (0.0, 0.0, 0.0)
         assert all(away.move[2] > 0 for away in goes[1:])
         assert len(report_html(product, manifest_of(product, {}))) < 5_000_000
+
+
+def divided_pot() -> Assembly:
+    """A wall wrapped round a base, and in it two dividers that cross."""
+    pot = Assembly("brush pot", stock=PLY)
+    base = pot.add("base", rounded_rectangle(240, 190, 62))
+    wall = pot.add_wrap("wall", 70, rounded_rectangle(220, 170, 52), Frame((0, 0, PLY.t)))
+    along = pot.add("along", rectangle(210, 40), Frame.facing((0, 2, 24), show=(0, -1, 0), right=(1, 0, 0)))
+    across = pot.add("across", rectangle(160, 40), Frame.facing((-2, 0, 24), show=(1, 0, 0), right=(0, 1, 0)))
+    join(wall.faces("<Z"), base.face(">Z"), tabs(count=1, width=6))
+    join(along.face("<Y"), across.face("<X"), cross_lap())
+    for divider in (along, across):
+        join(divider.face("<Z"), base.face(">Z"), tabs(count=2, width=12))
+    return pot
+
+
+def divided_tray() -> Assembly:
+    """A tray whose dividers are cross-lapped with each other and tabbed into its walls."""
+    made = tray("tile tray", stock=PLY, width=150, depth=110, height=50, corner=fingers(), floor=tabs())
+    cells = divider_grid("cells", stock=PLY, width=142, depth=102, height=30, columns=3, rows=2)
+    made.add("cells", cells, Frame((0, 0, 2 * PLY.t)))
+    join_touching(made, tabs(count=1, width=12))
+    return made
+
+
+class TestTakenApart:
+    @pytest.mark.parametrize("make", [divided_pot, divided_tray])
+    @pytest.mark.parametrize("share", [0.4, 0.7, 1.0, 1.5])
+    def test_dividers_come_out_along_their_slots(self, make: Any, share: float) -> None:
+        """Two that cross move along the slots only against each other, and go through no wall, by the kernel's booleans."""
+        product = make().product()
+        assert product.errors == ()
+        moved = {part.name: part for part in taken_apart(product.shown, product.joints, share)}
+        first = {part.name: part for part in product.shown}
+        laps = [joint for joint in product.joints if joint.kind == "cross_lap"]
+        assert laps
+        for joint in laps:
+            a, b = (np.subtract(moved[name].frame.origin, first[name].frame.origin) for name in joint.plates)
+            assert np.linalg.norm(b - a) > 5
+            assert np.cross(b - a, joint.ways[0]) == pytest.approx(0, abs=1e-9)
+        parts = list(moved.values())
+        for i, one in enumerate(parts):
+            for other in parts[:i]:
+                assert common_of((one.solid, one.frame), (other.solid, other.frame))[0] < 1e-3
+
+    def test_together_nothing_moves(self) -> None:
+        """At 0 the very same parts come back."""
+        product = divided_tray().product()
+        assert taken_apart(product.shown, product.joints, 0) == product.shown
 
 
 def test_gaps_tell_the_clearance_measured_and_where() -> None:

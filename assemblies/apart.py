@@ -9,15 +9,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 from panelwright.plates.frame import Frame, Vector, dot, minus, plus, scaled
 
-from ..product import JointRecord, Part
+from .product import Bought, JointRecord, Part
 
-__all__ = ["Away", "Block", "apart"]
+__all__ = ["Away", "Block", "Link", "all_apart", "apart", "taken_apart"]
 
 _SAME = 0.985
 """Cosine of the angle within which two directions are one way (10°): parts of one corner may leave together."""
@@ -79,8 +79,75 @@ class Away:
     move: Vector
     turn: tuple[float, float]
 
+    def at(self, share: float) -> Vector:
+        """How far it has moved at a place of the slider, as the report's page has it; beyond 1 everything stands further off.
 
-def apart(parts: Sequence[Part], blocks: Sequence[Block], joints: Sequence[JointRecord]) -> tuple[Away, ...]:
+        >>> [Away((0.0, 0.0, 40.0), (0.0, 0.5)).at(share)[2] for share in (0, 0.25, 0.5, 1, 2)]
+        [0.0, 20.0, 40.0, 40.0, 80.0]
+        """
+        begin, end = self.turn
+        gone = min(1.0, max(0.0, (share - begin) / (end - begin)))
+        return scaled(self.move, gone * gone * (3 - 2 * gone) * max(1.0, share))
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """What a joint says of coming apart: its two plates and the ways in which the first goes into the second."""
+
+    plates: tuple[str, str]
+    ways: tuple[Vector, ...]
+
+
+def taken_apart(
+    parts: Sequence[Part | Bought], joints: Sequence[JointRecord | Link], share: float
+) -> tuple[Part | Bought, ...]:
+    """The parts where they stand at a place of the slider: 0 together, 1 all apart, beyond that further apart still.
+
+    Raises `KernelError` for a solid without extent.
+    """
+    from panelwright.plates._kernel.hidden_line import world_bounds
+
+    if share == 0:
+        return tuple(parts)
+    boxes = {id(part.solid): part.solid for part in parts}
+    bounds = {key: world_bounds(solid, Frame()) for key, solid in boxes.items()}
+    goes = all_apart(parts, [Block(part.frame, *bounds[id(part.solid)]) for part in parts], joints)
+    return tuple(_moved(part, away.at(share)) for part, away in zip(parts, goes, strict=True))
+
+
+def _moved(part: Part | Bought, move: Vector) -> Part | Bought:
+    frame = part.frame.shifted(move)
+    if isinstance(part, Part):
+        return replace(part, frame=frame)
+    return replace(part, fastener=replace(part.fastener, frame=frame))
+
+
+def all_apart(
+    parts: Sequence[Part | Bought], blocks: Sequence[Block], joints: Sequence[JointRecord | Link]
+) -> tuple[Away, ...]:
+    """As `apart`, with screws and nuts among the parts: each moves with its plate, and out of it by twice its own length."""
+    plates = [(part, block) for part, block in zip(parts, blocks, strict=True) if isinstance(part, Part)]
+    goes = iter(apart([part for part, _ in plates], [block for _, block in plates], joints))
+    leaves = [next(goes) if isinstance(part, Part) else None for part in parts]
+    stays = Away((0.0, 0.0, 0.0), (0.0, 1.0))
+    of = {
+        name: away
+        for part, away in zip(parts, leaves, strict=True)
+        if isinstance(part, Part) and away is not None
+        for name in part.plates
+    }
+    found: list[Away] = []
+    for part, block, away in zip(parts, blocks, leaves, strict=True):
+        if away is None:
+            assert isinstance(part, Bought)
+            carrier = of.get(part.carrier, stays)
+            out = scaled(part.way_out, 4 * block.reach(part.way_out))
+            away = Away(plus(carrier.move, out), carrier.turn)
+        found.append(away)
+    return tuple(found)
+
+
+def apart(parts: Sequence[Part], blocks: Sequence[Block], joints: Sequence[JointRecord | Link]) -> tuple[Away, ...]:
     """Where each part goes when the product is taken apart, in the order of `parts`.
 
     The last part stays where it is.  Every other one goes along one straight line, square to it or along one of the ways
@@ -122,7 +189,7 @@ def apart(parts: Sequence[Part], blocks: Sequence[Block], joints: Sequence[Joint
     return _placed(rounds, blocks, 0.1 * size)
 
 
-def _held(parts: Sequence[Part], joints: Sequence[JointRecord]) -> list[dict[int, list[tuple[Vector, ...]]]]:
+def _held(parts: Sequence[Part], joints: Sequence[JointRecord | Link]) -> list[dict[int, list[tuple[Vector, ...]]]]:
     """For each part: for each other part, and each joint with it, the ways in which the part comes off."""
     number = {name: i for i, part in enumerate(parts) for name in part.plates}
     held: list[dict[int, list[tuple[Vector, ...]]]] = [{} for _ in parts]
