@@ -21,6 +21,7 @@ from .panels import panels_of
 from .product import Finding, Gap, JointRecord, Part, Product
 from .resolve import Made, Resolved, resolve
 from .shop.findings import stock_findings
+from .tool_corners import tool_findings
 from .ways import ways_in
 from .webs import thin_findings
 
@@ -44,6 +45,9 @@ def prove(assembly: Assembly) -> Product:
     bought = bought_parts(resolved.made)
     panels, kerf_findings = panels_of(resolved.parts)
     sizes = [measured(made, probes) for made in resolved.made]
+    tool = tool_findings(resolved)
+    # a relief smaller than the cutter closes up under the kerf: that is one fault
+    too_small = {name for finding in tool if "tool_mm" in finding.numbers for name in finding.plates}
     records = tuple(_record(made, gaps) for made, (gaps, _) in zip(resolved.made, sizes, strict=True))
     findings = [
         *(
@@ -59,10 +63,11 @@ def prove(assembly: Assembly) -> Product:
         *_remarks(resolved),
         *odd_clearances(resolved.made),
         *(finding for _, found in sizes for finding in found),
+        *tool,
         *_pieces(resolved.flats),
         *_pieces([part for part in resolved.parts if part.unrolled is not None]),
         *_lost_holes(resolved),
-        *kerf_findings,
+        *(finding for finding in kerf_findings if not too_small.issuperset(finding.plates)),
         *_sheets(panels),
         *_names(resolved.parts),
         *(finding for panel in panels for finding in thin_findings(panel.plates, resolved)),

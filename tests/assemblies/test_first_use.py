@@ -165,7 +165,7 @@ def test_a_router_whose_kerf_is_its_tool(style: Callable[[float], Relief]) -> No
     """Reliefs for the very cutter that cuts the panel are no finding."""
     router = Stock("MDF", 6.0, measured=6.0, kerf=3.175, clearance=0.15)
     assert stand(tabs(count=2, width=20, relief=style(3.175)), stock=router).check() == ()
-    assert {f.code for f in stand(tabs(count=2, width=20, relief=style(3.0)), stock=router).check()} == {"KERF"}
+    assert {f.code for f in stand(tabs(count=2, width=20, relief=style(3.0)), stock=router).check()} == {"RELIEF"}
 
 
 def test_a_loose_sub_assembly_may_touch_nothing() -> None:
