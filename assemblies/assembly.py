@@ -13,6 +13,7 @@ from panelwright.joints.contact import Body, Hold
 from panelwright.joints.living_hinge import LivingHinge
 from panelwright.joints.pattern import Joint
 from panelwright.joints.relief import Relief, require_relief
+from panelwright.joints.touching import Skip, sorted_touching
 from panelwright.plates._validate import finite, positive
 from panelwright.plates.errors import DesignError, ForeignFaceError, JointError, NamingError
 from panelwright.plates.frame import Frame
@@ -25,7 +26,7 @@ from ._caller import design_line
 from .bent_sheet import Bend, SheetPart, parts_of
 from .naming import usable_name
 from .placed_sheet import Chain, PlacedSheet
-from .rules import Join, Rule
+from .rules import Join, Omission, Rule
 from .wall_path import wall_path, wrapped_parts
 
 if TYPE_CHECKING:
@@ -46,10 +47,18 @@ class PlacedAssembly:
     frame: Frame
     owner: Assembly
 
+    @property
+    def plates(self) -> tuple[PlacedPlate, ...]:
+        """All its plates where they stand in the other one."""
+        return tuple(
+            placed.moved_to(f"{self.name}.{placed.name}", placed.frame.then(self.frame), self.owner)
+            for placed in self.assembly.placed_plates()
+        )
+
     def __getitem__(self, name: str) -> PlacedPlate:
-        for placed in self.assembly.placed_plates():
-            if placed.name == name:
-                return placed.moved_to(f"{self.name}.{name}", placed.frame.then(self.frame), self.owner)
+        for placed in self.plates:
+            if placed.name == f"{self.name}.{name}":
+                return placed
         known = ", ".join(placed.name for placed in self.assembly.placed_plates())
         raise NamingError(f"sub-assembly {self.name!r} has no plate {name!r}; it has {known}", value=name)
 
@@ -94,7 +103,7 @@ class Assembly:
         self._chains: list[Chain] = []
         self._joins: list[Join] = []
         self._joined: set[frozenset[tuple[str, tuple[Any, ...]]]] = set()
-        self._touching: tuple[Joint, str] | None = None
+        self._touching: tuple[Joint, Skip, str] | None = None
         self._pairs: dict[frozenset[Stock], float] = {}
 
     def add(
@@ -307,12 +316,7 @@ class Assembly:
 
     def placed_plates(self) -> tuple[PlacedPlate, ...]:
         """All plates in this assembly's coordinates, in the order added, those of sub-assemblies after its own."""
-        inner = [
-            placed.moved_to(f"{sub.name}.{placed.name}", placed.frame.then(sub.frame), self)
-            for sub in self._assemblies.values()
-            for placed in sub.assembly.placed_plates()
-        ]
-        return (*self._plates.values(), *inner)
+        return (*self._plates.values(), *(placed for sub in self._assemblies.values() for placed in sub.plates))
 
     def loose_groups(self) -> tuple[frozenset[str], ...]:
         """Names of plates that may touch nothing else: each loose plate by itself, each loose sub-assembly as a whole."""
@@ -342,11 +346,11 @@ class Assembly:
         self._joined.add(key)
         self._joins.append(Join(first, second, joint, design_line()))
 
-    def record_touching(self, joint: Joint) -> None:
+    def record_touching(self, joint: Joint, skip: Skip) -> None:
         """Keep the joint for touching faces without one (`panelwright.joints.join_touching` calls this)."""
         if self._touching is not None:
             raise JointError(f"join_touching was called on assembly {self.name!r} before; once is all it takes")
-        self._touching = (joint, design_line())
+        self._touching = (joint, skip, design_line())
 
     def joined_faces(self) -> frozenset[frozenset[tuple[str, tuple[Any, ...]]]]:
         """The pairs of faces that have a joint of their own, by plate name and place; sub-assemblies' joints too."""
@@ -356,8 +360,10 @@ class Assembly:
                 own.add(frozenset((f"{sub.name}.{name}", place) for name, place in pair))
         return frozenset(own)
 
-    def flattened(self) -> tuple[tuple[Body, ...], tuple[Rule, ...]]:
-        """All plates in one frame, and all joins between them with what applies to each, in a stable order.
+    def flattened(self) -> tuple[tuple[Body, ...], tuple[Rule, ...], tuple[Omission, ...]]:
+        """All plates in one frame, all joins between them with what applies to each, and what touches but is left out of them.
+
+        All in a stable order.
 
         Raises `DesignError` if there is no plate.
         """
@@ -368,14 +374,18 @@ class Assembly:
         if not bodies:
             raise DesignError(f"assembly {self.name!r} holds no plates; add one with add()")
         by_name = {body.name: body for body in bodies}
-        return bodies, tuple(self._rules(by_name, "", Frame()))
+        omitted: list[Omission] = []
+        return bodies, tuple(self._rules(by_name, "", Frame(), omitted)), tuple(omitted)
 
-    def _rules(self, bodies: dict[str, Body], prefix: str, view: Frame) -> Iterator[Rule]:
-        from panelwright.joints.join import touching
-
+    def _rules(
+        self, bodies: dict[str, Body], prefix: str, view: Frame, omitted: list[Omission]
+    ) -> Iterator[Rule]:
         joins = list(self._joins)
         if self._touching is not None:
-            joins += [Join(pair.edge, pair.broad, *self._touching) for pair in touching(self)]
+            joint, skip, line = self._touching
+            pairs, left = sorted_touching(self, skip, joint)
+            joins += [Join(pair.edge, pair.broad, joint, line) for pair in pairs]
+            omitted += [Omission(prefix, item, joint, line) for item in left]
         for join in joins:
             holds = [
                 Hold(bodies[prefix + face.placed.name], face.place, face.describe, view)
@@ -391,7 +401,7 @@ class Assembly:
                 join.line,
             )
         for sub in self._assemblies.values():
-            yield from sub.assembly._rules(bodies, f"{prefix}{sub.name}.", sub.frame.then(view))
+            yield from sub.assembly._rules(bodies, f"{prefix}{sub.name}.", sub.frame.then(view), omitted)
 
     def resolve(self) -> Resolved:
         """Compute every joint and build every solid.

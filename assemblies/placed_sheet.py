@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from panelwright.joints.living_hinge import LivingHinge
+from panelwright.plates.curves import Line
 from panelwright.plates.errors import SelectionError
 from panelwright.plates.plate import Face, PlacedPlate
 
@@ -51,6 +52,15 @@ class PlacedSheet:
         """The back faces of all parts."""
         return tuple(part.back for part in self.parts)
 
+    @property
+    def ends(self) -> tuple[Face, Face]:
+        """The edge faces at which the sheet begins and ends: at a wall's sharp corner, what fingers join to close it.
+
+        Raises `SelectionError` if an end is no single straight edge across the sheet.
+        """
+        first, last = self.parts[0], self.parts[-1]
+        return (_end(self.name, first, first.plate.outline.bounds[0]), _end(self.name, last, last.plate.outline.bounds[2]))
+
     def faces(self, selector: str) -> tuple[Face, ...]:
         """What a CadQuery selector picks on each part, together; parts on which it picks nothing are passed over.
 
@@ -81,3 +91,21 @@ class PlacedSheet:
 
     def __iter__(self) -> Iterator[PlacedPlate]:
         return iter(self.parts)
+
+
+def _end(name: str, part: PlacedPlate, x: float) -> Face:
+    """The one straight edge face of a part that lies at x of the flat sheet."""
+    found = [
+        face
+        for face in part.border
+        if isinstance(face.segment, Line) and all(abs(spot[0] - x) < 1e-6 for spot in (face.segment.start, face.segment.end))
+    ]
+    if len(found) != 1:
+        raise SelectionError(
+            f"sheet {name!r} has {len(found)} straight edges at its end x = {x:.3f} mm, where one is wanted; pick faces of "
+            f"{part.name!r} by face()",
+            plates=(part.name,),
+            value=len(found),
+            limit=1,
+        )
+    return found[0]

@@ -17,6 +17,7 @@ from .fits import at_place, measured
 from .hardware import bought_parts, hardware_list, hardware_overlaps
 from .held import held_findings
 from .interference import Slab, all_pairs, common_volume
+from .omissions import left_out_findings
 from .panels import panels_of
 from .product import Finding, Gap, JointRecord, Part, Product
 from .resolve import Made, Resolved, resolve
@@ -58,6 +59,7 @@ def prove(assembly: Assembly) -> Product:
         *strip_overlaps(resolved.strips, slabs),
         *hardware_overlaps(bought, slabs),
         *held_findings(slabs, resolved, assembly.loose_groups()),
+        *left_out_findings(resolved.omitted),
         *_missing_slots(resolved),
         *hinge_findings(resolved.made),
         *_remarks(resolved),

@@ -28,6 +28,7 @@ from .layouts import lay_out_all
 from .obstacles import Pending, meet
 from .placed_sheet import Chain
 from .product import Part
+from .rules import Omission
 
 if TYPE_CHECKING:
     from .assembly import Assembly
@@ -51,7 +52,8 @@ class Resolved:
     """The parts of an assembly after its joints, the joints themselves, and those that could not be made.
 
     `flats` are the plates after their joints, one for each body; `parts` is what is cut and shown, where plates that hinges
-    link are one.  `strips` are the hinges' bent strips.  `idle` lists claims that a joint relied on and that cut nothing.
+    link are one.  `strips` are the hinges' bent strips.  `idle` lists claims that a joint relied on and that cut nothing,
+    `omitted` what touches and was left out of `join_touching`.
     """
 
     bodies: tuple[Body, ...]
@@ -61,11 +63,12 @@ class Resolved:
     made: tuple[Made, ...]
     failures: tuple[JointError, ...]
     idle: tuple[tuple[Made, Claim], ...]
+    omitted: tuple[Omission, ...] = ()
 
 
 def resolve(assembly: Assembly) -> Resolved:
     """Carry out every join of an assembly; joints that fail are left out and reported."""
-    bodies, rules = assembly.flattened()
+    bodies, rules, omitted = assembly.flattened()
     failures: list[JointError] = []
     pending: list[Pending] = []
     for rule in rules:
@@ -84,7 +87,7 @@ def resolve(assembly: Assembly) -> Resolved:
     flats, idle = _parts(bodies, made, corners)
     laid, own, faults = _bends(assembly.chains(), bodies)
     parts, bent, rings = _bent(bodies, flats, [*made.values(), *laid], assembly.chains(), own)
-    return Resolved(bodies, flats, parts, bent, (*made.values(), *laid), (*failures, *faults, *rings), idle)
+    return Resolved(bodies, flats, parts, bent, (*made.values(), *laid), (*failures, *faults, *rings), idle, omitted)
 
 
 def _bends(

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from panelwright.joints.contact import Hold
 from panelwright.joints.pattern import Joint
 from panelwright.joints.relief import Relief
+from panelwright.joints.touching import LeftOut
 from panelwright.plates.errors import JointError
 from panelwright.plates.plate import Face
 
-__all__ = ["Join", "Rule"]
+__all__ = ["Join", "Omission", "Rule"]
 
 
 @dataclass(frozen=True)
@@ -42,3 +43,13 @@ class Rule:
         told = JointError(message, plates=error.plates, face=error.face, value=error.value, limit=error.limit)
         told.__cause__ = error
         return told
+
+
+@dataclass(frozen=True)
+class Omission:
+    """A pair of faces that touch and that `join_touching` left out; `prefix` is put before the names of its plates."""
+
+    prefix: str
+    left: LeftOut
+    joint: Joint
+    line: str

@@ -7,13 +7,14 @@
 
 from .cross_lap import cross_lap
 from .fingers import fingers
-from .join import join, join_touching, touching
+from .join import join
 from .living_hinge import living_hinge
 from .passage import pass_through
 from .pattern import Joint
 from .relief import Relief, dog_bone, t_bone
 from .t_nut import t_nut
 from .tabs import tabs
+from .touching import join_touching, touching
 
 __all__ = [
     "Joint",

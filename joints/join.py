@@ -7,48 +7,15 @@ the order of joins makes no difference, and leaving a line out undoes it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from typing import Any, Protocol
 
-from panelwright.plates.curves import Line
 from panelwright.plates.errors import ForeignFaceError, JointError
-from panelwright.plates.frame import Frame, dot
+from panelwright.plates.frame import Frame
 from panelwright.plates.plate import Face, PlacedPlate
-from panelwright.plates.tolerances import CONTACT_TOLERANCE
 
-from .contact import Body, Hold, edge_contact
+from .contact import Body, Hold
 from .pattern import Joint
 
-__all__ = ["Pair", "join", "join_touching", "touching"]
-
-
-class JoinedPlates(Protocol):
-    """What `touching` needs of an assembly."""
-
-    name: str
-
-    def placed_plates(self) -> tuple[PlacedPlate, ...]:
-        """All plates in the assembly's own coordinates, those of sub-assemblies too."""
-        ...
-
-    def joined_faces(self) -> frozenset[frozenset[tuple[str, tuple[Any, ...]]]]:
-        """The pairs of faces, by plate name and place, that have a joint of their own."""
-        ...
-
-    def record_touching(self, joint: Joint) -> None:
-        """Keep the joint for all touching faces that have none when the assembly is resolved."""
-        ...
-
-
-@dataclass(frozen=True)
-class Pair:
-    """Two faces that touch: the straight edge face of one plate on a broad face of another."""
-
-    edge: Face
-    broad: Face
-
-    def __str__(self) -> str:
-        return f"{self.edge} on {self.broad}"
+__all__ = ["hold_of", "join"]
 
 
 Given = Face | PlacedPlate | Iterable[Face]
@@ -150,48 +117,3 @@ def _problem(a: Face, b: Face, joint: Joint) -> str | None:
     except JointError as error:
         return str(error)
     return None
-
-
-def touching(assembly: JoinedPlates) -> tuple[Pair, ...]:
-    """Every pair of an edge face and a broad face that touch and have no joint of their own yet, in a stable order."""
-    plates = assembly.placed_plates()
-    taken = assembly.joined_faces()
-    found: list[Pair] = []
-    for arriving in plates:
-        for edge in arriving.all_faces()[2:]:
-            for mate in plates:
-                if mate is arriving:
-                    continue
-                for broad in (mate.show, mate.back):
-                    if frozenset({(arriving.name, edge.place), (mate.name, broad.place)}) in taken:
-                        continue
-                    if _touch(edge, broad):
-                        found.append(Pair(edge, broad))
-    return tuple(found)
-
-
-def _touch(edge: Face, broad: Face) -> bool:
-    """Whether an edge face lies on a broad face, looking at it."""
-    is_round = edge.placed.roll is not None or broad.placed.roll is not None
-    if edge.placed.roll is None and is_round and isinstance(edge.segment, Line):
-        return False
-    if broad.placed.roll is None and dot(edge.normal, broad.normal) > -1 + 1e-7:
-        return False
-    gap = dot(edge.middle, broad.normal) - dot(broad.middle, broad.normal)
-    if not is_round and abs(gap) > CONTACT_TOLERANCE:
-        return False
-    try:
-        contact = edge_contact(hold_of(edge), hold_of(broad), "touching", may_curve=True)
-    except JointError:
-        return False
-    return sum(high - low for low, high in contact.stretches) > 1e-3
-
-
-def join_touching(assembly: JoinedPlates, joint: Joint) -> tuple[Pair, ...]:
-    """Join every pair of faces that touch and that no other `join` speaks of, before or after this call.
-
-    Gives the pairs as they stand now, the same list as `touching`, so that a design can print it first.  Once an assembly.
-    """
-    pairs = touching(assembly)
-    assembly.record_touching(joint)
-    return pairs
