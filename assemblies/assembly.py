@@ -9,11 +9,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from panelwright.joints.contact import Body, Hold
+from panelwright.joints.contact import Body
 from panelwright.joints.living_hinge import LivingHinge
 from panelwright.joints.pattern import Joint
 from panelwright.joints.relief import Relief, require_relief
-from panelwright.joints.touching import Skip, sorted_touching
+from panelwright.joints.touching import Skip
 from panelwright.plates._validate import finite, positive
 from panelwright.plates.errors import DesignError, ForeignFaceError, JointError, NamingError
 from panelwright.plates.frame import Frame
@@ -363,45 +363,26 @@ class Assembly:
     def flattened(self) -> tuple[tuple[Body, ...], tuple[Rule, ...], tuple[Omission, ...]]:
         """All plates in one frame, all joins between them with what applies to each, and what touches but is left out of them.
 
-        All in a stable order.
-
-        Raises `DesignError` if there is no plate.
+        All in a stable order.  Raises `DesignError` if there is no plate.
         """
-        bodies = tuple(
-            Body(number, placed.name, placed.plate, placed.frame, placed.roll)
-            for number, placed in enumerate(self.placed_plates())
-        )
-        if not bodies:
-            raise DesignError(f"assembly {self.name!r} holds no plates; add one with add()")
-        by_name = {body.name: body for body in bodies}
-        omitted: list[Omission] = []
-        return bodies, tuple(self._rules(by_name, "", Frame(), omitted)), tuple(omitted)
+        from .flattening import flattened
 
-    def _rules(
-        self, bodies: dict[str, Body], prefix: str, view: Frame, omitted: list[Omission]
-    ) -> Iterator[Rule]:
-        joins = list(self._joins)
-        if self._touching is not None:
-            joint, skip, line = self._touching
-            pairs, left = sorted_touching(self, skip, joint)
-            joins += [Join(pair.edge, pair.broad, joint, line) for pair in pairs]
-            omitted += [Omission(prefix, item, joint, line) for item in left]
-        for join in joins:
-            holds = [
-                Hold(bodies[prefix + face.placed.name], face.place, face.describe, view)
-                for face in (join.first, join.second)
-            ]
-            stocks = [hold.body.plate.stock for hold in holds]
-            yield Rule(
-                holds[0],
-                holds[1],
-                join.joint,
-                self.clearance_of(join.joint, stocks[0], stocks[1]),
-                join.joint.relief or self.relief,
-                join.line,
-            )
-        for sub in self._assemblies.values():
-            yield from sub.assembly._rules(bodies, f"{prefix}{sub.name}.", sub.frame.then(view), omitted)
+        return flattened(self)
+
+    @property
+    def joins(self) -> tuple[Join, ...]:
+        """The joins made here, those of sub-assemblies not among them, in the order in which they were made."""
+        return tuple(self._joins)
+
+    @property
+    def touching_joint(self) -> tuple[Joint, Skip, str] | None:
+        """What `join_touching` noted down here: the joint, what it skips, and the design's line."""
+        return self._touching
+
+    @property
+    def sub_assemblies(self) -> tuple[PlacedAssembly, ...]:
+        """The sub-assemblies, in the order added."""
+        return tuple(self._assemblies.values())
 
     def resolve(self) -> Resolved:
         """Compute every joint and build every solid.
