@@ -10,7 +10,7 @@ from panelwright.joints import fingers, join, join_touching, tabs, touching
 from panelwright.plates import Frame, Stock, lying, rectangle, rounded_rectangle, standing
 from panelwright.plates.errors import ForeignFaceError, JointError
 
-PLY = Stock("birch plywood", 4.0, kerf=0.2, clearance=0.1)
+PLY = Stock("birch plywood", 4.0, measured=4.0, kerf=0.2, clearance=0.1)
 
 
 def tray(*, loose: bool) -> Assembly:
@@ -211,7 +211,7 @@ def test_a_lid_flush_with_a_wall_makes_no_corner() -> None:
 @pytest.mark.parametrize("outside", [True, False])
 def test_the_ends_of_a_wall_round_a_sharp_corner_touch(*, outside: bool) -> None:
     """`touching` lists the wall's two ends, `ends` names them, and fingers between them close the seam."""
-    soft = Stock("birch plywood", 3.0, kerf=0.2, clearance=0.1)
+    soft = Stock("birch plywood", 3.0, measured=3.0, kerf=0.2, clearance=0.1)
     pot = Assembly("brush pot", stock=soft)
     wall = pot.add_wrap("wall", 50, rounded_rectangle(190, 170, [0, 60, 60, 60]), outside=outside)
     (pair,) = touching(pot)
