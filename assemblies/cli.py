@@ -242,6 +242,7 @@ def _make(chosen: argparse.Namespace) -> _Outcome:
     """Load, resolve, prove and write; the outcome of `build`, `check` and `booklet`."""
     from .design_file import load_design, parse_settings, run
     from .sheets.request import Batch
+    from .sheets.room import with_room
     from .sheets.run import booking_asked, laid_for, settle_asked
     from .shop.in_force import find_shop_file
 
@@ -260,10 +261,10 @@ def _make(chosen: argparse.Namespace) -> _Outcome:
         progress.next()
         with design.surroundings():
             product = assembly.product()
-        if design.shop is not None:
-            from .shop.findings import bed_findings
-
-            product = replace(product, findings=(*bed_findings(product.panels, design.shop.machine), *product.findings))
+        if not lays_out and chosen.command != "check":
+            product = with_room(product, design.shop, lays_out=False)
+        elif lays_out and chosen.margin is not None:
+            product = with_room(product, design.shop, margin=chosen.margin)
         code = FOUND_ERRORS if product.errors else FINE
         if out is None or (product.errors and not chosen.anyway):
             return _Outcome(code, product=product, builds=out is not None)

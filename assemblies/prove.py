@@ -21,7 +21,9 @@ from .omissions import left_out_findings
 from .panels import panels_of
 from .product import Finding, Gap, JointRecord, Part, Product
 from .resolve import Made, Resolved, resolve
+from .sheets.room import room_findings
 from .shop.findings import stock_findings
+from .shop.in_force import shop_in_force
 from .tool_corners import tool_findings
 from .ways import ways_in
 from .webs import thin_findings
@@ -70,7 +72,7 @@ def prove(assembly: Assembly) -> Product:
         *_pieces([part for part in resolved.parts if part.unrolled is not None]),
         *_lost_holes(resolved),
         *(finding for finding in kerf_findings if not too_small.issuperset(finding.plates)),
-        *_sheets(panels),
+        *room_findings(panels, shop_in_force()),
         *_names(resolved.parts),
         *(finding for panel in panels for finding in thin_findings(panel.plates, resolved)),
         *stock_findings(resolved.parts, records),
@@ -233,28 +235,6 @@ def _meets(a: Loop, b: Loop) -> bool:
 
 def _near(a: Loop, b: Loop) -> bool:
     return abs(a.area - b.area) < 1e-3 and all(abs(p - q) < 1e-4 for p, q in zip(a.bounds, b.bounds, strict=True))
-
-
-def _sheets(panels: Sequence[Any]) -> list[Finding]:
-    findings = []
-    for panel in panels:
-        if panel.stock.sheet is None:
-            continue
-        (w, h), (sw, sh) = panel.bbox_mm, panel.stock.sheet
-        fits = (w <= sw and h <= sh) or (h <= sw and w <= sh and panel.stock.grain is None)
-        if not fits:
-            findings.append(
-                Finding(
-                    "error",
-                    "SHEET",
-                    panel.plates,
-                    f"panel {panel.name!r} is {w:.1f} × {h:.1f} mm and does not go on a sheet of {panel.stock.material} of "
-                    f"{sw:g} × {sh:g} mm; make it smaller or split it",
-                    None,
-                    {"width_mm": w, "height_mm": h, "sheet_width_mm": sw, "sheet_height_mm": sh},
-                )
-            )
-    return findings
 
 
 def _names(parts: Sequence[Part]) -> list[Finding]:

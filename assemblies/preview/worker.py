@@ -153,7 +153,6 @@ def changed_at(path: str) -> int:
 
 def _built(job: Job, parameters: list[dict[str, Any]]) -> str:
     from ..design_file import load_design, parse_settings, run
-    from ..shop.findings import bed_findings
     from .controls import controls_of
 
     design = load_design(job.design, shop=job.shop)
@@ -166,10 +165,6 @@ def _built(job: Job, parameters: list[dict[str, Any]]) -> str:
     assembly = run(design, settings)
     with design.surroundings():
         product = assembly.product()
-    if design.shop is not None:
-        from dataclasses import replace
-
-        product = replace(product, findings=(*bed_findings(product.panels, design.shop.machine), *product.findings))
     return _model_of(product, design.values(settings), file=design.path.name)
 
 

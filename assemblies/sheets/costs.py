@@ -62,6 +62,7 @@ def cost_of(plan: SheetPlan, batches: Sequence[Batch], shop: Shop | None) -> Cos
         missing.append("cost_per_hour of the machine")
     if seconds is None:
         missing.append("cutting speed of the stock")
+    missing += _untimed(plan)
     hardware_costs: list[float | None] = []
     for batch in batches:
         for item in batch.product.hardware:
@@ -72,6 +73,20 @@ def cost_of(plan: SheetPlan, batches: Sequence[Batch], shop: Shop | None) -> Cos
     currency = "" if shop is None else shop.currency
     has_shop = shop is not None and bool(shop.file)
     return Cost(sheets, material, machine, _sum(hardware_costs), currency, tuple(dict.fromkeys(missing)), has_shop)
+
+
+def _untimed(plan: SheetPlan) -> list[str]:
+    """What the times told leave out or take for something else, in words."""
+    found = []
+    for sheet in plan.sheets:
+        unknown = () if sheet.time is None else sheet.time.missing
+        if "marking speed" in unknown and any(path.kind == "mark" for path in sheet.paths):
+            found.append(f"marking speed of {sheet.stock.name or sheet.stock.material} (marks are timed as cuts)")
+        if "travel speed" in unknown:
+            found.append("travel speed of the machine (ways between cuts are not timed)")
+        if "acceleration" in unknown:
+            found.append("acceleration of the machine (slowing down is not timed)")
+    return found
 
 
 def _by_area(sheet: CutSheet) -> float | None:

@@ -17,6 +17,7 @@ from .marking import Marker
 from .pieces import StockJob, stock_jobs
 from .plan import CutSheet, LaidPart, SheetPlan, StockUse
 from .request import Batch, SheetRules
+from .room import left_findings
 from .searching import Search
 
 __all__ = ["lay_sheets"]
@@ -54,6 +55,7 @@ def lay_sheets(
                 plates=batch.product.errors[0].plates,
             )
     jobs, notes = stock_jobs(batches, shop, rules)
+    _require_left(jobs)
     marker = Marker(batches, rules)
     sheets: list[CutSheet] = []
     uses: list[StockUse] = []
@@ -78,6 +80,14 @@ def lay_sheets(
             placements = [p for p in laid.placements if (p.sheet, p.sheet_copy) == (use.sheet, use.copy)]
             sheets.append(_cut_sheet(len(sheets) + 1, job, use, placements, shop, rules, marker))
     return SheetPlan(tuple(sheets), tuple(uses), (*notes, *marker.notes))
+
+
+def _require_left(jobs: Sequence[StockJob]) -> None:
+    """Refuse panels that only sheets which are used up could take, before the nest calls them too large."""
+    for job in jobs:
+        panels = list({id(source.panel): source.panel for source in job.sources.values()}.values())
+        for finding in left_findings(panels, job.supply, job.job.margin):
+            raise NestError(finding.message, plates=finding.plates)
 
 
 def _told(report: Report, called: str) -> Callable[[Progress], None]:

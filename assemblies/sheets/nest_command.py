@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import json
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -41,7 +40,7 @@ def run_nest(chosen: argparse.Namespace) -> tuple[bool, str]:
         shop = find_shop(first, chosen.shop)
         tell(check_out(chosen.out))
         check_asked(chosen, shop)
-        made = [_made(wanted, find_shop_file(first, chosen.shop)) for wanted in job.wanted]
+        made = [_made(wanted, find_shop_file(first, chosen.shop), chosen.margin) for wanted in job.wanted]
         batches = batches_of([(product, wanted.copies) for (product, _), wanted in zip(made, job.wanted, strict=True)])
         failed = [product for product, _ in made if product.errors]
         if failed:
@@ -71,18 +70,18 @@ def _job(chosen: argparse.Namespace) -> JobFile:
     return read_job(Path(chosen.wanted[0]))
 
 
-def _made(wanted: Wanted, shop_file: Path | None) -> tuple[Product, dict[str, Any]]:
+def _made(wanted: Wanted, shop_file: Path | None, margin: float | None) -> tuple[Product, dict[str, Any]]:
     """The product, and the values that its design ran with."""
     from ..design_file import load_design, parse_settings, run
-    from ..shop.findings import bed_findings
+    from .room import with_room
 
     design = load_design(wanted.design, shop=shop_file)
     settings = parse_settings(design, wanted.settings)
     assembly = run(design, settings)
     with design.surroundings():
         product = assembly.product()
-    if design.shop is not None:
-        product = replace(product, findings=(*bed_findings(product.panels, design.shop.machine), *product.findings))
+    if margin is not None:
+        product = with_room(product, design.shop, margin=margin)
     return product, design.values(settings)
 
 

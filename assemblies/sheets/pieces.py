@@ -18,7 +18,7 @@ from ..shop.shop_file import Shop
 from .request import Batch, FaceUp, PieceRules, SheetRules
 from .supply import Supply, supply_of
 
-__all__ = ["PieceSource", "StockJob", "stock_jobs"]
+__all__ = ["PieceSource", "StockJob", "spacing_of", "stock_jobs"]
 
 TURNED_OVER: Final = " (turned over)"
 """Behind the name of a piece that is the mirror image of its panel."""
@@ -85,6 +85,12 @@ def stock_jobs(batches: Sequence[Batch], shop: Shop | None, rules: SheetRules) -
             )
             continue
         notes += supply.notes
+        spacing = spacing_of(stock, machine, rules)
+        if rules.spacing is None and not rules.shared_cuts and spacing != machine.part_spacing_mm:
+            notes.append(
+                f"parts of {stock.name or stock.material} lie {spacing:g} mm apart, two kerfs, since the machine's spacing of "
+                f"{machine.part_spacing_mm:g} mm is less than one"
+            )
         face_up: FaceUp = "show" if any(panel.marks for _, panel in members) else rules.face_up
         if face_up != rules.face_up:
             marked = ", ".join(batch.piece_name(panel.name) for batch, panel in members if panel.marks)
@@ -106,7 +112,7 @@ def _job(
     rules: SheetRules,
     face_up: FaceUp,
 ) -> StockJob:
-    spacing = _spacing(stock, machine, rules)
+    spacing = spacing_of(stock, machine, rules)
     longest, name = max((max(kind.sheet.size), kind.sheet.id) for kind in supply.kinds)
     if spacing >= longest:
         raise NestError(
@@ -143,18 +149,28 @@ def _job(
     return StockJob(stock, supply, job, sources, face_up)
 
 
-def _spacing(stock: Stock, machine: Machine, rules: SheetRules) -> float:
+def spacing_of(stock: Stock, machine: Machine, rules: SheetRules) -> float:
+    """Least distance of two parts in mm: as asked for, else the machine's, or two kerfs where that is less than the kerf.
+
+    Two kerfs, so that two cuts side by side don't run into each other.  Raises `NestError` for a spacing asked for that is less
+    than the kerf.
+
+    >>> from panelwright.plates import Stock
+    >>> spacing_of(Stock("MDF", 6, kerf=3.175, cutter="router"), Machine(), SheetRules())
+    6.35
+    """
     if rules.shared_cuts:
         return stock.kerf
-    spacing = machine.part_spacing_mm if rules.spacing is None else rules.spacing
-    if spacing < stock.kerf:
+    if rules.spacing is None:
+        return machine.part_spacing_mm if machine.part_spacing_mm >= stock.kerf else 2 * stock.kerf
+    if rules.spacing < stock.kerf:
         raise NestError(
-            f"a spacing of {spacing:g} mm is less than the kerf of {stock.name or stock.material}, {stock.kerf:g} mm, so "
+            f"a spacing of {rules.spacing:g} mm is less than the kerf of {stock.name or stock.material}, {stock.kerf:g} mm, so "
             "one cut would eat into the next part; give a larger spacing, or ask for shared cuts",
-            value=spacing,
+            value=rules.spacing,
             limit=stock.kerf,
         )
-    return spacing
+    return rules.spacing
 
 
 def _piece(

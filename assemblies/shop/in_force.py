@@ -17,7 +17,7 @@ from panelwright.plates.stock import Stock
 
 from .shop_file import FILE_NAME, Shop
 
-__all__ = ["find_shop", "find_shop_file", "stock", "using"]
+__all__ = ["find_shop", "find_shop_file", "shop_in_force", "stock", "using"]
 
 _IN_FORCE: ContextVar[Shop | None] = ContextVar("shop in force", default=None)
 
@@ -39,6 +39,11 @@ def stock(name: str) -> Stock:
     """
     shop = _IN_FORCE.get()
     return (Shop.of_shipped() if shop is None else shop)[name]
+
+
+def shop_in_force() -> Shop | None:
+    """The shop in force, None for the shipped stocks alone."""
+    return _IN_FORCE.get()
 
 
 @contextlib.contextmanager
