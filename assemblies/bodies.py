@@ -12,7 +12,7 @@ from typing import Any
 
 from panelwright.joints import cross_lap, fingers, join, tabs
 from panelwright.joints.pattern import Joint
-from panelwright.plates._validate import finite, positive, whole
+from panelwright.plates._validate import MOST_IN_A_ROW, finite, positive, whole
 from panelwright.plates.curves import cos_sin_deg
 from panelwright.plates.errors import DesignError, SizeError
 from panelwright.plates.frame import Frame, Vector
@@ -88,7 +88,7 @@ def carcass(
     (['base', 'front', 'rear', 'left', 'right'], ())
     """
     w, h = positive(width, "width of a carcass"), positive(height, "height of a carcass")
-    n = whole(sides, "number of sides of a carcass", least=3)
+    n = whole(sides, "number of sides of a carcass", least=3, most=MOST_IN_A_ROW)
     if n > 12:
         raise SizeError(f"number of sides of a carcass is {n}; 12 is the most", value=n, limit=12)
     walls = _Walls(Assembly(name, stock=stock), cut)
@@ -249,7 +249,9 @@ def divider_grid(
     (['along 1', 'across 1', 'across 2'], 2)
     """
     w, d, h = (positive(v, f"{what} of a divider grid") for v, what in ((width, "width"), (depth, "depth"), (height, "height")))
-    m, n = whole(columns, "columns of a divider grid"), whole(rows, "rows of a divider grid")
+    m, n = (
+        whole(value, f"{what} of a divider grid", most=MOST_IN_A_ROW) for value, what in ((columns, "columns"), (rows, "rows"))
+    )
     t = stock.t
     cell_w, cell_d = (w - (m - 1) * t) / m, (d - (n - 1) * t) / n
     if min(cell_w, cell_d) <= 0 or m * n == 1:

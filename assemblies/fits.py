@@ -119,10 +119,23 @@ def _fit(fit: Fit, probes: dict[str, Probe], relief: Relief | None) -> tuple[flo
     inside: list[float] = []
     for share in shares:
         material = insert.run(probes[insert.body.name], (u, v + share * fit.insert_reach), "along")
-        inside += [high - low for low, high in material if low < 0 < high]
+        inside += _through(material, sizes[0])
         if not inside:
             return None, None, (f"what goes into {side.body.name!r} is missing from {insert.body.name!r}", IN_THE_WAY)
     return min(sizes) - max(inside), max(inside), NO_PROBLEM
+
+
+def _through(material: Sequence[tuple[float, float]], size: float) -> list[float]:
+    """How long what goes into an opening of a size is, on a line through its middle; none if it is missing.
+
+    What has an opening of its own in the middle still reaches from one end of it to the other.
+    """
+    whole = [high - low for low, high in material if low < 0 < high]
+    if whole:
+        return whole
+    parts = [part for part in material if -size < part[0] and part[1] < size]
+    before, after = [low for low, high in parts if high <= 0], [high for low, high in parts if low >= 0]
+    return [max(after) - min(before)] if before and after else []
 
 
 def _opening(fit: Fit, off: float, probe: Probe) -> tuple[float | None, Problem]:

@@ -1,14 +1,16 @@
 """Which joint gives way to which.
 
 1. Joints that own their line (fingers, cross-laps) see nothing.
-2. Joints whose places are all given by hand see what the first ones claim, and each other: where they collide, both fail.
+2. Joints whose places are all given by hand see what the first ones claim, and each other: where they collide, both fail.  That
+   they leave a web is for the proof to ask, as of cut-outs, which are placed by hand too.
 3. All others spread over what cut-outs and the joints above leave free, and keep clear of the whole footprint of each other
    (of a joint that cuts deeper into its plates, of the whole strips).  Only those whose lines run side by side on one plate,
    such as a shelf on either side of a divider, share the stretch: pitched ones come first, then counted ones, and within each
    kind they take turns in the order of plates.  Blind ones that are alike oppose each other in common slots instead.
    What would come nearer than a web to the end of the plate that it goes into moves in, if there is room.
 
-So no layout depends on the order in which joins were made.
+So no layout depends on the order in which joins were made.  Nor does any depend on clearance: what joints see of each other is
+what each would cut if there were none.
 """
 
 from __future__ import annotations
@@ -35,7 +37,6 @@ from .obstacles import (
     colliding_claims,
     footprint,
     has_same_corners,
-    least_web,
     mate_ends,
     may_oppose,
     obstacles,
@@ -56,17 +57,24 @@ def lay_out_all(
     failures: list[JointError] = []
 
     def lay_out(i: int, free: Sequence[Interval], deep: Sequence[Interval] | None = None) -> Layout | None:
+        """Keeps the joint as it is cut, and gives back the same at no clearance: what others keep clear of."""
+        item = pending[i]
+        ends = mate_ends(item) if item.rank in ("pitched", "counted") else ()
+        setting = Setting(item.rule.clearance, tuple(free), trimmed(i, corners), tuple(free if deep is None else deep), ends)
+        joint = item.rule.joint
         try:
-            layouts[i] = _laid_out(pending[i], free, free if deep is None else deep, trimmed(i, corners))
+            layouts[i] = joint.lay_out(item.contact, setting)
+            is_last = item.rank == "counted" or item.rule.clearance == 0
+            nominal: Layout = layouts[i] if is_last else joint.lay_out(item.contact, replace(setting, clearance=0.0))
         except JointError as error:
-            failures.append(pending[i].rule.told(error))
-        return layouts.get(i)
+            failures.append(item.rule.told(error))
+            return None
+        return nominal
 
-    for i in _ranked(pending, "owns"):
-        lay_out(i, pending[i].contact.stretches)
+    seen = {i: own for i in _ranked(pending, "owns") if (own := lay_out(i, pending[i].contact.stretches)) is not None}
     placed = _ranked(pending, "placed")
-    fixed = claims_by_body(layouts.values())
-    free = {i: _free(pending[i], pending[i].strips, fixed) for i in placed}
+    fixed = claims_by_body(seen.values())
+    free = {i: _free(pending[i], pending[i].strips, fixed, webs=False) for i in placed}
     # first each as if it were the only one placed by hand, then once more with what the others claim
     alone = {i: layout for i in placed if (layout := lay_out(i, free[i])) is not None}
     for i in alone:
@@ -74,46 +82,29 @@ def lay_out_all(
     for i, own in alone.items():
         item = pending[i]
         taken = [colliding_claims(item, own, pending[j], other) for j, other in alone.items() if j != i]
-        lay_out(i, _free(item, item.strips, fixed, taken))
+        again = lay_out(i, _free(item, item.strips, fixed, taken, webs=False))
+        if again is not None:
+            seen[i] = again
     for rank in ("pitched", "counted"):
-        for i, (line, deep) in _spread(pending, rank, claims_by_body(layouts.values()), failures).items():
-            lay_out(i, line, deep)
+        for i, (line, deep) in _spread(pending, rank, claims_by_body(seen.values()), failures).items():
+            own = lay_out(i, line, deep)
+            if own is not None:
+                seen[i] = own
     return layouts, failures
-
-
-def _laid_out(
-    item: Pending, free: Sequence[Interval], deep: Sequence[Interval], settled: tuple[Interval, ...]
-) -> Layout:
-    """One joint on what is free for it, a web from the ends of its second plate if that leaves more everywhere."""
-
-    def made(taken: Sequence[Interval]) -> Layout:
-        setting = Setting(item.rule.clearance, tuple(without(free, taken)), settled, tuple(without(deep, taken)))
-        layout: Layout = item.rule.joint.lay_out(item.contact, setting)
-        return layout
-
-    layout = made(())
-    if item.rank not in ("pitched", "counted"):
-        return layout
-    ends, web = mate_ends(item), item.contact.second.body.t
-    if least_web(item, layout, ends) > web - SAME:
-        return layout
-    depth = web + max(0.0, item.rule.clearance) / 2
-    try:
-        inner = made([(min(end, end - sign * depth), max(end, end - sign * depth)) for end, sign in ends])
-    except JointError:
-        return layout  # the proof will warn of the thin web
-    return inner if least_web(item, inner, ends) > least_web(item, layout, ends) + SAME else layout
 
 
 def _ranked(pending: Sequence[Pending], *ranks: Rank) -> list[int]:
     return [i for i, item in enumerate(pending) if item.rank in ranks]
 
 
-def _free(item: Pending, strips: Strips, fixed: Loops, taken: Iterable[Loops] = ()) -> list[Interval]:
-    """What cut-outs and claims leave of a joint's line, and what else others have taken."""
+def _free(
+    item: Pending, strips: Strips, fixed: Loops, taken: Iterable[Loops] = (), *, webs: bool = True
+) -> list[Interval]:
+    """What cut-outs and claims leave of a joint's line, and what else others have taken; without `webs`, down to nothing."""
     contact = item.contact
-    found = obstacles(contact, strips, fixed)
-    return without(contact.stretches, [*found, *(stop for loops in taken for stop in blocked(contact, strips, loops))])
+    found = obstacles(contact, strips, fixed, webs=webs)
+    found += [stop for loops in taken for stop in blocked(contact, strips, loops, webs=webs)]
+    return without(contact.stretches, found)
 
 
 def _spread(

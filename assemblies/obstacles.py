@@ -1,11 +1,11 @@
 """What stands in a joint's way on its line: claims of other joints, their footprints, and cut-outs.
 
-All intervals are of the joint's own u, and hold a web of one thickness on either side of what is in the way.
+All intervals are of the joint's own u, and hold a web of one thickness on either side of what is in the way, unless they are
+asked for without webs.
 """
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -26,7 +26,6 @@ __all__ = [
     "colliding_claims",
     "footprint",
     "has_same_corners",
-    "least_web",
     "mate_ends",
     "may_oppose",
     "meet",
@@ -113,20 +112,22 @@ def footprint(item: Pending) -> dict[int, list[Loop]]:
     return found
 
 
-def blocked(contact: Contact, strips: Strips, loops: Loops, *, and_holes: bool = False) -> list[Interval]:
+def blocked(
+    contact: Contact, strips: Strips, loops: Loops, *, and_holes: bool = False, webs: bool = True
+) -> list[Interval]:
     """Intervals of u that regions take from two strips along the line; `and_holes`, those that cut-outs take as well."""
     found: list[Interval] = []
     for side, (low, high) in zip((contact.first, contact.second), strips, strict=True):
-        web = side.body.t
+        web = side.body.t if webs else 0.0
         strip = (low - web + SAME, high + web - SAME)
         for loop in (*loops.get(side.body.number, ()), *(_near_holes(side, strip) if and_holes else ())):
             found += [(start - web, stop + web) for start, stop in side.taken(loop, strip)]
     return found
 
 
-def obstacles(contact: Contact, strips: Strips, loops: Loops) -> list[Interval]:
+def obstacles(contact: Contact, strips: Strips, loops: Loops, *, webs: bool = True) -> list[Interval]:
     """Intervals of u that regions or cut-outs take from two strips along the line."""
-    return blocked(contact, strips, loops, and_holes=True)
+    return blocked(contact, strips, loops, and_holes=True, webs=webs)
 
 
 def _near_holes(side: Side, strip: Interval) -> list[Loop]:
@@ -146,20 +147,6 @@ def mate_ends(item: Pending) -> list[tuple[float, float]]:
     ends = [(end, sign) for stretch in item.contact.stretches for end, sign in zip(stretch, (-1.0, 1.0), strict=True)]
     goes_on = side.covers([(end + sign * LOOK, middle) for end, sign in ends])
     return [end for end, is_covered in zip(ends, goes_on, strict=True) if not is_covered]
-
-
-def least_web(item: Pending, layout: Layout, ends: Sequence[tuple[float, float]]) -> float:
-    """The narrowest that is left between a joint's openings in the second plate, and from them to its ends, along the line."""
-    side = item.contact.second
-    seen = [
-        [side.seen(segment.start)[0] for segment in claim.loop]
-        for claim in layout.claims
-        if claim.side is side and claim.must_bite
-    ]
-    spans = sorted((min(us), max(us)) for us in seen)
-    gaps = [after[0] - before[1] for before, after in itertools.pairwise(spans)]
-    gaps += [sign * end - max(sign * low, sign * high) for end, sign in ends for low, high in spans]
-    return min((gap for gap in gaps if gap > SAME), default=math.inf)
 
 
 def runs_beside(a: Pending, b: Pending) -> bool:

@@ -14,7 +14,10 @@ from .resolve import Made, Resolved
 __all__ = ["thin_findings", "thin_places"]
 
 SLACK = 0.95
-"""A web counts as thin below this share of the thickness: half a clearance off a web of one thickness is no fault."""
+"""A web counts as thin below this share of the thickness: what a caliper can't tell from one thickness is no fault."""
+
+LEAST_SLACK = 0.75
+"""The same where clearance takes from a web of one thickness: the proof warns of clearances of a fourth of the sheet."""
 
 SLIVER = 0.1
 """Share of the thickness below which a web is a sliver that burns or breaks off."""
@@ -38,12 +41,17 @@ def thin_findings(names: tuple[str, ...], resolved: Resolved) -> list[Finding]:
         for claim in made.layout.claims
         if claim.action == "cut" and claim.side.body.number == number
     ]
+    # joints keep a web of one thickness between what goes in, and openings are larger by half a clearance on either side
+    clearance = max([0.0, *(made.clearance for made, _ in joints)])
+    limit = min(SLACK, max(LEAST_SLACK, 1.0 - clearance / part.stock.t - 1e-6))
     webs: dict[Hashable, list[tuple[float, Point, Made | None]]] = {}
     findings: list[Finding] = []
     also = f" (and {len(names) - 1} more like it)" if len(names) > 1 else ""
     # a hinge's links are narrow on purpose, so what counts is the panel without its slits; a bent panel has no one frame, so
     # its first plate's, in which it lies flat, has to do
-    for kind, spot, width in thin_places(part.loops if part.unrolled is None else part.unrolled.whole, part.stock.t):
+    for kind, spot, width in thin_places(
+        part.loops if part.unrolled is None else part.unrolled.whole, part.stock.t, limit
+    ):
         if kind == "web":
             made = _nearest(joints, spot, NEAR * part.stock.t)
             webs.setdefault(round(width, 1) if made is None else id(made), []).append((width, spot, made))
@@ -94,8 +102,12 @@ def _point(place: tuple[float, float, float]) -> str:
     return f"({place[0]:.1f}, {place[1]:.1f}, {place[2]:.1f})"
 
 
-def thin_places(loops: Sequence[Loop], thickness: float) -> list[tuple[Literal["web", "sliver"], Point, float]]:
+def thin_places(
+    loops: Sequence[Loop], thickness: float, slack: float = SLACK
+) -> list[tuple[Literal["web", "sliver"], Point, float]]:
     """Places where material is narrower than the sheet is thick: kind, a point in it, and about how wide it is in mm.
+
+    What is narrower than the share `slack` of the thickness counts.
 
     What a square brush of almost one thickness cannot paint from inside is thin: the region is shrunk by half of it and
     grown again, with mitred corners so that sharp corners come back, and what is missing then is too narrow.
@@ -109,7 +121,7 @@ def thin_places(loops: Sequence[Loop], thickness: float) -> list[tuple[Literal["
     outers = [shapely.Polygon(loop.points()) for loop in loops if loop.area > 0]
     holes = [shapely.Polygon(loop.points()) for loop in loops if loop.area < 0]
     region = shapely.union_all(outers).difference(shapely.union_all(holes)) if holes else shapely.union_all(outers)
-    missed = region.difference(_painted(region, SLACK * thickness))
+    missed = region.difference(_painted(region, slack * thickness))
     found: list[tuple[Literal["web", "sliver"], Point, float]] = []
     for piece in getattr(missed, "geoms", [missed]):
         if piece.area < 0.02 * thickness**2:

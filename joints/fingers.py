@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
-from panelwright.plates._validate import finite, positive, whole
+from panelwright.plates._validate import MOST_IN_A_ROW, finite, positive, whole
 from panelwright.plates.errors import SizeError
 from panelwright.plates.probe import Interval
 
@@ -106,6 +106,16 @@ class Fingers:
                     )
                 width = line
             odd = self.ends != "mixed"
+            if width * 2 * MOST_IN_A_ROW < line:
+                least = line / (2 * MOST_IN_A_ROW)
+                raise joint_error(
+                    contact,
+                    self.kind,
+                    f"fingers {width:g} mm wide on a line of {line:.2f} mm are more than {MOST_IN_A_ROW} fingers of each "
+                    f"plate; make them at least {least:.3g} mm wide",
+                    value=width,
+                    limit=least,
+                )
             # the nearest number of the right parity, never none; a tie goes up, whatever rounding makes of it
             number = 2 * math.floor((line / width - int(odd)) / 2 + 0.5 + TIE) + int(odd)
             if self.ends != "first":
@@ -168,8 +178,8 @@ def _cell_claims(
         return end + sign * (depth if first.has_material([(end + sign * LOOK, bite - LOOK)]) else beyond)
 
     ends = (outward(u[0], -1.0, "u-"), outward(u[1], 1.0, "u+"))
-    if bite < -1e-9 or depth > 0:
-        claims.append(Claim(first, "cut", first.rectangle(ends, (bite - depth, high + beyond))))
+    # where the plates only touch and have no clearance this cuts nothing, but tells others who owns the cell
+    claims.append(Claim(first, "cut", first.rectangle(ends, (bite - depth, high + beyond))))
     return claims, False
 
 
@@ -228,7 +238,7 @@ def fingers(
     if ends not in ("first", "second", "mixed"):
         raise SizeError(f"ends of fingers is {ends!r}; give 'first', 'second' or 'mixed'", value=ends)
     return Fingers(
-        None if count is None else whole(count, "count of fingers"),
+        None if count is None else whole(count, "count of fingers", most=MOST_IN_A_ROW),
         None if width is None else positive(width, "width of fingers"),
         ends,
         None if clearance is None else finite(clearance, "clearance of fingers"),

@@ -8,18 +8,23 @@ from dataclasses import dataclass
 from panelwright.plates.probe import Interval, common, joined, without
 
 from .contact import Contact
-from .pattern import joint_error
-from .places import Row, inside_margins, places
+from .in_order import Placeable, in_order
+from .pattern import Ends, joint_error
+from .places import Row, inside_margins, places, wanted_webs
 from .spread import spread
 
 __all__ = ["Things", "by_turns", "share_line"]
+
+NOTHING = 1e-3
+"""Width of things that have none, for places that are even whether things fit there or not, mm."""
 
 
 @dataclass(frozen=True, slots=True)
 class Things:
     """Things of one kind to be placed: how many there will be, how wide one is in mm, and where they may go.
 
-    `stretches` is where they may be as far as the two plates go, `free` what other joints and cut-outs leave of it.
+    `stretches` is where they may be as far as the two plates go, `free` what other joints and cut-outs leave of it, and `ends`
+    where the mate ends.
     """
 
     row: Row
@@ -27,6 +32,7 @@ class Things:
     width: float
     stretches: Sequence[Interval]
     free: Sequence[Interval]
+    ends: Ends = ()
 
     @property
     def waits(self) -> bool:
@@ -35,7 +41,7 @@ class Things:
 
     def placed(self, contact: Contact, taken: Sequence[Interval] = ()) -> list[float]:
         """Their middles along u, clear of what is taken."""
-        return places(self.row, contact, self.width, self.stretches, without(self.free, taken))
+        return places(self.row, contact, self.width, self.stretches, without(self.free, taken), self.ends)
 
     def kept_clear(self, middles: Sequence[float], web: float) -> list[Interval]:
         """What they take of the line, a web on either side included."""
@@ -46,8 +52,9 @@ class Things:
 def share_line(contact: Contact, a: Things, b: Things, web: float) -> tuple[list[float], list[float]]:
     """Middles of both kinds, at least `web` mm of material between any two of different kind.
 
-    Where both only have a number they take turns, evenly apart.  What has a pitch or places goes first, and the other kind into
-    the gaps; where both have, `a` goes first.  Raises `JointError` if they don't fit.
+    Where both only have a number they take turns, evenly apart as far as what is free lets them.  What has a pitch or places
+    goes first, and the other kind into the gaps; where both have, `a` goes first.  Places of both kinds given by hand may
+    be nearer to each other than a web, but not overlap.  Raises `JointError` if they don't fit.
     """
     if a.waits and b.waits:
         return _alternating(contact, a, b, web)
@@ -55,27 +62,44 @@ def share_line(contact: Contact, a: Things, b: Things, web: float) -> tuple[list
         second = b.placed(contact)
         return a.placed(contact, b.kept_clear(second, web)), second
     first = a.placed(contact)
-    return first, b.placed(contact, a.kept_clear(first, web))
+    return first, b.placed(contact, a.kept_clear(first, 0.0 if a.row.at and b.row.at else web))
 
 
 def _alternating(contact: Contact, a: Things, b: Things, web: float) -> tuple[list[float], list[float]]:
-    """Both kinds by turns, their middles evenly apart over what is free for either."""
+    """Both kinds by turns, their middles evenly apart over what is free for either, or as nearly so as there is room."""
     order = by_turns(a.count, b.count)
-    usable = common(common(a.free, b.free), common(inside_margins(a.row, contact), inside_margins(b.row, contact)))
+    own = [common(things.free, inside_margins(things.row, contact)) for things in (a, b)]
+    usable = common(*own)
     padded = [(low - web / 2, high + web / 2) for low, high in usable]
-    middles = spread(padded, len(order), max(a.width, b.width) + web)
-    if middles is None:
-        listed = ", ".join(f"{low:.2f} to {high:.2f}" for low, high in usable) or "none"
-        raise joint_error(
-            contact,
-            a.row.kind,
-            f"{a.count} {a.row.thing}s of {a.width:g} mm and {b.count} {b.row.thing}s of {b.width:g} mm don't fit by turns on "
-            f"the free stretches ({listed}), each {web:g} mm apart from the next; use fewer or narrower {b.row.thing}s, or "
-            f"fewer {a.row.thing}s",
-            value=len(order),
-        )
-    pairs = list(zip(order, middles, strict=True))
-    return [m for is_a, m in pairs if is_a], [m for is_a, m in pairs if not is_a]
+    even = spread(padded, len(order), max(a.width, b.width) + web) or spread(padded, len(order), NOTHING) or []
+    # a web to the ends of the mate as well, if there is room
+    for is_kept in (True, False):
+        free = [_without_webs(spans, things.ends, web) if is_kept else spans for things, spans in zip((a, b), own, strict=True)]
+        things = [
+            Placeable(wish, a.width if is_a else b.width, free[0] if is_a else free[1])
+            for is_a, wish in zip(order, even, strict=False)
+        ]
+        middles = in_order(things, web) if even else None
+        if middles is not None:
+            pairs = list(zip(order, middles, strict=True))
+            return [m for is_a, m in pairs if is_a], [m for is_a, m in pairs if not is_a]
+    listed = " and ".join(
+        f"{', '.join(f'{low:.2f} to {high:.2f}' for low, high in spans) or 'none'} for {things.row.thing}s"
+        for things, spans in zip((a, b), own, strict=True)
+    )
+    raise joint_error(
+        contact,
+        a.row.kind,
+        f"{a.count} {a.row.thing}s of {a.width:g} mm and {b.count} {b.row.thing}s of {b.width:g} mm don't fit by turns on "
+        f"the free stretches ({listed}), each {web:g} mm apart from the next; use fewer or narrower {b.row.thing}s, or "
+        f"fewer {a.row.thing}s",
+        value=len(order),
+    )
+
+
+def _without_webs(spans: Sequence[Interval], ends: Ends, web: float) -> list[Interval]:
+    """Stretches less what is missing of a web to the ends of the mate."""
+    return [(low + a, high - b) for (low, high), (a, b) in zip(spans, wanted_webs(spans, ends, web), strict=True)]
 
 
 def by_turns(a: int, b: int) -> list[bool]:

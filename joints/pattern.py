@@ -28,6 +28,7 @@ __all__ = [
     "RUN_OUT",
     "Claim",
     "DeepJoint",
+    "Ends",
     "Fit",
     "Joint",
     "Lap",
@@ -40,6 +41,9 @@ __all__ = [
     "opening",
     "require_clearance",
 ]
+
+Ends = Sequence[tuple[float, float]]
+"""Each u at which the second plate ends under the joint line, and which way lies outside: 1 or -1."""
 
 RUN_OUT = 1.0
 """How far, as a multiple of the thickness of what goes in, an open cut runs out over a border."""
@@ -137,13 +141,15 @@ class Setting:
 
     `trimmed` holds, for joints that share corners, the intervals of u at the start and the end of the line that three
     plates claim together and that are settled elsewhere.  `deep` holds, for a `DeepJoint`, the stretches that are free over
-    the whole of its strips, and for others the same as `free`.
+    the whole of its strips, and for others the same as `free`.  `ends` are where the second plate ends, not only the first one:
+    what goes into it keeps a web away from there if there is room.
     """
 
     clearance: float
     free: tuple[Interval, ...]
     trimmed: tuple[Interval, ...]
     deep: tuple[Interval, ...]
+    ends: Ends = ()
 
 
 @dataclass(frozen=True)

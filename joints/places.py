@@ -6,22 +6,26 @@ import itertools
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from panelwright.plates._validate import finite, positive, whole
+from panelwright.plates._validate import MOST_IN_A_ROW, finite, positive, whole
 from panelwright.plates.errors import SizeError
 from panelwright.plates.probe import Interval, common
 
 from .contact import Contact
-from .pattern import joint_error
-from .spread import room_for, spread
+from .pattern import Ends, joint_error
+from .spread import Wanted, room_for, spread
 
-__all__ = ["Row", "given_places", "inside_margins", "own_count", "places", "row_given"]
+__all__ = ["Row", "check_pitch", "given_places", "inside_margins", "own_count", "places", "row_given", "wanted_webs"]
+
+NEAR = 1e-6
+"""Places along a line nearer than this are one, mm."""
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
     """What is to be placed, and the words that messages use for it.
 
-    At most one of `count`, `pitch` and `at` is given.  `web` is what must stay between two of them, mm.
+    At most one of `count`, `pitch` and `at` is given.  `web` is what must stay between two of them, mm; `gap` what should,
+    if there is room for it.
     """
 
     kind: str
@@ -31,6 +35,7 @@ class Row:
     margin: float | None = None
     at: tuple[float, ...] | None = None
     web: float = 0.0
+    gap: float = 0.0
     where: str = "the contact"
     obstacles: str = "another joint or a cut-out"
 
@@ -73,8 +78,10 @@ def row_given(
     if len(given) > 1:
         raise SizeError(f"{thing}s are given {' and '.join(given)}; give one of count, pitch and at", value=given)
     spots = given_places(at, thing, instead)
+    if spots is not None:
+        whole(len(spots), f"count of {thing}s", most=MOST_IN_A_ROW)
     return (
-        None if count is None else whole(count, f"count of {thing}s"),
+        None if count is None else whole(count, f"count of {thing}s", most=MOST_IN_A_ROW),
         None if pitch is None else positive(pitch, f"pitch of {thing}s"),
         None if margin is None else positive(margin, f"margin of {thing}s", zero_is_fine=True),
         spots,
@@ -99,13 +106,35 @@ def inside_margins(row: Row, contact: Contact) -> list[Interval]:
     return inner
 
 
+def wanted_webs(stretches: Sequence[Interval], ends: Ends, web: float) -> Wanted:
+    """What of a web to the ends of the mate still lies beyond each end of some stretches, mm.
+
+    `ends` are the places where the mate ends, each with the way that lies outside.
+
+    >>> wanted_webs([(0, 50), (52, 100)], [(0, -1), (102, 1)], 4)
+    [(4.0, 0.0), (0.0, 2.0)]
+    """
+
+    def wanted(place: float, way: float) -> float:
+        beyond = [way * (end - place) for end, sign in ends if sign == way]
+        return max([0.0, *(web - gap for gap in beyond if gap > -NEAR)])
+
+    return [(wanted(low, -1.0), wanted(high, 1.0)) for low, high in stretches]
+
+
 def places(
-    row: Row, contact: Contact, width: float, stretches: Sequence[Interval], free: Sequence[Interval]
+    row: Row,
+    contact: Contact,
+    width: float,
+    stretches: Sequence[Interval],
+    free: Sequence[Interval],
+    ends: Ends = (),
 ) -> list[float]:
     """Middles along u of things of `width` mm.
 
-    `stretches` is where they may be as far as the two plates go, `free` what other joints and cut-outs leave of it.
-    Raises `JointError` if they don't fit, saying what does.
+    `stretches` is where they may be as far as the two plates go, `free` what other joints and cut-outs leave of it, and `ends`
+    where the mate ends, a web from which they keep away if there is room.  Raises `JointError` if they don't fit, saying what
+    does.
     """
     if row.at is not None:
         return _given(row, contact, width, stretches, free)
@@ -131,11 +160,13 @@ def places(
     # half a web on either side belongs to each; at the ends of a stretch it has been taken off already
     padded = [(low - row.web / 2, high + row.web / 2) for low, high in usable]
     broad = width + row.web
+    wanted = wanted_webs(usable, ends, row.gap)
+    check_pitch(row, contact, broad, padded)
     count = own_count(row, padded, broad)
     if row.pitch is None:
-        middles = spread(padded, count, broad)
+        middles = spread(padded, count, broad, row.gap, wanted)
     else:
-        middles = None if row.pitch < broad - 1e-9 and row.web else _pitched(padded, broad, row.pitch, count)
+        middles = [m for span, own in zip(padded, wanted, strict=True) for m in _pitched(span, broad, row.pitch, own)]
     if not middles:
         listed = ", ".join(f"{low:.2f} to {high:.2f}" for low, high in usable) or "none"
         raise joint_error(
@@ -156,23 +187,56 @@ def own_count(row: Row, free: Sequence[Interval], width: float) -> int:
     if row.pitch is not None:
         pitch = row.pitch
         return sum(int((high - low - width + 1e-9) // pitch) + 1 for low, high in free if high - low >= width)
-    return max(1, min(2, room_for(free, width)))
+    return max(1, min(2, room_for(free, width, max(width, row.gap))))
 
 
 def _length(stretches: Sequence[Interval]) -> float:
     return sum(high - low for low, high in stretches)
 
 
-def _pitched(free: Sequence[Interval], width: float, pitch: float, count: int) -> list[float] | None:
-    """As many as fit a pitch apart, centred on each free stretch."""
-    middles: list[float] = []
-    for low, high in free:
-        if high - low < width:
-            continue
+def check_pitch(row: Row, contact: Contact, width: float, free: Sequence[Interval]) -> None:
+    """Refuse a pitch at which things would overlap, and one that would make more of them than anybody cuts (`JointError`)."""
+    if row.pitch is None:
+        return
+    if row.pitch < width - 1e-9:
+        raise joint_error(
+            contact,
+            row.kind,
+            f"pitch of {row.thing}s is {row.pitch:g} mm, but each takes {width:g} mm"
+            + (", a web included" if row.web else "")
+            + "; make the pitch larger or them narrower",
+            value=row.pitch,
+            limit=width,
+        )
+    least = _length(free) / MOST_IN_A_ROW
+    if row.pitch < least:
+        raise joint_error(
+            contact,
+            row.kind,
+            f"pitch of {row.thing}s is {row.pitch:g} mm on a line of {_length(free):.2f} mm, but a row has "
+            f"{MOST_IN_A_ROW} of them at most; make the pitch at least {least:.3g} mm",
+            value=row.pitch,
+            limit=least,
+        )
+
+
+def _pitched(span: Interval, width: float, pitch: float, wanted: tuple[float, float]) -> list[float]:
+    """As many as fit a pitch apart, centred on a free stretch; fewer, where what is wanted at its ends has room then."""
+
+    def row(low: float, high: float) -> list[float]:
+        if high - low < width - 1e-9:
+            return []
         number = int((high - low - width + 1e-9) // pitch) + 1
         first = (low + high) / 2 - pitch * (number - 1) / 2
-        middles.extend(first + pitch * i for i in range(number))
-    return middles if len(middles) == count else None
+        return [first + pitch * i for i in range(number)]
+
+    low, high = span
+    middles = row(low, high)
+    if middles and (
+        middles[0] - width / 2 - low < wanted[0] - 1e-9 or high - middles[-1] - width / 2 < wanted[1] - 1e-9
+    ):
+        return row(low + wanted[0], high - wanted[1]) or middles
+    return middles
 
 
 def _given(
@@ -180,16 +244,15 @@ def _given(
 ) -> list[float]:
     assert row.at is not None
     middles = sorted(row.at)
-    apart = width + row.web
     for before, after in itertools.pairwise(middles):
-        if after - before < apart:
+        if after - before < width:
             raise joint_error(
                 contact,
                 row.kind,
-                f"{row.thing}s of {width:g} mm at {before:g} and {after:g} mm overlap; move them at least {apart:g} mm apart"
-                + (" (a web included)" if row.web else ""),
+                f"{row.thing}s of {width:g} mm at {before:g} and {after:g} mm overlap; move them at least "
+                f"{width + row.web:g} mm apart" + (" (a web included)" if row.web else ""),
                 value=after - before,
-                limit=apart,
+                limit=width,
             )
     for m in middles:
         if not _within(stretches, m, width):
@@ -209,8 +272,7 @@ def _given(
             raise joint_error(
                 contact,
                 row.kind,
-                f"a {row.thing} of {width:g} mm at {m:g} mm collides with {row.obstacles} (a web of one thickness "
-                f"included); free stretches: {listed} mm",
+                f"a {row.thing} of {width:g} mm at {m:g} mm collides with {row.obstacles}; free stretches: {listed} mm",
                 value=m,
                 limit=tuple(free),
             )

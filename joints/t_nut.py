@@ -30,7 +30,7 @@ from .fasteners import hole_for, nut_of, screw_of
 from .mixed import Things, share_line
 from .nut_pocket import Capture, Pocket
 from .pattern import Layout, Setting, require_clearance
-from .places import Row, own_count, row_given
+from .places import Row, check_pitch, own_count, row_given
 from .relief import Relief
 from .tabs import Tabs, tabs_cut_back
 
@@ -104,10 +104,12 @@ class TNut:
     ) -> tuple[list[float], list[float], float]:
         """Middles of the nuts, middles of the tabs, and the width of a tab."""
         web = max(contact.first.body.t, contact.second.body.t)
-        room, broad = pocket.room(), pocket.broad
+        # places go by the nut, not by what clearance makes of its pocket
+        room, broad = pocket.room(), pocket.capture.nut.s
         free = common(room, setting.deep)
         where = "the part of the contact with a web of material all round it"
-        row = Row(self.kind, "nut pocket", self.count, self.pitch, self.margin, self.at, web, where)
+        row = Row(self.kind, "nut pocket", self.count, self.pitch, self.margin, self.at, web, where=where)
+        check_pitch(row, contact, broad + web, free)
         few = len(self.at) if self.at is not None else own_count(row, free, broad + web)
         nuts = Things(row, few, broad, room, free)
         if self.tabs is None:
@@ -116,10 +118,12 @@ class TNut:
         if count is None and self.tabs.pitch is None and self.tabs.at is None:
             count = few + 1
         words = "a nut, another joint or a cut-out"
-        row = Row(self.kind, "tab", count, self.tabs.pitch, self.tabs.margin, self.tabs.at, obstacles=words)
+        margin, gap = self.tabs.margin, contact.second.body.t
+        row = Row(self.kind, "tab", count, self.tabs.pitch, margin, self.tabs.at, gap=gap, obstacles=words)
         many = len(row.at) if row.at is not None else count or 2
-        width = self.tabs.width_on(contact, setting.free, few + many)
-        return *share_line(contact, nuts, Things(row, many, width, contact.stretches, setting.free), web), width
+        width = self.tabs.width_on(contact, setting.free, few + many, setting.ends)
+        tabs = Things(row, many, width, contact.stretches, setting.free, setting.ends)
+        return *share_line(contact, nuts, tabs, web), width
 
 
 def t_nut(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -12,12 +13,16 @@ from panelwright.plates.errors import SizeError
 from panelwright.plates.probe import Interval, common
 
 from .contact import INSIDE, Contact, Hold, edge_contact
-from .pattern import LOOK, RUN_OUT, Claim, Fit, Layout, Setting, Wish, joint_error, opening
-from .places import Row, inside_margins, own_count, places, row_given
+from .pattern import LOOK, RUN_OUT, Claim, Ends, Fit, Layout, Setting, Wish, joint_error, opening
+from .places import Row, check_pitch, inside_margins, own_count, places, row_given, wanted_webs
 from .relief import Relief
 from .round_contact import straight_remark, widest_straight
+from .spread import largest_share, room_for, widest
 
 __all__ = ["Tabs", "tabs", "tabs_cut_back"]
+
+MOST_THICKNESSES = 4.0
+"""How wide a tab is that chooses its width and has room, in thicknesses of its plate: common practice, no source."""
 
 LEAST_SHARE = 0.5
 """Share of its plate's thickness below which a tab that chooses its width holds nothing (common practice, no source)."""
@@ -45,16 +50,16 @@ class Tabs:
         """The edge and the broad face it stands on, in either order: the plate with the edge gets the tabs."""
         return edge_contact(first, second, self.kind, may_curve=True)
 
-    @property
-    def _row(self) -> Row:
-        return Row(self.kind, "tab", self.count, self.pitch, self.margin, self.at)
+    def _row(self, contact: Contact, count: int | None) -> Row:
+        return Row(self.kind, "tab", count, self.pitch, self.margin, self.at, gap=contact.second.body.t)
 
     def wish(self, contact: Contact, free: Sequence[Interval]) -> Wish:
         """How many tabs there would be, and how wide, were they alone on the line."""
-        row = self._row
+        row = self._row(contact, self.count)
         usable = tuple(common(inside_margins(row, contact), free))
-        width = self.width_on(contact, usable, len(self.at) if self.at is not None else (self.count or 2))
-        count = len(self.at) if self.at is not None else max(1, own_count(row, usable, width))
+        number, width = self._chosen(contact, usable)
+        check_pitch(row, contact, width, usable)
+        count = len(self.at) if self.at is not None else max(1, number or own_count(row, usable, width))
         if self.width is None:
             width = min(width, 2 * contact.first.body.t)  # tabs that choose their width make do with less to get their turns
         depth = math.inf if self.depth is None else self.depth
@@ -150,31 +155,88 @@ class Tabs:
 
     def _places(self, contact: Contact, setting: Setting) -> tuple[list[float], float]:
         """Middles of the tabs along u, and their width."""
-        row = self._row
-        free = common(inside_margins(row, contact), setting.free)
-        count = len(self.at) if self.at is not None else (self.count or 2)
-        width = self.width_on(contact, free, count)
-        least, t = LEAST_SHARE * contact.first.body.t, contact.first.body.t
-        room = sum(high - low for low, high in free)
-        if self.width is None and 0 < room < 2 * count * least:
-            things = "one tab" if count == 1 else f"{count} tabs"
-            raise joint_error(
-                contact,
-                self.kind,
-                f"only {room:.2f} mm of the line is free, and {things} would be {width:.2f} mm wide; less than {least:g} mm, "
-                f"half of the {t:g} mm that the plate is thick, holds nothing: ask for fewer, free more of it, or give width=",
-                value=width,
-                limit=least,
-            )
-        return places(row, contact, width, contact.stretches, setting.free), width
+        free = common(inside_margins(self._row(contact, self.count), contact), setting.free)
+        count, width = self._chosen(contact, free, setting.ends)
+        if self.width is None:
+            self._check_width(contact, free, count or 1, width)
+        row = self._row(contact, count)
+        return places(row, contact, width, contact.stretches, setting.free, setting.ends), width
 
-    def width_on(self, contact: Contact, free: Sequence[Interval], count: int) -> float:
-        """The given width, or four thicknesses; less where the gaps between `count` of them would be narrower, and on bends."""
+    def _check_width(self, contact: Contact, free: Sequence[Interval], count: int, width: float) -> None:
+        """Refuse tabs that chose a width at which they hold nothing."""
+        t, room = contact.first.body.t, sum(high - low for low, high in free)
+        least = LEAST_SHARE * t
+        if room <= 0 or width >= least - 1e-9:
+            return
+        things = "one tab" if count == 1 else f"{count} tabs"
+        where = f"only {room:.2f} mm of the line is free, and {things} would be {width:.2f} mm wide"
+        mend = "ask for fewer, free more of it, or give width="
+        if self.pitch is not None and self.pitch < 2 * least:
+            where = f"at a pitch of {self.pitch:g} mm tabs would be {width:.3g} mm wide"
+            mend = f"make the pitch {t:g} mm or more"
+        elif self.at is not None:
+            where, mend = f"at the places given tabs would be {max(width, 0.0):.2f} mm wide", "move them, or give width="
+        raise joint_error(
+            contact,
+            self.kind,
+            f"{where}; less than {least:g} mm, half of the {t:g} mm that the plate is thick, holds nothing: {mend}",
+            value=width,
+            limit=least,
+        )
+
+    def _chosen(self, contact: Contact, free: Sequence[Interval], ends: Ends = ()) -> tuple[int | None, float]:
+        """How many tabs, or None where their pitch or places say it, and how wide.
+
+        Tabs that say neither are two, or one where two would be narrower than their plate is thick or leave thinner webs.
+        """
+        if self.at is not None or self.pitch is not None or self.count is not None:
+            return self.count, self.width_on(contact, free, len(self.at) if self.at is not None else self.count, ends)
+        web = contact.second.body.t
+        if self.width is not None:
+            is_roomy = room_for(free, self.width, max(self.width, web)) > 1
+            both = is_roomy and widest(free, 2, web, wanted_webs(free, ends, web)) >= self.width - 1e-9
+            return (2 if both else 1), self.width
+        two = self.width_on(contact, free, 2, ends)
+        return (2, two) if two >= contact.first.body.t - 1e-9 else (1, self.width_on(contact, free, 1, ends))
+
+    def width_on(self, contact: Contact, free: Sequence[Interval], count: int | None, ends: Ends = ()) -> float:
+        """The width given, or four thicknesses: less where the gaps between `count` of them would be narrower, and on bends.
+
+        Webs of one thickness stay between them and towards `ends` as long as tabs are no narrower than their own plate is
+        thick; below that, all get narrower alike.
+        """
         if self.width is not None:
             return self.width
-        room = sum(high - low for low, high in free)
-        widest = widest_straight(contact, 0.0) or math.inf
-        return min(4 * contact.first.body.t, max(room, 1e-3) / (2 * count), widest)
+        t, web = contact.first.body.t, contact.second.body.t
+        room = max(sum(high - low for low, high in free), 1e-3)
+        most = min(MOST_THICKNESSES * t, widest_straight(contact, 0.0) or math.inf)
+        wanted = wanted_webs(free, ends, web)
+        if self.at is not None:
+            return min(most, room / (2 * len(self.at)), self._narrowest_place(contact, free, ends))
+        if self.pitch is not None:
+            count = max(1, min(2, math.floor(min(1e3, room / self.pitch)) + 1))
+            most = min(most, self.pitch / 2)
+        assert count is not None
+        best = widest(free, count, web, wanted)
+        if best < t:
+            best = max(best, t * min(1.0, largest_share(free, count, t, web, wanted)))
+        return min(most, room / (2 * count), best)
+
+    def _narrowest_place(self, contact: Contact, free: Sequence[Interval], ends: Ends) -> float:
+        """How wide tabs in the given places may be: with webs beside them, but no narrower than a thickness for their sake."""
+        assert self.at is not None
+        t, web = contact.first.body.t, contact.second.body.t
+        spots = sorted(self.at)
+        found = [math.inf]
+        for before, after in itertools.pairwise(spots):
+            apart = after - before
+            found.append(max(min(apart / 2, apart - web), min(t, apart / 2)))
+        for spot in spots:
+            for (low, high), own in zip(free, wanted_webs(free, ends, web), strict=True):
+                if low < spot < high:
+                    sides = ((spot - low, own[0]), (high - spot, own[1]))
+                    found += [max(2 * (side - more), min(t, 2 * side)) for side, more in sides]
+        return min(found)
 
 
 def tabs_cut_back(contact: Contact, tabs_at: Sequence[Interval], clearance: float) -> list[Claim]:
@@ -219,19 +281,21 @@ def tabs(
 
     - `count`: how many; or `pitch`, the distance of their middles in mm, and as many as fit; or `at`, the place or places of
       their middles in mm from the lower end of the edge (the end of least x, then y, then z).  By default two, or one
-      where two don't fit.
+      where two don't fit, or would be narrower than the plate is thick.
     - `width`: of one tab, mm; by default four thicknesses, less on short edges and on the border of a bent sheet, where
-      tabs stay straight and wide ones don't go into slots along the curve.
+      tabs stay straight and wide ones don't go into slots along the curve.  On edges where tabs of a thickness and webs of one
+      have no room, all get narrower alike, down to half a thickness.
     - `margin`: mm to keep free at both ends of the contact.
     - `depth`: length of the tabs, mm, at most the mate's thickness (blind tabs); by default they go right through.
       `proud`: how far they stand out of the far side instead, mm.
     - `clearance`: slot minus tab, mm, in width and thickness; negative for a press fit; by default the assembly's or stock's.
     - `relief`: `dog_bone(tool)` or `t_bone(tool)` for a round cutter.
 
-    Tabs keep one thickness away from other joints, cut-outs, crossing plates and, if there is room, from the ends of the plate
-    that they go into.  Rows that want one stretch of a plate, such as those of a shelf on either side of a divider, take turns;
-    rows of one `pitch` both keep it; places given by `at` stay where they are.  Blind tabs that are alike and together no
-    longer than the plate is thick share its slots instead.
+    Counted and pitched tabs keep one thickness away from other joints, cut-outs, crossing plates and, if there is room, from
+    each other and from the ends of the plate that they go into.  Their places go by nominal sizes, so another clearance moves
+    none.  Rows that want one stretch of a plate, such as those of a shelf on either side of a divider, take turns; rows of one
+    `pitch` both keep it; places given by `at` stay where they are, and the proof warns of thin webs beside them.  Blind tabs
+    that are alike and together no longer than the plate is thick share its slots instead.
 
     Raises `SizeError` for a size that no tab has, or for more than one of `count`, `pitch` and `at`.
 

@@ -6,7 +6,10 @@ import math
 
 from .errors import SizeError
 
-__all__ = ["finite", "positive", "whole"]
+__all__ = ["MOST_IN_A_ROW", "finite", "positive", "whole"]
+
+MOST_IN_A_ROW = 10_000
+"""Most things in one row: more than a machine cuts in a day, and few enough that a slip of the pen doesn't take all memory."""
 
 
 def finite(value: float, what: str) -> float:
@@ -28,12 +31,14 @@ def positive(value: float, what: str, *, unit: str = "mm", zero_is_fine: bool = 
     return number
 
 
-def whole(value: int, what: str, *, least: int = 1) -> int:
-    """Return `value` if it is a whole number of at least `least`; raise `SizeError` otherwise."""
+def whole(value: int, what: str, *, least: int = 1, most: int | None = None) -> int:
+    """Return `value` if it is a whole number from `least` to `most`; raise `SizeError` otherwise."""
     if isinstance(value, bool) or (not isinstance(value, int) and not (
         isinstance(value, float) and value.is_integer()
     )):
         raise SizeError(f"{what} is {value!r}; give a whole number", value=value)
     if value < least:
         raise SizeError(f"{what} is {value}; it must be {least} or more", value=value, limit=least)
+    if most is not None and value > most:
+        raise SizeError(f"{what} is {float(min(value, 10**300)):g}; it must be {most} or less", value=value, limit=most)
     return int(value)

@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from ._validate import positive, whole
+from ._validate import MOST_IN_A_ROW, positive, whole
 from .curves import Arc, Line, Loop, Motion, Point, loop_through
 from .errors import OutlineError, PlacementError, SizeError
 from .outline import Outline, outline_of
@@ -62,7 +62,7 @@ def row(shape: Any, count: int, *, pitch: float | None = None, along: str = "x",
     >>> len(rectangle(240, 30).cut(row(circle(9), 8)).holes)
     8
     """
-    n = whole(count, "count of a row")
+    n = whole(count, "count of a row", most=MOST_IN_A_ROW)
     step = None if pitch is None else positive(pitch, "pitch of a row")
     if along not in ("x", "y"):
         raise PlacementError(f"a row runs along {along!r}; give 'x' or 'y'", value=along)
@@ -112,10 +112,12 @@ def grid(
     20
     """
     across, up = (pitch, pitch) if pitch is None or isinstance(pitch, int | float) else pitch
+    n, m = whole(columns, "columns of a grid", most=MOST_IN_A_ROW), whole(rows, "rows of a grid", most=MOST_IN_A_ROW)
+    whole(n * m, f"number of copies in a grid of {n} × {m}", most=10 * MOST_IN_A_ROW)
     return _Grid(
         outline_of(shape),
-        whole(columns, "columns of a grid"),
-        whole(rows, "rows of a grid"),
+        n,
+        m,
         None if across is None else positive(across, "pitch of a grid"),
         None if up is None else positive(up, "pitch of a grid"),
         at,

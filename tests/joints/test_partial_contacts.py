@@ -148,23 +148,25 @@ def test_several_edges_of_one_wall_on_a_stepped_base(kind: str, thickness: str) 
 
 
 def test_tabs_keep_a_web_from_the_end_of_a_base_if_there_is_room() -> None:
-    """Three tabs of 8 mm on the last 50 mm of a base of 6 mm: spread evenly they would leave 4.3 mm; they move in."""
+    """Three tabs of 8 mm on the last 50 mm of a base of 6 mm: spread evenly they would leave 4.3 mm; they move in.
+
+    6 mm stay free at the base's end, and the other 20 go as 4 to the other end and as 8 to each gap.
+    """
     bench = Bench("3-on-6")
     base, wall = bench.base("base", -50, 50), bench.wall(0, 160)
     join(wall.face("<Z"), base.show, tabs(count=3, width=8))
     product = bench.assembly.product()
     assert product.findings == ()
-    usable = 50 - 6 - CLEARANCE / 2
-    assert product.joints[0].numbers["positions_mm"] == pytest.approx([usable / 6, usable / 2, usable * 5 / 6])
+    assert product.joints[0].numbers["positions_mm"] == pytest.approx([8, 24, 40])
 
 
 def test_where_there_is_no_room_the_thin_end_is_warned_of() -> None:
-    """Three tabs of 14 mm go on 50 mm only with less than a web beyond the last, and the proof says so."""
+    """Three tabs of 14 mm leave 8 of 50 mm for two gaps and the base's end: all are equally thin, and the proof warns."""
     bench = Bench("3-on-6")
     base, wall = bench.base("base", -50, 50), bench.wall(0, 160)
     join(wall.face("<Z"), base.show, tabs(count=3, width=14))
     product = bench.assembly.product()
-    assert product.joints[0].numbers["positions_mm"] == pytest.approx([50 / 6, 25, 50 * 5 / 6])
+    assert product.joints[0].numbers["positions_mm"] == pytest.approx([7, 7 + 50 / 3, 7 + 100 / 3])
     assert {f.code for f in product.findings} == {"WEB"}
 
 

@@ -132,11 +132,19 @@ def test_unlike_pitches_are_refused() -> None:
 @pytest.mark.parametrize("order", [(0, 1), (1, 0)])
 def test_places_given_by_hand_that_collide_are_an_error(order: tuple[int, ...]) -> None:
     """Neither of two rows placed by hand moves: both say so."""
-    product = shelves(tabs(at=[20, 60], width=10), tabs(at=[30], width=10), order=order).product()
+    product = shelves(tabs(at=[20, 60], width=10), tabs(at=[29], width=10), order=order).product()
     refused = [f for f in product.findings if f.code == "JOINT"]
     assert {f.plates for f in refused} == {("left", "divider"), ("right", "divider")}
     assert all("collides with another joint" in f.message for f in refused)
     assert product.joints == ()
+
+
+@pytest.mark.parametrize(("place", "level"), [(30.0, "error"), (30.05, "error"), (32.0, "warning"), (34.0, None)])
+def test_places_given_by_hand_that_come_near_each_other_are_told(place: float, level: str | None) -> None:
+    """Openings that run into each other are an error of the proof, a web of 1.9 of 4 mm is a warning, one of 3.9 is fine."""
+    product = shelves(tabs(at=[20, 60], width=10), tabs(at=[place], width=10)).product()
+    assert len(product.joints) == 2
+    assert next((f.level for f in product.findings), None) == level
 
 
 def test_too_many_tabs_for_one_line_are_refused() -> None:

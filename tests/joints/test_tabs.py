@@ -226,8 +226,17 @@ def test_places_by_hand_that_collide_with_a_hole() -> None:
     base = rectangle(140, 80).cut(circle(10))
     with pytest.raises(JointError, match=r"at 50 mm runs into a cut-out .* which spans 0.00 to 45.00, 55.00 to 100.00"):
         rack(tabs(at=[50], width=12), base=base).resolve()
-    with pytest.raises(JointError, match=r"at 37 mm collides .* free stretches: 0.00 to 41.00, 59.00 to 100.00"):
-        rack(tabs(at=[37], width=12), base=base).resolve()
+    with pytest.raises(JointError, match=r"at 39.5 mm runs into a cut-out .* which spans 0.00 to 45.00, 55.00 to 100.00"):
+        rack(tabs(at=[39.5], width=12), base=base).resolve()
+
+
+def test_places_by_hand_near_a_hole_are_warned_of() -> None:
+    """Less than a web beside a hole is told as it would be of a slot cut by hand: 45 - 43 less half a clearance is 1.95 mm."""
+    product = rack(tabs(at=[37], width=12), base=rectangle(140, 80).cut(circle(10))).product()
+    assert product.joints[0].numbers["positions_mm"] == [37]
+    (found,) = product.findings
+    assert (found.level, found.code) == ("warning", "WEB")
+    assert found.numbers["width_mm"] == pytest.approx(1.95, abs=0.1)
 
 
 def test_no_tabs_between_broad_faces_or_on_a_curved_edge() -> None:

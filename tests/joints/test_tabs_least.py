@@ -19,7 +19,7 @@ def shelf(free: float, joint: Tabs) -> Product:
     return made.product()
 
 
-@pytest.mark.parametrize(("free", "count"), [(3.9, 1), (7.9, 2), (7.9, None), (11.9, 3)])
+@pytest.mark.parametrize(("free", "count"), [(3.9, 1), (3.9, None), (7.9, 2), (11.9, 3)])
 def test_too_little_room_is_told(free: float, count: int | None) -> None:
     """Half the plate's thickness a tab is the least, and as much between two: 4 mm of line for each."""
     found = [finding for finding in shelf(free, tabs(count=count)).findings if finding.code == "JOINT"]
@@ -35,6 +35,13 @@ def test_just_enough_room_is_taken(free: float, count: int) -> None:
     product = shelf(free, tabs(count=count))
     assert not product.errors
     assert product.joints[0].numbers["width_mm"] == pytest.approx(free / (2 * count))
+
+
+@pytest.mark.parametrize("free", [4.0, 7.9, 8.0, 15.9])
+def test_tabs_that_choose_their_number_are_one_where_two_would_be_slivers(free: float) -> None:
+    """Two of a thickness with gaps as wide need 16 mm; on less it is one of half the edge."""
+    numbers = shelf(free, tabs()).joints[0].numbers
+    assert (numbers["count"], numbers["width_mm"]) == (1, pytest.approx(free / 2))
 
 
 def test_a_width_that_is_given_is_kept() -> None:
