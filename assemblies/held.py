@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Sequence
 
+from panelwright.plates.frame import Vector, dot
 from panelwright.plates.tolerances import CONTACT_TOLERANCE
 
 from .bent_proof import strip_touches
@@ -12,6 +14,9 @@ from .product import Finding
 from .resolve import Resolved
 
 __all__ = ["held_findings"]
+
+NEAR = 1.0
+"""Faces up to this far apart look as if they were to be glued, mm: glues fill a tenth or two (common practice, no source)."""
 
 
 class _Groups:
@@ -66,7 +71,54 @@ def held_findings(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[fro
     for a, b in touches:
         together.join(a, b)
     failed = frozenset(name for error in resolved.failures for name in error.plates)
-    return [*_floating(together.all(), loose, failed), *_unheld(groups, touches, loose, failed)]
+    floating, unheld = _floating(together.all(), loose, failed), _unheld(groups, touches, loose, failed)
+    afloat = {name for finding in floating for name in finding.plates}
+    apart = {name for finding in (*floating, *unheld) for name in finding.plates}
+    gaps: list[Finding] = []
+    for one, other in itertools.combinations(sorted(slabs, key=lambda slab: slab.name), 2):
+        pair = (one.name, other.name)
+        if joined.find(pair[0]) == joined.find(pair[1]) or apart.isdisjoint(pair) or _is_pair(*pair, touches):
+            continue
+        found = _gap(one, other)
+        if found is not None:
+            gaps.append(_near_finding(*pair, found, is_held_at_all=afloat.isdisjoint(pair)))
+    return [*floating, *unheld, *gaps]
+
+
+def _is_pair(a: str, b: str, touches: Sequence[tuple[str, str]]) -> bool:
+    return (a, b) in touches or (b, a) in touches
+
+
+def _gap(a: Slab, b: Slab) -> tuple[float, float, Vector | None] | None:
+    """How far apart in mm two plates that nearly touch are, over what area in mm², and where; None if they don't."""
+    # of two that lie flat on each other both grow towards the other, of others only the one whose broad face looks at it
+    ways = 2 if abs(dot(a.frame.z, b.frame.z)) > 1 - 1e-9 else 1
+    volume, place = common_volume(a, b, grow=NEAR / ways)
+    if volume <= 0:
+        return None
+    low, high = 0.0, NEAR
+    while high - low > CONTACT_TOLERANCE:
+        middle = (low + high) / 2
+        if common_volume(a, b, grow=middle / ways)[0] > 0:
+            high = middle
+        else:
+            low = middle
+    return high, volume / max(NEAR - high, CONTACT_TOLERANCE), place
+
+
+def _near_finding(a: str, b: str, found: tuple[float, float, Vector | None], *, is_held_at_all: bool) -> Finding:
+    gap, area, place = found
+    mend = "move one so that they touch, or join them"
+    return Finding(
+        "warning",
+        "GAP",
+        (a, b),
+        f"{a!r} and {b!r} stand {gap:.2f} mm apart over about {area:.0f} mm², and no joint holds them"
+        + (" to each other" if is_held_at_all else "")
+        + f"; glue holds where faces touch: {mend}",
+        place,
+        {"gap_mm": gap, "area_mm2": area, "limit_mm": CONTACT_TOLERANCE},
+    )
 
 
 def _floating(groups: list[list[str]], loose: Sequence[frozenset[str]], failed: frozenset[str]) -> list[Finding]:

@@ -158,7 +158,7 @@ def _remarks(resolved: Resolved) -> list[Finding]:
         a, b = made.contact.names
         for remark in made.layout.remarks:
             text = f"{made.joint.kind} between {a!r} and {b!r}: {remark.text}"
-            findings.append(Finding("warning", remark.code, (a, b), text, remark.place, dict(remark.numbers)))
+            findings.append(Finding(remark.level, remark.code, (a, b), text, remark.place, dict(remark.numbers)))
     return findings
 
 

@@ -36,6 +36,10 @@ LEAST_RIM = 0.5
 """Least web between the screw's hole and the mate's border, in thicknesses: with less the hole tears out under the head
 (common practice, no source).  Below one thickness the proof warns of a thin web."""
 
+MOST_WEDGE_DEG = 45.0
+"""Steepest wedge that a washer under a screw's head can have: from there on it is higher than the head is wide, tips over and
+slides down the face (common practice, no source)."""
+
 LINES = 9
 """How many lines along the edge are looked at to see whether the plate goes on far enough behind it."""
 
@@ -322,4 +326,11 @@ class Pocket:
         first = self.contact.first
         place = first.body.frame.point((*first.flat(m, self.seat.head), first.body.t / 2))
         numbers = {"seat_wedge_deg": self.seat.wedge_deg, "washer_mm": 2 * self.seat.off}
-        return [Remark("SEAT", self._wedge_text, place, numbers)]
+        if self.seat.wedge_deg <= MOST_WEDGE_DEG + 1e-6:
+            return [Remark("SEAT", self._wedge_text, place, numbers)]
+        text = (
+            f"screws cross {self.contact.second.body.name!r} {self.seat.wedge_deg:.2f}° off square: a washer under the head "
+            f"would rise by {2 * self.seat.off:.2f} mm over {self.capture.screw.dk:g} mm, more than it is wide, and nobody can "
+            f"make that; let the plates meet at {90 - MOST_WEDGE_DEG:g}° to {90 + MOST_WEDGE_DEG:g}°, or use tabs"
+        )
+        return [Remark("SEAT", text, place, {**numbers, "limit_deg": MOST_WEDGE_DEG}, "error")]

@@ -103,7 +103,7 @@ class Lap:
 
 @dataclass(frozen=True, eq=False)
 class Remark:
-    """Something to know or to do before a joint goes together: the proof passes it on as a warning.
+    """Something to know or to do before a joint goes together: the proof passes it on, by default as a warning.
 
     `code` is the finding's; `place` is a point in the product's frame; `numbers` have units in their keys.
     """
@@ -112,6 +112,7 @@ class Remark:
     text: str
     place: Vector
     numbers: Mapping[str, float]
+    level: Literal["error", "warning"] = "warning"
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,7 +13,7 @@ from panelwright.plates.errors import SizeError
 from panelwright.plates.probe import Interval, common
 
 from .contact import INSIDE, Contact, Hold, edge_contact
-from .pattern import LOOK, RUN_OUT, Claim, Ends, Fit, Layout, Setting, Wish, joint_error, opening
+from .pattern import LOOK, RUN_OUT, Claim, Ends, Fit, Layout, Remark, Setting, Wish, joint_error, opening
 from .places import Row, check_pitch, inside_margins, own_count, places, row_given, wanted_webs
 from .relief import Relief
 from .round_contact import straight_remark, widest_straight
@@ -23,6 +23,11 @@ __all__ = ["Tabs", "tabs", "tabs_cut_back"]
 
 MOST_THICKNESSES = 4.0
 """How wide a tab is that chooses its width and has room, in thicknesses of its plate: common practice, no source."""
+
+LEAST_DEPTH = 1.0
+LEAST_DEPTH_SHARE = 0.25
+"""Depth of a tab in mm, or as a share of the mate's thickness if that is less, below which it holds nothing: rounded and burnt
+edges take about as much (common practice, no source)."""
 
 LEAST_SHARE = 0.5
 """Share of its plate's thickness below which a tab that chooses its width holds nothing (common practice, no source)."""
@@ -108,8 +113,21 @@ class Tabs:
             "positions_mm": [round(m, 6) for m in middles],
             **contact.numbers,
         }
-        remarks = straight_remark(contact, width, c, middles[0])
+        remarks = straight_remark(contact, width, c, middles[0]) + self._shallow_remark(contact, length, middles[0])
         return Layout(tuple(claims), tuple(fits), numbers, press, remarks=remarks)
+
+    def _shallow_remark(self, contact: Contact, length: float, middle: float) -> tuple[Remark, ...]:
+        """A warning of tabs that go so little into the mate that they hold nothing."""
+        first, mate = contact.first, contact.second.body
+        least = min(LEAST_DEPTH, LEAST_DEPTH_SHARE * mate.t)
+        if length >= least - 1e-9:
+            return ()
+        text = (
+            f"tabs of {first.body.name!r} go {length:g} mm into {mate.name!r}, which is {mate.t:g} mm thick; less than "
+            f"{least:g} mm holds nothing: make depth= larger, or leave it out, so that they go right through"
+        )
+        place = first.body.point((*first.flat(middle, contact.slab[0]), first.body.t / 2))
+        return (Remark("SHALLOW", text, place, {"depth_mm": length, "limit_mm": least}),)
 
     def _require_hold(self, contact: Contact, across: Interval, us: Sequence[float]) -> None:
         """Refuse a tab that the mate's border cuts through: what is not in the mate is not held by it.

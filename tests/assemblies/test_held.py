@@ -80,3 +80,42 @@ def test_it_is_told_wherever_the_product_stands(turn: Frame) -> None:
     """Touch is found in any pose."""
     (finding,) = unheld(shelf(joined=("left", "right"), turn=turn))
     assert finding.plates == ("shelf.back",)
+
+
+def on_a_wall(gap: float, *, joined: bool = False, loose: bool = False) -> Assembly:
+    """A wall tabbed into a floor, and a pad of 30 × 30 mm that stands on the floor, `gap` mm before the wall."""
+    made = Assembly("jar shelf", stock=PLY)
+    floor = made.add("floor", rectangle(100, 80))
+    wall = made.add("wall", rectangle(100, 60), standing(floor.face(">Z"), facing="-Y", inset=None))
+    join(wall.face("<Z"), floor.face(">Z"), tabs(count=2, width=10))
+    pad = made.add("pad", rectangle(30, 30), Frame.facing((0, -2 - gap, 19), show=(0, -1, 0), right=(1, 0, 0)), loose=loose)
+    if joined:
+        join(pad.face("<Z"), floor.face(">Z"), tabs(count=1, width=10))
+    return made
+
+
+@pytest.mark.parametrize(("gap", "is_told"), [(0.0, False), (0.05, True), (0.6, True), (0.99, True), (1.1, False)])
+def test_a_gap_before_what_it_would_be_glued_to_is_told(gap: float, is_told: bool) -> None:
+    """900 mm² of the pad face the wall; it is held by nothing, so the gap is told with its width and area."""
+    found = [finding for finding in on_a_wall(gap).check() if finding.code == "GAP"]
+    assert len(found) == is_told
+    for finding in found:
+        assert (finding.level, finding.plates) == ("warning", ("pad", "wall"))
+        assert finding.numbers["gap_mm"] == pytest.approx(gap, abs=2e-4)
+        assert finding.numbers["area_mm2"] == pytest.approx(900, rel=0.03)
+
+
+def test_gaps_of_plates_that_are_held_or_loose_are_meant() -> None:
+    """A pad with a joint of its own, or one that lifts out, may stand off the wall."""
+    assert [finding.code for finding in on_a_wall(0.6, joined=True).check()] == []
+    assert [finding.code for finding in on_a_wall(0.6, loose=True).check()] == []
+
+
+def test_a_plate_that_floats_near_another_is_told_how_far_off() -> None:
+    """FLOATS says that it touches nothing, GAP what is missing."""
+    made = Assembly("jar shelf", stock=PLY)
+    made.add("floor", rectangle(100, 80))
+    made.add("pad", rectangle(50, 40), Frame((0, 0, 4.6)))
+    floats, gap = made.check()
+    assert (floats.code, gap.code) == ("FLOATS", "GAP")
+    assert gap.numbers["gap_mm"] == pytest.approx(0.6, abs=2e-4)

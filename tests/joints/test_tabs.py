@@ -311,3 +311,15 @@ def test_fingers_come_first_and_tabs_make_room() -> None:
         assert [str(f) for f in product.errors] == []
         found.append([p.loops for p in product.parts])
     assert found[0] == found[1]
+
+
+@pytest.mark.parametrize(("depth", "is_told"), [(0.3, True), (0.9, True), (1.0, False), (None, False)])
+def test_tabs_that_hold_nothing_are_told(depth: float | None, is_told: bool) -> None:
+    """Less than 1 mm or a fourth of the mate, whichever is less, is a warning with both numbers."""
+    product = rack(tabs(count=2, width=12, depth=depth)).product()
+    found = [finding for finding in product.findings if finding.code == "SHALLOW"]
+    assert len(found) == is_told
+    for finding in found:
+        assert finding.level == "warning"
+        assert finding.numbers == {"depth_mm": depth, "limit_mm": 1.0}
+        assert f"go {depth:g} mm into 'base', which is 4 mm thick" in finding.message
