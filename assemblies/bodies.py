@@ -13,19 +13,21 @@ from typing import Any
 from panelwright.joints import cross_lap, fingers, join, tabs
 from panelwright.joints.pattern import Joint
 from panelwright.plates._validate import MOST_IN_A_ROW, finite, positive, whole
-from panelwright.plates.curves import cos_sin_deg
+from panelwright.plates.curves import Line, Segment, cos_sin_deg
 from panelwright.plates.errors import DesignError, SizeError
-from panelwright.plates.frame import Frame, Vector
+from panelwright.plates.frame import Frame, Vector, scaled
 from panelwright.plates.outline import Outline
 from panelwright.plates.plate import Face, PlacedPlate
 from panelwright.plates.shapes import rectangle, regular_polygon, trapezium
 from panelwright.plates.stock import Stock
+from panelwright.plates.tolerances import POINT_TOLERANCE
 
 from .assembly import Assembly
 
 __all__ = ["carcass", "divider_grid", "tray"]
 
 _UP: Vector = (0.0, 0.0, 1.0)
+_DOWN: Vector = (0.0, 0.0, -1.0)
 
 
 class _Walls:
@@ -34,19 +36,53 @@ class _Walls:
     def __init__(self, assembly: Assembly, cut: Mapping[str, Any] | None) -> None:
         self.assembly = assembly
         self.cut = dict(cut or {})
+        self.drawn: dict[str, Outline] = {}
 
     def add(self, name: str, outline: Outline, frame: Frame, stock: Stock | None = None) -> PlacedPlate:
         shapes = self.cut.pop(name, None)
+        self.drawn[name] = outline
         placed: PlacedPlate = self.assembly.add(
             name, outline if shapes is None else outline.cut(shapes), frame, stock=stock
         )
         return placed
+
+    def side(self, placed: PlacedPlate, way: Vector) -> tuple[Face, ...]:
+        """The edge faces on that side of a plate, as drawn, that looks most to `way`: several where a cut-out parts it.
+
+        Cut-outs reorder a plate's edges and move the middles of its faces, so neither numbers nor selectors would do.  Raises
+        `DesignError` if a cut-out takes all of it.
+        """
+        x, y, _ = placed.frame.local_direction(way)
+
+        def looks(segment: Segment) -> float:
+            tx, ty = segment.tangent_at(0.5)
+            return ty * x - tx * y
+
+        line = max(self.drawn[placed.name].outer, key=looks)
+        assert isinstance(line, Line)
+        found = tuple(face for face in placed.border if _lies_on(face.segment, line))
+        if not found:
+            raise DesignError(
+                f"cut= takes away the whole edge of plate {placed.name!r} by which it is joined; make the cut-out smaller",
+                plates=(placed.name,),
+            )
+        return found
 
     def finish(self) -> Assembly:
         if self.cut:
             known = ", ".join(placed.name for placed in self.assembly.placed_plates())
             raise DesignError(f"cut= names {', '.join(map(repr, self.cut))}; the plates are {known}", value=tuple(self.cut))
         return self.assembly
+
+
+def _lies_on(segment: Segment, line: Line) -> bool:
+    """Whether a straight segment is a stretch of a line that runs the same way."""
+    if not isinstance(segment, Line):
+        return False
+    (x0, y0), (tx, ty) = line.start, line.tangent_at(0.0)
+    off = [abs((x - x0) * ty - (y - y0) * tx) for x, y in (segment.start, segment.end)]
+    run = [(x - x0) * tx + (y - y0) * ty for x, y in (segment.start, segment.end)]
+    return max(off) < POINT_TOLERANCE and -POINT_TOLERANCE < run[0] < run[1] < line.length + POINT_TOLERANCE
 
 
 def _inner(outer: float, t: float, what: str) -> float:
@@ -127,15 +163,15 @@ def _box(
         name: walls.add(name, outline, Frame.facing(origin, show=show, right=right))
         for name, (outline, origin, show, right) in upright.items()
     }
-    sides = {"front": "<Y", "rear": ">Y", "left": "<X", "right": ">X"}
+    sides: dict[str, Vector] = {"front": (0, -1, 0), "rear": (0, 1, 0), "left": (-1, 0, 0), "right": (1, 0, 0)}
     top = walls.add("lid", rectangle(w, d), Frame((0.0, 0.0, h - flat.t)), flat) if lid else None
     for wall, side in sides.items():
-        join(placed[wall].face("<Z"), base.face(side), joint)
+        join(walls.side(placed[wall], _DOWN), walls.side(base, side), joint)
         if top is not None:
-            join(placed[wall].face(">Z"), top.face(side), joint)
+            join(walls.side(placed[wall], _UP), walls.side(top, side), joint)
     for wall in ("left", "right"):
         for other in ("front", "rear"):
-            join(placed[wall].face(sides[other]), placed[other].face(sides[wall]), joint)
+            join(walls.side(placed[wall], sides[other]), walls.side(placed[other], sides[wall]), joint)
     return walls.finish()
 
 
@@ -171,12 +207,12 @@ def _prism(
         frame = Frame.facing(origin, show=(x * cosine, y * cosine, -sine), right=(-y, x, 0.0))
         wall = walls.add(f"side {i + 1}", wall_outline, frame)
         placed.append(wall)
-        join(wall.face("<Z"), base.face(">Z"), tabs(count=1))
+        join(walls.side(wall, _DOWN), base.show, tabs(count=1))
         if top is not None:
-            join(wall.face(">Z"), top.face("<Z"), tabs(count=1))
+            join(walls.side(wall, _UP), top.back, tabs(count=1))
     for i, wall in enumerate(placed):
         following = placed[(i + 1) % n]
-        join(Face(wall, ("edge", 0, 1), "right edge"), Face(following, ("edge", 0, 3), "left edge"), joint)
+        join(walls.side(wall, wall.frame.x), walls.side(following, scaled(following.frame.x, -1.0)), joint)
     return walls.finish()
 
 
@@ -220,11 +256,11 @@ def tray(
     rear = walls.add("rear", rectangle(w, h), Frame.facing((0.0, d / 2 - t, h / 2), show=(0, 1, 0), right=(-1, 0, 0)))
     left = walls.add("left", rectangle(d, h), Frame.facing((-w / 2 + t, 0.0, h / 2), show=(-1, 0, 0), right=(0, -1, 0)))
     right = walls.add("right", rectangle(d, h), Frame.facing((w / 2 - t, 0.0, h / 2), show=(1, 0, 0), right=(0, 1, 0)))
-    for wall, side in ((front, "<Y"), (rear, ">Y"), (left, "<X"), (right, ">X")):
-        join(base.face(side), wall.back, floor or tabs(count=2))
-    for wall, end in ((left, "<X"), (right, ">X")):
-        for other, side in ((front, "<Y"), (rear, ">Y")):
-            join(wall.face(side), other.face(end), corner or fingers())
+    for wall in (front, rear, left, right):
+        join(walls.side(base, wall.frame.z), wall.back, floor or tabs(count=2))
+    for wall in (left, right):
+        for other in (front, rear):
+            join(walls.side(wall, other.frame.z), walls.side(other, wall.frame.z), corner or fingers())
     return walls.finish()
 
 

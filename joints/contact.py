@@ -32,6 +32,11 @@ __all__ = ["Body", "Contact", "Hold", "Side", "crossing_contact", "edge_contact"
 ANGLES_DEG = (30.0, 150.0)
 """Dihedral angles at which plates are joined: flatter ones need slots several thicknesses long and leave long wedges."""
 
+SAME_WAY = 0.01
+"""Part of a joint line's direction, along an axis, that doesn't say which way it runs: 0.57° off square to that axis.
+
+Far above rounding and what a plate leans by mistake, so that neither turns a joint over."""
+
 INSIDE = 1e-3
 """How far inside a border to look along a line, so that rounding in placements doesn't decide what is seen."""
 
@@ -115,6 +120,11 @@ def _require_two_plates(a: Hold, b: Hold, kind: str) -> None:
         raise _error(f"{kind} would join plate {a.body.name!r} to itself; choose a face of another plate", a, b)
 
 
+def _runs_back(*parts: float) -> bool:
+    """Whether the first part of a direction that says something is below zero."""
+    return next((value for value in parts if abs(value) > SAME_WAY), 1.0) < 0
+
+
 def _edge_line(hold: Hold, kind: str, other: Hold) -> tuple[Vector, Vector, Vector, float]:
     """Start, direction of u, outward direction and length of a straight edge, in the product's frame."""
     segment = hold.segment
@@ -126,9 +136,7 @@ def _edge_line(hold: Hold, kind: str, other: Hold) -> tuple[Vector, Vector, Vect
     tx, ty = segment.tangent_at(0.0)
     run, out = frame.direction((tx, ty, 0.0)), frame.direction((ty, -tx, 0.0))
     start = frame.point((*segment.start, 0.0))
-    seen = hold.view.local_direction(run)
-    leading = next((value for value in seen if abs(value) > 1e-6), 1.0)
-    if leading < 0:
+    if _runs_back(*hold.view.local_direction(run)):
         start, run = frame.point((*segment.end, 0.0)), scaled(run, -1.0)
     return start, run, out, segment.length
 
@@ -305,7 +313,7 @@ def _gap_to(side: Side, u: Interval, v: Interval) -> float:
 def crossing_contact(a: Hold, b: Hold, kind: str) -> Contact:
     """The contact of two plates that pass through each other.
 
-    u runs along the line in which they cross; `slab` and `footprint` are each plate's thickness as the other sees it.
+    u runs along the line in which they cross, towards greater z, or x or y where that is level; `slab` and `footprint` are each plate's thickness as the other sees it.
     Raises `JointError` if they are parallel, cross at less than 30°, or share no stretch of the line.
     """
     _require_two_plates(a, b, kind)
@@ -314,8 +322,8 @@ def crossing_contact(a: Hold, b: Hold, kind: str) -> Contact:
     if dot(line, line) < ANGLE_TOLERANCE:
         raise _error(f"{kind} between {first.name!r} and {second.name!r}: they are parallel and never cross", a, b)
     run = unit(line)
-    seen = a.view.local_direction(run)
-    if next((value for value in seen if abs(value) > 1e-6), 1.0) < 0:
+    x, y, z = a.view.local_direction(run)
+    if _runs_back(z, x, y):
         run = scaled(run, -1.0)
     z1, z2 = first.frame.z, second.frame.z
     # the point of the line through both backs that lies nearest to the origin: height zero in both plates

@@ -46,7 +46,7 @@ PLACEHOLDER = re.compile(r"'PANEL-NAME-(\d+)'")
 SOLID = re.compile(r"^#(\d+) ?=\s*MANIFOLD_SOLID_BREP\(", re.MULTILINE)
 PRODUCT_OR_SHAPE = re.compile(
     r"=\s*PRODUCT\(\s*'PANEL-NAME-(?P<product>\d+)'"
-    r"|=\s*ADVANCED_BREP_SHAPE_REPRESENTATION\(\s*'',\s*\((?P<items>[^)]*)\),\s*#(?P<context>\d+)\s*\)"
+    r"|=\s*(?:ADVANCED_BREP_)?SHAPE_REPRESENTATION\(\s*'',\s*\((?P<items>[^)]*)\),\s*#(?P<context>\d+)\s*\)"
 )
 
 
@@ -232,7 +232,9 @@ def _with_colors(text: str, name: str, parts: Sequence[PlacedSolid]) -> str:
             product = int(match["product"])
             continue
         of_product = [item for item in re.findall(r"#(\d+)", match["items"]) if item in solids]
-        if not of_product or product in found:
+        if not of_product:
+            continue  # the assembly's own, which holds places only
+        if product in found:
             raise KernelError(f"the STEP writer mixed up the solids of {name!r}")
         found[product] = (of_product, match["context"])
     if sorted(found) != list(range(len(parts))):

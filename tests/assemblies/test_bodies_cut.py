@@ -1,0 +1,51 @@
+"""Ready-made bodies with cut-outs: a hole or a notch changes nothing about which edges are joined."""
+
+from __future__ import annotations
+
+import pytest
+from panelwright.assemblies import Assembly, carcass, tray
+from panelwright.plates import Stock, circle, rectangle, row
+
+PLY = Stock("birch plywood", 4.0, measured=4.0, kerf=0.2, clearance=0.1)
+HOLES = {"one hole": circle(10), "a row": row(circle(4), count=2, pitch=8), "off centre": circle(8).at(3, 9)}
+
+
+def joints(made: Assembly) -> list[tuple[str, tuple[str, str]]]:
+    product = made.product()
+    assert product.errors == ()
+    return [(record.kind, record.plates) for record in product.joints]
+
+
+@pytest.mark.parametrize("sides", [3, 4, 5, 6, 8])
+@pytest.mark.parametrize("lean_deg", [-10.0, 0.0, 10.0, 35.0])
+def test_a_regular_carcass_takes_cut_outs_in_every_plate(sides: int, lean_deg: float) -> None:
+    """Upright, inwards and outwards: the joints are those of the body without cut-outs."""
+    def made(cut: dict[str, object] | None) -> Assembly:
+        return carcass("pot", stock=PLY, sides=sides, width=140, height=90, lean_deg=lean_deg, cut=cut)
+
+    plain = joints(made(None))
+    assert len(plain) == 2 * sides
+    names = ["base", *(f"side {i + 1}" for i in range(sides))]
+    kinds = list(HOLES.values())
+    assert joints(made({name: kinds[i % len(kinds)] for i, name in enumerate(names)})) == plain
+    assert joints(made({"side 1": circle(10)})) == plain
+
+
+@pytest.mark.parametrize("hole", list(HOLES))
+def test_boxes_and_trays_take_cut_outs_in_every_plate(hole: str) -> None:
+    """So do rectangular ones, with a lid and without."""
+    shape = HOLES[hole]
+    box = {"stock": PLY, "width": 90.0, "depth": 70.0, "height": 50.0}
+    names = ("base", "front", "rear", "left", "right")
+    for lid in (False, True):
+        every = {name: shape for name in (*names, *(["lid"] if lid else []))}
+        assert joints(carcass("box", **box, lid=lid, cut=every)) == joints(carcass("box", **box, lid=lid))
+    assert joints(tray("tray", **box, cut={name: shape for name in names})) == joints(tray("tray", **box))
+
+
+def test_a_notch_in_a_joined_edge_leaves_two_joints_there() -> None:
+    """What is left of the edge on either side is joined."""
+    notched = carcass("box", stock=PLY, width=120, depth=90, height=60, cut={"front": rectangle(20, 20).at(0, -30)})
+    found = [plates for _, plates in joints(notched)]
+    assert found.count(("front", "base")) == 2
+    assert len(found) == 9
