@@ -313,7 +313,8 @@ def _gap_to(side: Side, u: Interval, v: Interval) -> float:
 def crossing_contact(a: Hold, b: Hold, kind: str) -> Contact:
     """The contact of two plates that pass through each other.
 
-    u runs along the line in which they cross, towards greater z, or x or y where that is level; `slab` and `footprint` are each plate's thickness as the other sees it.
+    u runs along the line in which they cross, towards greater z, or x or y where that is level; `slab` and `footprint` are each
+    plate's thickness as the other sees it.
     Raises `JointError` if they are parallel, cross at less than 30°, or share no stretch of the line.
     """
     _require_two_plates(a, b, kind)

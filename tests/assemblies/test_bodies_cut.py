@@ -38,9 +38,9 @@ def test_boxes_and_trays_take_cut_outs_in_every_plate(hole: str) -> None:
     box = {"stock": PLY, "width": 90.0, "depth": 70.0, "height": 50.0}
     names = ("base", "front", "rear", "left", "right")
     for lid in (False, True):
-        every = {name: shape for name in (*names, *(["lid"] if lid else []))}
+        every = dict.fromkeys((*names, *(["lid"] if lid else [])), shape)
         assert joints(carcass("box", **box, lid=lid, cut=every)) == joints(carcass("box", **box, lid=lid))
-    assert joints(tray("tray", **box, cut={name: shape for name in names})) == joints(tray("tray", **box))
+    assert joints(tray("tray", **box, cut=dict.fromkeys(names, shape))) == joints(tray("tray", **box))
 
 
 def test_a_notch_in_a_joined_edge_leaves_two_joints_there() -> None:
