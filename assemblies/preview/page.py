@@ -10,7 +10,7 @@ from ..report.words import text
 
 __all__ = ["shell"]
 
-EMPTY = {"findings": [], "joints": [], "meshes": [], "name": "", "parts": []}
+EMPTY = {"findings": [], "joints": [], "meshes": [], "name": "", "parts": [], "shared": []}
 
 
 def shell(name: str) -> tuple[str, str]:

@@ -11,7 +11,7 @@ from ..sheets.entries import duration
 from ..sheets.laid import LaidSheets
 from ..sheets.plan import CutSheet, LaidPart
 from ..svg import Pen
-from .words import counted, number, table, text
+from .words import counted, number, table, text, width_of
 
 __all__ = ["cost_section", "sheets_section"]
 
@@ -100,16 +100,15 @@ def _drawing(sheet: CutSheet) -> str:
     edge = max(x1 - x0, y1 - y0)
     room = 0.012 * edge
     view = " ".join(number(v, 3) for v in (-room, -room, x1 - x0 + 2 * room, y1 - y0 + 2 * room))
-    lines = [f'<svg viewBox="{view}" role="img" aria-label="{text(sheet.name)}: {counted(len(sheet.parts), "part")}">']
+    label = f"{text(sheet.name)}: {counted(len(sheet.parts), 'part')}"
+    lines = [f'<svg class="laid" viewBox="{view}" role="img" aria-label="{label}">']
     lines.append('<g class="border">' + "".join(pen.drawn(loop.segments) for loop in sheet.outline) + "</g>")
     for left in sheet.leftovers:
         x, y = left.x - x0, y1 - left.y - left.height
         box = f'x="{number(x, 3)}" y="{number(y, 3)}" width="{number(left.width, 3)}" height="{number(left.height, 3)}"'
-        size = min(0.03 * edge, 0.14 * left.width, 0.5 * left.height)
-        middle = (x + left.width / 2, y + left.height / 2 + 0.35 * size)
-        lines.append(
-            f'<g class="keep"><rect {box}/>{_words(f"keep {left.width:.0f} × {left.height:.0f}", middle, size)}</g>'
-        )
+        middle = (x + left.width / 2, y + left.height / 2)
+        words = _fitted(f"keep {left.width:.0f} × {left.height:.0f}", middle, (left.width, left.height), 0.03 * edge)
+        lines.append(f'<g class="keep"><rect {box}/>{words}</g>')
     names = "".join(_name(part, sheet) for part in sheet.parts if not part.label)
     lines.append(f'<g class="names">{names}</g>')
     lines.append(f'<path class="travel" d="{_travel(sheet.paths, (x0, y0), (x0, y1))}"/>')
@@ -138,12 +137,17 @@ def _name(part: LaidPart, sheet: CutSheet) -> str:
     box = _box(part)
     x0, y1 = sheet.box[0], sheet.box[3]
     wide, high = box[2] - box[0], box[3] - box[1]
-    long, short = max(wide, high), min(wide, high)
-    size = min(0.55 * short, 1.5 * long / max(4, len(part.name)), 0.025 * max(sheet.size))
     middle = ((box[0] + box[2]) / 2 - x0, y1 - (box[1] + box[3]) / 2)
-    if high > wide:
-        return _words(part.name, (middle[0] + 0.35 * size, middle[1]), size, turn=True)
-    return _words(part.name, (middle[0], middle[1] + 0.35 * size), size)
+    return _fitted(part.name, middle, (wide, high), 0.025 * max(sheet.size))
+
+
+def _fitted(words: str, middle: Point, room: tuple[float, float], most: float) -> str:
+    """Words in the middle of a box of that width and height, along its longer side, as high as it and `most` allow."""
+    long, short = max(room), min(room)
+    size = min(0.55 * short, most, 0.9 * long / max(1.0, width_of(words, 1.0)))
+    if room[1] > room[0]:
+        return _words(words, (middle[0] + 0.35 * size, middle[1]), size, turn=True)
+    return _words(words, (middle[0], middle[1] + 0.35 * size), size)
 
 
 def _box(part: LaidPart) -> Bounds:

@@ -6,34 +6,54 @@ Colours say what a line is and so do its dashes, so that a print in grey can be 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
+from typing import Final
 
 from panelwright.plates.curves import Loop
 
 from ..dxf import circle_of
 from ..product import Panel
 from ..svg import Pen
-from .words import counted, number, text
+from .words import counted, number, text, width_of
 
-__all__ = ["LEGEND", "openings_of", "panel_drawing"]
+__all__ = ["LEGEND", "openings_of", "panel_drawing", "width_for"]
 
 LEGEND = (("outer", "outline"), ("inner", "opening"), ("stroke", "slit, one stroke"), ("mark", "mark"))
 """Classes of lines in drawings, and what they are called."""
 
 
-def panel_drawing(panel: Panel) -> str:
+TEXT: Final = 0.036
+"""Height of dimensions as a share of a figure's width: 11 px of the 320 px that figures have at least."""
+
+
+def width_for(panels: Sequence[Panel]) -> float:
+    """The width of a figure in mm, one for all panels, so that the largest of them fits with its dimensions.
+
+    The highest one makes a figure as high as wide, at most.
+    """
+    around = 3.7 * TEXT  # of the text's height: room for dimensions on one side, an edge on the other
+    sizes = [panel.bbox_mm for panel in panels]
+    return max(max(wide, high) for wide, high in sizes) / (1 - around)
+
+
+def panel_drawing(panel: Panel, wide: float | None = None) -> str:
     """The panel as an SVG element without styles of its own: lines have the classes of `LEGEND`, dimensions `dim`.
+
+    It takes such a share of the width of what holds it that this is `wide` mm wide (by default just its own width), and so
+    do the drawings of other panels beside it.  Dimensions are as high for one as for all; `dim own` are those to be shown
+    with the box in `data-view`, where the panel stands alone.
 
     >>> from panelwright.plates.curves import loop_through
     >>> from panelwright.plates.stock import Stock
     >>> edge = loop_through([(0, 0), (50, 0), (50, 30), (0, 30)])
     >>> lid = Panel("lid", Stock("card", thickness=2), ("lid",), (edge,), (edge,), (), 1500.0, None)
-    >>> panel_drawing(lid).partition(">")[0]
-    '<svg viewBox="-8.1 -3 61.1 41.1" role="img" aria-label="lid: 50 × 30 mm, 0 openings"'
+    >>> panel_drawing(lid, 200.0).partition(" data-view")[0]
+    '<svg viewBox="-19.44 -7.2 76.64 56.64" width="38.32%"'
+    >>> panel_drawing(lid, 400.0).partition(" data-view")[0]  # beside a panel twice as large: half as wide, with room for words
+    '<svg viewBox="-38.88 -14.4 103.28 83.28" width="25.82%"'
     """
     width, height = panel.bbox_mm
-    size = max(3.0, min(0.04 * max(width, height), 0.12 * max(1.0, min(width, height)) + 0.02 * max(width, height)))
-    size = min(size, 12.0)
-    room, edge = 2.7 * size, size
+    whole = width_for([panel]) if wide is None else wide
     pen = Pen(0.0, height, digits=3)
     inner = [loop for loop in panel.loops if loop.area < 0]
     chains = [
@@ -42,19 +62,40 @@ def panel_drawing(panel: Panel) -> str:
         *(("inner", loop.segments) for loop in inner if not _is_stroke(loop, panel)),
         *(("outer", loop.segments) for loop in panel.loops if loop.area >= 0),
     ]
-    view = " ".join(number(v, 3) for v in (-room, -edge, width + room + edge, height + room + edge))
-    size_words = f"{number(width)} × {number(height)} mm"
+    size, own = TEXT * whole, _own_size(width, height)
+    view = _view(width, height, size)
     lines = [
-        f'<svg viewBox="{view}" role="img" aria-label="{text(panel.name)}: {size_words}, '
-        f'{counted(len(inner), "opening")}">',
+        f'<svg viewBox="{_listed(view)}" width="{number(100 * view[2] / whole, 3)}%" '
+        f'data-view="{_listed(_view(width, height, own))}" role="img" aria-label="{text(panel.name)}: '
+        f'{number(width)} × {number(height)} mm, {counted(len(inner), "opening")}">',
     ]
     for kind, _ in LEGEND:
         drawn = "".join(pen.drawn(chain) for which, chain in chains if which == kind)
         if drawn:
             lines.append(f'<g class="{kind}">{drawn}</g>')
-    lines.append(_across(width, height, size))
-    lines.append(_upwards(height, size))
+    for words, high in (("dim", size), ("dim own", own)):
+        lines.append(f'<g class="{words}">{_across(width, height, high)}{_upwards(height, high)}</g>')
     return "\n".join([*lines, "</svg>"])
+
+
+def _own_size(width: float, height: float) -> float:
+    """Height of a dimension that suits the panel alone, mm."""
+    long, short = max(width, height), min(width, height)
+    return min(12.0, max(3.0, min(0.04 * long, 0.12 * max(1.0, short) + 0.02 * long)))
+
+
+def _view(width: float, height: float, size: float) -> tuple[float, float, float, float]:
+    """The box to show: the panel, its dimensions on two sides, and their words where these are longer than it."""
+    room, edge = 2.7 * size, size
+    right = max(width + edge, width / 2 + width_of(number(width), size) / 2)
+    left = min(-room, width / 2 - width_of(number(width), size) / 2)
+    top = min(-edge, height / 2 - width_of(number(height), size) / 2)
+    low = max(height + room, height / 2 + width_of(number(height), size) / 2)
+    return (left, top, right - left, low - top)
+
+
+def _listed(view: tuple[float, float, float, float]) -> str:
+    return " ".join(number(value, 3) for value in view)
 
 
 def _is_stroke(loop: Loop, panel: Panel) -> bool:
@@ -69,11 +110,11 @@ def _across(width: float, height: float, size: float) -> str:
     """The dimension line below the panel."""
     y = height + 1.3 * size
     return (
-        f'<g class="dim"><path d="M0 {number(height + 0.3 * size, 3)}V{number(y + 0.4 * size, 3)}'
+        f'<path d="M0 {number(height + 0.3 * size, 3)}V{number(y + 0.4 * size, 3)}'
         f"M{number(width, 3)} {number(height + 0.3 * size, 3)}V{number(y + 0.4 * size, 3)}"
         f'M0 {number(y, 3)}H{number(width, 3)}{_tips(0, y, width, y, size)}"/>'
         f'<text x="{number(width / 2, 3)}" y="{number(y + 1.15 * size, 3)}" font-size="{number(size, 3)}" '
-        f'text-anchor="middle">{number(width)}</text></g>'
+        f'text-anchor="middle">{number(width)}</text>'
     )
 
 
@@ -81,11 +122,11 @@ def _upwards(height: float, size: float) -> str:
     """The dimension line to the left of the panel, its number turned to be read from the right."""
     x, middle = -1.3 * size, height / 2
     return (
-        f'<g class="dim"><path d="M{number(-0.3 * size, 3)} 0H{number(x - 0.4 * size, 3)}'
+        f'<path d="M{number(-0.3 * size, 3)} 0H{number(x - 0.4 * size, 3)}'
         f"M{number(-0.3 * size, 3)} {number(height, 3)}H{number(x - 0.4 * size, 3)}"
         f'M{number(x, 3)} 0V{number(height, 3)}{_tips(x, 0, x, height, size)}"/>'
         f'<text x="{number(x - 0.4 * size, 3)}" y="{number(middle, 3)}" font-size="{number(size, 3)}" text-anchor="middle" '
-        f'transform="rotate(-90 {number(x - 0.4 * size, 3)} {number(middle, 3)})">{number(height)}</text></g>'
+        f'transform="rotate(-90 {number(x - 0.4 * size, 3)} {number(middle, 3)})">{number(height)}</text>'
     )
 
 

@@ -104,14 +104,14 @@ def page_html(
 def _verdict(product: Product) -> str:
     levels = [finding.level for finding in product.findings]
     if not levels:
-        return '<span class="verdict fine">proof: nothing found</span>'
+        return '<a class="verdict fine" href="#found-card">proof: nothing found</a>'
     words = [
         counted(levels.count(level), word)
         for level, word in (("error", "error"), ("warning", "warning"), ("info", "note"))
         if level in levels
     ]
     worst = "error" if "error" in levels else "warning" if "warning" in levels else "info"
-    return f'<span class="verdict {worst}">proof: {text(", ".join(words))}</span>'
+    return f'<a class="verdict {worst}" href="#found-card">proof: {text(", ".join(words))}</a>'
 
 
 def _asset(path: str) -> str:

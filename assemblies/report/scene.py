@@ -14,6 +14,7 @@ from panelwright.plates.frame import Frame, Vector
 from ..apart import Block, all_apart
 from ..product import Bought, Finding, JointRecord, Part, Product
 from .flat import flat_facets
+from .shared import shared_solids
 
 if TYPE_CHECKING:
     from panelwright.plates._kernel.facets import Facets
@@ -33,8 +34,9 @@ def scene_of(product: Product) -> dict[str, Any]:
     """The 3D view's data for a product, ready for JSON.
 
     `meshes` hold `p`, the coordinates of corners one after the other, `b` and `c`, the triangles of broad faces and of cut
-    edges by B-rep face, and `e`, the edges.  `parts` come in the order of `product.parts`, bought ones after them; a finding or
-    joint names parts by their numbers.
+    edges by B-rep face, and `e`, the edges.  `parts` come in the order of `product.parts`, bought ones
+    after them; a finding or joint names parts by their numbers.  `shared` are meshes in the product's frame, each for a finding
+    of an overlap.
     """
     fine = _FINE if len(product.parts) < MANY_PARTS else _COARSE
     shown = product.shown
@@ -68,7 +70,14 @@ def scene_of(product: Product) -> dict[str, Any]:
         "meshes": meshes,
         "name": product.name,
         "parts": parts,
+        "shared": [{"finding": number, "mesh": _listed(facets)} for number, facets in _shared(product, fine[0])],
     }
+
+
+def _shared(product: Product, deflection: float) -> list[tuple[int, Facets]]:
+    from panelwright.plates._kernel.facets import facets_of
+
+    return [(number, facets_of(solid, deflection=deflection)) for number, solid in shared_solids(product)]
 
 
 def _facets(part: Part | Bought, fineness: tuple[float, float]) -> Facets:
@@ -88,9 +97,14 @@ def _mesh(part: Part | Bought, facets: Facets) -> dict[str, Any]:
     cut: list[list[int]] = []
     for face in facets.faces:
         (cut if _is_cut(part, points[np.array(face, int).reshape(-1, 3)]) else broad).append(list(face))
+    return _listed(facets) | {"b": broad, "c": cut}
+
+
+def _listed(facets: Facets) -> dict[str, Any]:
+    """A mesh all of whose faces are alike."""
     return {
-        "b": broad,
-        "c": cut,
+        "b": [list(face) for face in facets.faces],
+        "c": [],
         "e": [list(edge) for edge in facets.edges],
         "p": [value for point in facets.points for value in point],
     }

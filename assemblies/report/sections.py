@@ -10,7 +10,7 @@ from ..manifest import stock_entry
 from ..product import Panel, Product
 from ..sheets.laid import LaidSheets
 from .cutting import cost_section, sheets_section
-from .drawing import LEGEND, openings_of, panel_drawing
+from .drawing import LEGEND, openings_of, panel_drawing, width_for
 from .words import counted, number, table, text
 
 __all__ = ["findings_list", "headline", "sections"]
@@ -79,11 +79,12 @@ def _panels(product: Product) -> str:
         for kind, words in LEGEND
         if _draws(product, kind)
     )
-    figures = "\n".join(_figure(i, panel) for i, panel in enumerate(product.panels))
+    wide = width_for(product.panels)
+    figures = "\n".join(_figure(i, panel, wide) for i, panel in enumerate(product.panels))
     return (
         f'<ul class="legend" aria-label="Lines">{legend}</ul>\n'
-        "<p>Finished sizes in mm, seen from the show face.  The cut paths in <code>panels/</code> run half a kerf beside them, "
-        "in the waste.</p>\n"
+        "<p>Finished sizes in mm, seen from the show face, all drawn to one scale.  The cut paths in <code>panels/</code> run "
+        "half a kerf beside them, in the waste.</p>\n"
         f'<div class="panels{" many" if len(product.panels) > _MANY else ""}">\n{figures}\n</div>'
     )
 
@@ -96,7 +97,7 @@ def _draws(product: Product, kind: str) -> bool:
     return kind == "outer" or any(loop.area < 0 for panel in product.panels for loop in panel.loops)
 
 
-def _figure(index: int, panel: Panel) -> str:
+def _figure(index: int, panel: Panel, wide: float) -> str:
     notes = [f"{panel.quantity} × {panel.stock.material}, {number(panel.stock.t)} mm"]
     if panel.plates != (panel.name,):
         notes.append("for " + ", ".join(panel.plates))
@@ -106,7 +107,7 @@ def _figure(index: int, panel: Panel) -> str:
         notes.append("cut flat, then bent")
     return (
         f'<figure id="panel-{index}">\n<button type="button" class="drawing" data-panel="{index}" '
-        f'aria-label="Enlarge {text(panel.name)}">\n{panel_drawing(panel)}\n</button>\n'
+        f'aria-label="Enlarge {text(panel.name)}">\n{panel_drawing(panel, wide)}\n</button>\n'
         f"<figcaption><strong>{text(panel.name)}</strong> {text('; '.join(notes))}{_openings(panel)}</figcaption></figure>"
     )
 

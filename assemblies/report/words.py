@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 import re
+import unicodedata
 from collections.abc import Sequence
 from html import escape
 from typing import Any
 
-__all__ = ["counted", "json_text", "number", "table", "text"]
+__all__ = ["counted", "json_text", "number", "table", "text", "width_of"]
 
 _UNFIT = re.compile("[^\t\n\r\x20-\x7e\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """What HTML text must not hold: control characters and lone surrogates."""
@@ -48,6 +49,23 @@ def number(value: float | None, digits: int = 2) -> str:
     return "0" if shown == "-0" else shown
 
 
+def width_of(words: str, size: float) -> float:
+    """How wide words are at most in a sans-serif face of that size, in its unit; which face a browser takes is not known.
+
+    Advances as shares of the size: 0.6 for small letters and digits, 0.9 for capitals and the like, 1 for East Asian ones.
+
+    >>> round(width_of("keep 130", 10.0), 6), round(width_of("MW", 10.0), 6), width_of("", 10.0)
+    (48.0, 18.0, 0.0)
+    """
+    return size * sum(_advance(char) for char in words)
+
+
+def _advance(char: str) -> float:
+    if unicodedata.east_asian_width(char) in "WF":
+        return 1.0
+    return 0.6 if char.isdigit() or char in " .,:;-/×'" or (char.islower() and char not in "mw") else 0.9
+
+
 def counted(count: int, word: str) -> str:
     """A count with its word.
 
@@ -62,7 +80,7 @@ def table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, 
     marks = [' class="num"' if column in numeric else "" for column in range(len(heads))]
     head = "".join(f'<th scope="col"{mark}>{text(word)}</th>' for word, mark in zip(heads, marks, strict=True))
     lines = [
-        f'<div class="scroll" tabindex="0" role="region" aria-label="{text(caption)}">',
+        f'<div class="scroll" tabindex="0" role="group" aria-label="{text(caption)}">',
         f'<table><caption class="unseen">{text(caption)}</caption>',
         f"<thead><tr>{head}</tr></thead>",
         "<tbody>",

@@ -9,7 +9,7 @@ from ..frame import Frame, Vector
 from .guard import guarded
 from .place import transformation_of
 
-__all__ = ["common_of", "gap_of", "placed_solid"]
+__all__ = ["common_of", "gap_of", "placed_solid", "shared_of"]
 
 Placed = tuple[Any, Frame]
 
@@ -24,21 +24,38 @@ def placed_solid(placed: Placed) -> Any:
 
 def common_of(a: Placed, b: Placed) -> tuple[float, Vector | None]:
     """Volume in mm³ shared by two solids, by the kernel's boolean, and its centre of mass."""
-    from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
-    from OCP.BRepGProp import BRepGProp
-    from OCP.GProp import GProp_GProps
-
-    with guarded("intersecting two plates"):
-        operation = BRepAlgoAPI_Common(placed_solid(a), placed_solid(b))
-        if not operation.IsDone():
-            raise KernelError("the kernel could not intersect two plates")
-        properties = GProp_GProps()
-        BRepGProp.VolumeProperties_s(operation.Shape(), properties)
+    properties = _mass(_common(a, b))
     volume = float(properties.Mass())
     if volume <= 0:
         return 0.0, None
     center = properties.CentreOfMass()
     return volume, (center.X(), center.Y(), center.Z())
+
+
+def shared_of(a: Placed, b: Placed) -> tuple[Any, float]:
+    """What two solids share, as a shape where they stand, and its volume in mm³."""
+    shape = _common(a, b)
+    return shape, float(_mass(shape).Mass())
+
+
+def _common(a: Placed, b: Placed) -> Any:
+    from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
+
+    with guarded("intersecting two plates"):
+        operation = BRepAlgoAPI_Common(placed_solid(a), placed_solid(b))
+        if not operation.IsDone():
+            raise KernelError("the kernel could not intersect two plates")
+        return operation.Shape()
+
+
+def _mass(shape: Any) -> Any:
+    from OCP.BRepGProp import BRepGProp
+    from OCP.GProp import GProp_GProps
+
+    with guarded("measuring what two plates share"):
+        properties = GProp_GProps()
+        BRepGProp.VolumeProperties_s(shape, properties)
+    return properties
 
 
 def gap_of(a: Placed, b: Placed) -> float:

@@ -369,6 +369,54 @@ class TestTakenApart:
         assert taken_apart(product.shown, product.joints, 0) == product.shown
 
 
+def screw_in_the_way() -> Assembly:
+    """A box held by screws, and a plate that one of them goes through without a hole."""
+    made = screwed_box()
+    (bought, *_) = made.product().bought
+    x, y, z = bought.frame.origin
+    made.add("in the way", rectangle(6, 6), Frame((x, y, z)), stock=PLY)
+    return made
+
+
+def plate_in_a_bend() -> Assembly:
+    """A bent wall, and a plate that stands in its strip."""
+    made = bent_stand()
+    (part,) = made.product().parts
+    low, high = world_bounds(part.solid, part.frame)
+    wide, deep = (2 * (high[k] - low[k]) for k in range(2))
+    made.add("in the way", rectangle(wide, deep), Frame(((low[0] + high[0]) / 2, (low[1] + high[1]) / 2, -20.0)), stock=PLY)
+    return made
+
+
+def two_in_one() -> Assembly:
+    """Two plates askew through each other."""
+    made = Assembly("card drawer", stock=PLY)
+    made.add("front", rectangle(80, 60))
+    made.add("askew", rectangle(50, 50), Frame.turned((1, 2, 0.5), 40).shifted((5, 3, 0)))
+    return made
+
+
+@pytest.mark.parametrize("make", [two_in_one, screw_in_the_way, plate_in_a_bend])
+def test_what_an_overlap_shares_is_in_the_scene(make: Any) -> None:
+    """A closed mesh about the finding's place that holds the volume which the proof measured its own way."""
+    product = make().product()
+    overlaps = {i: finding for i, finding in enumerate(product.findings) if finding.code == "OVERLAP"}
+    shared = scene_of(product)["shared"]
+    assert overlaps
+    assert {entry["finding"] for entry in shared} == set(overlaps)
+    for entry in shared:
+        points = np.array(entry["mesh"]["p"], float).reshape(-1, 3) / MICROMETRES
+        triangles = np.array([corner for face in entry["mesh"]["b"] for corner in face]).reshape(-1, 3)
+        finding = overlaps[entry["finding"]]
+        assert (points.min(axis=0) <= finding.place).all()
+        assert (finding.place <= points.max(axis=0)).all()
+        held = volume_by_divergence(points, triangles)
+        if make is plate_in_a_bend:  # the proof takes a strip as it is before its slits are cut
+            assert 0.5 * finding.numbers["volume_mm3"] < held < 1.02 * finding.numbers["volume_mm3"]
+        else:
+            assert held == pytest.approx(finding.numbers["volume_mm3"], rel=0.02)
+
+
 def test_gaps_tell_the_clearance_measured_and_where() -> None:
     """Each gap's place lies in an opening of the joint's own plates, and its clearance is the joint's."""
     product = build(tee(4.0, 4.0), tabs(count=2), (PLY, PLY)).product()

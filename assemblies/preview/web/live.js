@@ -10,6 +10,18 @@
   const lost = () => {
     live.className = "bad";
     said.textContent = "The preview does not answer; start it again, and this page goes on.";
+    judge("the preview does not answer");
+  };
+  // What the page says of its model is true of that model only: when another was wanted, that is said in its place.
+  const stale = make("span", { class: "verdict error", id: "stale", hidden: true });
+  at("headline").after(stale);
+  const old = make("p", { class: "hint", id: "found-stale", hidden: true }, "Of the last model that did build.");
+  at("found").before(old);
+  const judge = (words) => {
+    document.documentElement.classList.toggle("stale", Boolean(words));
+    stale.hidden = old.hidden = !words;
+    stale.textContent = words;
+    document.title = document.title.replace(/: [^:]*$/, words ? `: ${words}` : ": live");
   };
 
   // Only what differs from the design's own defaults is sent, and so only that is in the command.
@@ -96,6 +108,10 @@
     send();
   });
   at("live-stop").addEventListener("click", () => post("/stop", {}));
+  // In one column the knobs stand under the picture that they change.
+  const place = () => (Report.narrow.matches ? at("view").insertBefore(form, at("tools")) : live.insertBefore(form, at("live-printed")));
+  Report.narrow.addEventListener("change", place);
+  place();
   form.addEventListener("submit", (event) => event.preventDefault());
 
   const load = async () => {
@@ -117,7 +133,7 @@
     const top = window.scrollY;
     at("sections").innerHTML = sections;
     window.scrollTo(0, top);
-    document.title = `${at("title").textContent}: live`;
+    if (!document.documentElement.classList.contains("stale")) document.title = `${at("title").textContent}: live`;
     Report.renew(model.scene);
     requestAnimationFrame(() => requestAnimationFrame(() => (document.documentElement.dataset.model = shown)));
     if (wanted > wish) load();
@@ -135,6 +151,7 @@
       box.querySelector("pre").textContent = words;
       at("live-kept").hidden = !model;
     }
+    if (!building) judge(error ? `does not build${model ? "; below is the last model that did" : ""}` : "");
     at("live-printed").hidden = !printed;
     at("live-printed").querySelector("pre").textContent = printed;
     document.documentElement.dataset.live = building ? "building" : error ? "error" : "built";

@@ -1,25 +1,28 @@
 "use strict";
-// Findings: a click ghosts everything else and flies to the place.
+// Findings: a click ghosts everything else and flies to the place; where there are errors they stand before all else.
 (() => {
-  const { data, state, stage } = Report;
+  const { data, at, state, stage } = Report;
+  const card = at("found-card");
+  const rank = () => {
+    const isBad = data.findings.some(({ level }) => level === "error");
+    document.documentElement.classList.toggle("errors", isBad);
+    const before = isBad ? card.parentElement.firstElementChild : null;
+    if (before !== card) card.parentElement.insertBefore(card, before);
+  };
+  Report.on("renewed", rank);
+  rank();
   const buttons = () => [...document.querySelectorAll("[data-finding]")];
   if (!stage) return buttons().forEach((button) => (button.disabled = true));
   const mark = () => buttons().forEach((button) => button.classList.toggle("now", Number(button.dataset.finding) === state.finding));
   Report.on("finding", (i) => {
-    const finding = data.findings[i];
-    Report.select(null);
-    state.finding = i;
-    state.focus = finding.parts.length ? new Set(finding.parts) : null;
-    finding.parts.forEach((part) => (state.looks[part] = "shown"));
-    Report.tell("looks");
-    Report.marks.flyTo(finding);
-    mark();
+    Report.attend(i);
+    Report.marks.flyTo(data.findings[i]);
   });
   Report.on("selected", mark);
   document.addEventListener("click", (event) => {
     const button = event.target.closest("[data-finding]");
     if (!button) return;
     Report.tell("finding", Number(button.dataset.finding));
-    stage.canvas.scrollIntoView({ block: "nearest" });
+    if (!Report.narrow.matches) stage.canvas.scrollIntoView({ block: "nearest" });
   });
 })();

@@ -31,12 +31,14 @@ const Report = (() => {
     pins: true,
   };
   const lookOf = (i) => (state.focus && !state.focus.has(i) && state.looks[i] === "shown" ? "ghost" : state.looks[i]);
-  const show = (i, look) => {
-    state.looks[i] = look;
+  // `which` is one part or a list of them.
+  const show = (which, look) => {
+    [which].flat().forEach((i) => (state.looks[i] = look));
     tell("looks");
   };
-  const isolate = (i) => {
-    state.looks = state.looks.map((_, k) => (k === i ? "shown" : "hidden"));
+  const isolate = (which) => {
+    const kept = new Set([which].flat());
+    state.looks = state.looks.map((_, k) => (kept.has(k) ? "shown" : "hidden"));
     state.focus = null;
     tell("looks");
   };
@@ -52,6 +54,14 @@ const Report = (() => {
     tell("selected");
     tell("looks");
   };
+  // A finding is looked at: its plates are shown, and all others dimmed.
+  const attend = (i) => {
+    const { parts } = data.findings[i];
+    Object.assign(state, { selected: null, finding: i, focus: parts.length ? new Set(parts) : null });
+    parts.forEach((part) => (state.looks[part] = "shown"));
+    tell("selected");
+    tell("looks");
+  };
   // Another product in the place of this one: parts of the same name keep how they are drawn.
   const renew = (fresh) => {
     const looks = new Map(data.parts.map((part, i) => [part.name, state.looks[i]]));
@@ -62,5 +72,6 @@ const Report = (() => {
     Object.assign(state, { selected: place < 0 ? null : place, finding: null, focus: null });
     tell("renewed");
   };
-  return { data, at, make, on, tell, state, lookOf, show, isolate, showAll, select, renew };
+  const narrow = window.matchMedia("(max-width: 900px)"); // as in the styles: everything in one column
+  return { data, at, make, on, tell, state, lookOf, show, isolate, showAll, select, attend, renew, narrow };
 })();

@@ -23,11 +23,15 @@ Report.look = (() => {
     stage.moving();
   };
 
-  // The target and distance at which everything shown fits, seen from a direction.
-  const fitting = (azimuth, elevation) => {
+  const measure = () => {
     const { low, high } = stage.bounds();
-    const target = low.clone().add(high).multiplyScalar(0.5);
     extent = Math.max(1, low.distanceTo(high));
+    return { low, high };
+  };
+  // The target and distance at which a box fits, seen from a direction: all that is shown, about its middle, if nothing else is given.
+  const fitting = (azimuth, elevation, box = measure(), about = null) => {
+    const { low, high } = box;
+    const target = about ? about.clone() : low.clone().add(high).multiplyScalar(0.5);
     const flat = Math.cos(elevation * rad);
     const out = new THREE.Vector3(
       Math.sin(azimuth * rad) * flat, -Math.cos(azimuth * rad) * flat, Math.sin(elevation * rad));
@@ -44,9 +48,11 @@ Report.look = (() => {
   };
 
   const isCalm = window.matchMedia("(prefers-reduced-motion: reduce)");
-  let flight = 0;
+  let flight = 0, heading = null;
+  const land = () => (cancelAnimationFrame(flight), (heading = null));
   const fly = (goal) => {
-    cancelAnimationFrame(flight);
+    land();
+    heading = goal;
     const from = { ...now, target: now.target.clone() };
     const turn = ((((goal.azimuth - from.azimuth) % 360) + 540) % 360) - 180;
     const start = performance.now(), time = isCalm.matches ? 0 : 420;
@@ -59,22 +65,29 @@ Report.look = (() => {
       now.target.lerpVectors(from.target, goal.target, eased);
       apply();
       if (share < 1) flight = requestAnimationFrame(step);
+      else heading = null;
     };
     step(start);
   };
-  const fit = () => fly(fitting(now.azimuth, now.elevation));
+  const facing = () => [(heading ?? now).azimuth, (heading ?? now).elevation];
+  const fit = () => fly(fitting(...facing()));
   const from = (name) => fly(fitting(...VIEWS[name]));
-  const flyTo = (point, nearness) =>
-    fly({ ...now, target: point.clone(), distance: Math.min(now.distance, Math.max(20, nearness)) });
+  // Some parts, whole, about a point or about their middle; or a point with some room around it.  Where the viewer stood before
+  // decides nothing but the direction.
+  const flyTo = (which, point = null, room = 20) => {
+    measure();
+    const around = point && { low: point.clone().subScalar(room), high: point.clone().addScalar(room) };
+    fly(fitting(...facing(), which.length ? stage.bounds(which) : around, point));
+  };
 
   const turn = (right, up) => {
-    cancelAnimationFrame(flight);
+    land();
     now.azimuth -= right;
     now.elevation = Math.min(89.9, Math.max(-89.9, now.elevation + up));
     apply();
   };
   const move = (right, up) => {
-    cancelAnimationFrame(flight);
+    land();
     const mm = (2 * Math.tan((camera.fov / 2) * rad) * now.distance) / Math.max(1, canvas.clientHeight);
     const axes = camera.matrixWorld.elements;
     now.target.addScaledVector(new THREE.Vector3(axes[0], axes[1], axes[2]), -right * mm);
@@ -82,7 +95,7 @@ Report.look = (() => {
     apply();
   };
   const zoom = (factor) => {
-    cancelAnimationFrame(flight);
+    land();
     now.distance = Math.min(8 * extent, Math.max(extent / 400, now.distance * factor));
     apply();
   };
@@ -162,8 +175,7 @@ Report.look = (() => {
   // Another product: the viewer stays where they are, unless there was nothing to see before.
   let isEmpty = !state.looks.length;
   Report.on("renewed", () => {
-    const { low, high } = stage.bounds();
-    extent = Math.max(1, low.distanceTo(high));
+    measure();
     if (isEmpty) Object.assign(now, fitting(...VIEWS.corner));
     isEmpty = !state.looks.length;
     if (axis.value) slice();

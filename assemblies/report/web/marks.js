@@ -97,6 +97,7 @@ Report.marks = (() => {
   pinned.addEventListener("click", () => {
     state.pins = !state.pins;
     pinned.setAttribute("aria-pressed", state.pins);
+    stage.dress();
     stage.draw();
   });
   const build = () => {
@@ -110,15 +111,10 @@ Report.marks = (() => {
   };
   Report.on("renewed", build);
   build();
-  // To a finding's place, or else to the plates that it names; to the whole if it is about nothing in particular.
+  // To the plates that a finding names, whole, about its place if it has one; to the whole product if it is about nothing in particular.
   const flyTo = (finding) => {
     const spot = spotOf(finding);
-    if (spot) return look.flyTo(spot, 0.45 * size);
-    if (!finding.parts.length) return look.fit();
-    const middles = finding.parts.map(stage.middle);
-    const middle = middles.reduce((sum, one) => sum.add(one), new THREE.Vector3()).divideScalar(middles.length);
-    const radius = Math.max(...finding.parts.map((i) => stage.middle(i).distanceTo(middle) + stage.parts[i].radius));
-    return look.flyTo(middle, 5 * radius);
+    return spot || finding.parts.length ? look.flyTo(finding.parts, spot, 0.06 * size) : look.fit();
   };
   return { flyTo };
 })();

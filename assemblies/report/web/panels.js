@@ -1,5 +1,5 @@
 "use strict";
-// A panel, large: zoomed and moved by the box that is shown of it.
+// A panel or a sheet, large: zoomed and moved by the box that is shown of it.
 (() => {
   const { at } = Report;
   const dialog = at("large"), sheet = at("sheet");
@@ -18,6 +18,10 @@
   const open = (index) => {
     const figure = at(`panel-${index}`);
     svg = figure.querySelector("svg").cloneNode(true);
+    if (svg.dataset.view) svg.setAttribute("viewBox", svg.dataset.view); // with dimensions of its own size
+    svg.classList.remove("playing"); // a sheet is shown as cut, however far it is played back
+    svg.querySelectorAll(".todo").forEach((path) => path.classList.remove("todo"));
+    svg.querySelectorAll("[stroke-dasharray]").forEach((path) => path.removeAttribute("stroke-dasharray"));
     home = box = svg.getAttribute("viewBox").split(" ").map(Number);
     sheet.replaceChildren(svg);
     at("large-name").textContent = figure.querySelector("strong").textContent;

@@ -122,9 +122,25 @@ Report.stage = (() => {
     inside.visible = false;
     return { body, inside, lines, home: new THREE.Vector3(x, y, z), radius: shape.solid.boundingSphere.radius };
   };
+  // What two parts share, which nothing hides: only while findings are shown, and of a picked one nothing but its own.
+  const SHARED = new THREE.MeshBasicMaterial({ color: 0xd55e00, depthTest: false, transparent: true, opacity: 0.85 });
+  const SHARED_EDGES = new THREE.LineBasicMaterial({ color: 0x000000, depthTest: false, transparent: true });
+  const sharedOf = ({ finding, mesh }) => {
+    const shape = shapeOf(mesh);
+    const body = new THREE.Mesh(shape.solid, SHARED), lines = new THREE.LineSegments(shape.lines, SHARED_EDGES);
+    [body.renderOrder, lines.renderOrder] = [7, 8];
+    scene.add(body, lines);
+    return { finding, body, lines, shape };
+  };
+  const shared = [];
   const parts = [];
   const build = () => {
     parts.forEach(({ body, inside, lines }) => scene.remove(body, inside, lines));
+    shared.forEach(({ body, lines, shape }) => {
+      scene.remove(body, lines);
+      Object.values(shape).forEach((geometry) => geometry.dispose());
+    });
+    shared.splice(0, shared.length, ...data.shared.map(sharedOf));
     shapes.forEach((shape) => Object.values(shape).forEach((geometry) => geometry.dispose()));
     shapes.splice(0, shapes.length, ...data.meshes.map(shapeOf));
     parts.splice(0, parts.length, ...data.parts.map(partOf));
@@ -150,9 +166,17 @@ Report.stage = (() => {
         thing.matrixWorldNeedsUpdate = true;
       }
     });
+    shared.forEach(({ finding, body, lines }) => {
+      const [first] = data.findings[finding].parts;
+      const move = first === undefined ? new THREE.Vector3() : offset(first);
+      for (const thing of [body, lines]) thing.position.copy(move);
+    });
     scene.updateMatrixWorld();
   };
   const dress = () => {
+    shared.forEach(({ finding, body, lines }) => {
+      body.visible = lines.visible = state.finding === null ? state.pins && state.selected === null : state.finding === finding;
+    });
     parts.forEach(({ body, inside, lines }, i) => {
       const look = lookOf(i);
       const isPicked = state.selected === i || (state.focus !== null && state.focus.has(i) && state.focus.size < data.parts.length);
@@ -166,12 +190,12 @@ Report.stage = (() => {
     });
   };
 
-  // The box around what is shown.
-  const bounds = () => {
+  // The box around some parts, or around what is shown.
+  const bounds = (which = [...parts.keys()].filter((i) => lookOf(i) !== "hidden")) => {
     const low = new THREE.Vector3(Infinity, Infinity, Infinity), high = low.clone().negate();
     const corner = new THREE.Vector3();
-    parts.forEach(({ body, lines }, i) => {
-      if (lookOf(i) === "hidden") return;
+    which.forEach((i) => {
+      const { body, lines } = parts[i];
       const spots = (lines.geometry.attributes.position.count ? lines : body).geometry.attributes.position;
       for (let k = 0; k < spots.count; k++) {
         corner.fromBufferAttribute(spots, k).applyMatrix4(body.matrixWorld);
@@ -276,5 +300,5 @@ Report.stage = (() => {
   build();
   place();
   dress();
-  return { canvas, scene, camera, parts, offset, middle, bounds, section, draw, moving, resize, pick, onCanvas, after };
+  return { canvas, scene, camera, parts, shared, dress, offset, middle, bounds, section, draw, moving, resize, pick, onCanvas, after };
 })();
