@@ -17,6 +17,7 @@ from .fits import at_place, measured
 from .hardware import bought_parts, hardware_list, hardware_overlaps
 from .held import held_findings
 from .interference import Slab, all_pairs, common_volume
+from .material_findings import grain_findings, press_findings
 from .omissions import left_out_findings
 from .panels import panels_of
 from .product import Finding, Gap, JointRecord, Part, Product
@@ -66,6 +67,8 @@ def prove(assembly: Assembly) -> Product:
         *hinge_findings(resolved.made),
         *_remarks(resolved),
         *odd_clearances(resolved.made),
+        *press_findings(resolved.made),
+        *grain_findings(resolved),
         *(finding for _, found in sizes for finding in found),
         *tool,
         *_pieces(resolved.flats),

@@ -114,6 +114,7 @@ def calibrate(shelf: Shelf, readings: Readings) -> Calibration:
         remarks += _thickness_remarks(shelf.stock, readings.thickness)
     if readings.strips:
         values["kerf_mm"] = _kerf(shelf.stock, readings.strips, limit)
+        remarks += _strips_remarks(readings.strips, values["kerf_mm"], limit)
     slots, tabs = dict(readings.slots or {}), dict(readings.tabs or {})
     if slots or tabs:
         thickness, kerf = _known(shelf, values)
@@ -224,6 +225,18 @@ def _kerf(stock: Stock, readings: Sequence[float], limit: float) -> Measured:
         )
     how = f"{STRIPS} strips of the coupon, {_counted(len(readings), 'reading')}"
     return _rounded(max(0.0, kerf), off / STRIPS, how)
+
+
+def _strips_remarks(readings: Sequence[float], kerf: Measured, limit: float) -> list[str]:
+    """Why more readings of the strips made the kerf less sure than one alone would have."""
+    alone = _rounded(0.0, limit / STRIPS, "").plus_minus
+    if kerf.plus_minus <= alone:
+        return []
+    return [
+        f"the kerf is ±{kerf.plus_minus:.3f} mm, more than the ±{alone:.3f} mm of one reading alone, since the readings of the "
+        f"strips lie {max(readings) - min(readings):.2f} mm apart, which one reading cannot tell: push the strips together "
+        "again and take more readings, five or so"
+    ]
 
 
 def _known(shelf: Shelf, values: Mapping[str, Measured]) -> tuple[Measured, Measured]:

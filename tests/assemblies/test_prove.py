@@ -16,6 +16,7 @@ from panelwright.joints import cross_lap, join, tabs
 from panelwright.plates import Frame, Outline, Stock, circle, rectangle, standing
 from panelwright.plates._kernel.build import plate_solid
 from panelwright.plates._kernel.solids import common_of
+from panelwright.plates.motion import Motion
 from panelwright.plates.probe import Probe
 from panelwright.plates.region import pieces
 
@@ -139,6 +140,26 @@ def test_a_tab_whose_mate_is_cut_away_is_said() -> None:
         assert {finding.code for finding in found} == {code}
     _, found = measured(made, probes | {"wall": Probe(rectangle(100, 60).loops)})
     assert {finding.code for finding in found} == {"NO-MATE"}
+
+
+def test_a_slot_cut_where_there_is_nothing_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A cut that a joint relies on and that bites nothing is kept by the resolver, and the proof tells where it should be."""
+    from importlib import import_module
+
+    from panelwright.assemblies.resolve import _part
+
+    resolved = on_base(joint=tabs(at=[50], width=20)).resolve()
+    (made,) = resolved.made
+    (slot,) = (claim for claim in made.layout.claims if claim.must_bite)
+    beside = replace(slot, loop=slot.loop.moved(Motion.shift(500, 0)))
+    _, lost = _part(slot.side.body, [(made, slot), (made, beside)], {})
+    assert lost == [(made, beside)]
+    monkeypatch.setattr(import_module("panelwright.assemblies.prove"), "resolve", lambda _: replace(resolved, idle=tuple(lost)))
+    (finding,) = on_base(joint=tabs(at=[50], width=20)).product().errors
+    assert (finding.code, finding.plates) == ("NO-MATE", ("wall", "base"))
+    assert "there is no material of 'base' to take it; move it, or enlarge that plate" in finding.message
+    x0, y0, x1, y1 = beside.loop.bounds
+    assert finding.place == pytest.approx(slot.side.body.point(((x0 + x1) / 2, (y0 + y1) / 2, 2.0)))
 
 
 def test_all_findings_are_listed_errors_first() -> None:

@@ -75,6 +75,24 @@ class TestArithmetic:
         fine = calibrate(Shelf(PLY), Readings(strips=readings * 3, caliper=0.005)).values["kerf_mm"].plus_minus
         assert few > many > fine
 
+    def test_why_more_readings_of_the_strips_are_less_sure_is_said(self) -> None:
+        """By hand: Student's 4.303 x 0.02 / √3 beside the caliper's 0.02 mm, over ten strips, is ±0.0054 mm."""
+        assert calibrate(Shelf(PLY), Readings(strips=(78.1,))).remarks == ()
+        assert calibrate(Shelf(PLY), Readings(strips=(78.1, 78.1, 78.1))).remarks == ()
+        found = calibrate(Shelf(PLY), Readings(strips=(78.1, 78.12, 78.08)))
+        assert found.values["kerf_mm"].plus_minus == 0.006  # 0.0054, and half a thousandth for rounding
+        (remark,) = found.remarks
+        assert "±0.006 mm, more than the ±0.003 mm of one reading alone" in remark
+        assert "lie 0.04 mm apart" in remark
+
+    def test_a_fit_by_tabs_is_as_unsure_as_half_a_step_and_two_kerfs(self) -> None:
+        """By hand: kerf ±0.003, a comb of steps of 0.05: √(0.025² + (2 x 0.003)²) = 0.0257, so ±0.027 as written."""
+        found = calibrate(Shelf(PLY), Readings(strips=(78.1,), thickness=(3.9,), tabs={"snug": 6.35})).values["snug_mm"]
+        assert found.plus_minus == 0.027
+        rough = calibrate(Shelf(PLY), Readings(strips=(78.1,), thickness=(3.9,), tabs={"snug": 6.35}, caliper=0.2))
+        # kerf ±0.021 as written: √(0.025² + 0.042²) = 0.0489
+        assert rough.values["snug_mm"].plus_minus == 0.05
+
     def test_values_measured_before_are_used(self) -> None:
         """Fits alone need no new strips where the file has thickness and kerf already, with their ±."""
         shop = Shop.from_text(

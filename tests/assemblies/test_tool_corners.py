@@ -166,3 +166,13 @@ def test_tabs_that_reliefs_narrow_at_the_root_are_measured_where_they_are_widest
     assert codes(assembly.check()) == []
     (joint,) = assembly.product().joints
     assert joint.numbers["measured_clearance_mm"] == pytest.approx([CLEARANCE, CLEARANCE], abs=1e-4)
+
+
+def test_a_t_bone_spares_a_side_of_which_less_than_a_third_would_be_left() -> None:
+    """Slots of 8.15 x 20.15: tools up to 2.7167 bore into the short sides, a third of 8.15; larger ones into the long sides."""
+    for tool, is_short in ((2.71, True), (2.72, False)):
+        product = stand(tabs(count=2, width=20, relief=t_bone(tool)), stock=router(8.0, kerf=tool)).product()
+        assert product.errors == ()
+        x0, y0, x1, y1 = swept(product.panels[0])[1].bounds
+        wide, high = (90.15 + tool, 8.15) if is_short else (90.15, 8.15 + tool)
+        assert (x1 - x0, y1 - y0) == pytest.approx((wide, high), abs=2e-3)
