@@ -14,7 +14,7 @@ import sys
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from importlib.util import find_spec
-from typing import Any
+from typing import Any, Final
 
 from panelwright.plates._validate import whole
 from panelwright.plates.curves import Line
@@ -30,12 +30,16 @@ from .verifying import SheetChecker
 __all__ = ["LastSheetCompaction"]
 
 
+LEAST_GAP: Final = 0.01
+"""Distance of pieces in mm that spyrrow is asked for at least: it lays pieces without distance over each other by rounding."""
+
+
 @dataclass(frozen=True, slots=True)
 class LastSheetCompaction:
     """An engine that lets another one lay out the job, and then works on its emptiest sheet for some whole seconds.
 
-    Only a full rectangular sheet without pinned pieces, and without pieces in windows of others, is worked on.  Raises
-    `NestError` if spyrrow is not installed.
+    Only a full rectangular sheet without pinned pieces, and without pieces in windows of others, is worked on; `Layout.notes`
+    tells why none was, or why what came out is not taken.  Raises `NestError` if spyrrow is not installed.
 
     >>> LastSheetCompaction(seconds=0)
     Traceback (most recent call last):
@@ -60,21 +64,27 @@ class LastSheetCompaction:
         if layout.interrupted:
             return layout
         chosen = _emptiest(job, layout.placements)
-        if chosen is None:
-            return layout
+        if isinstance(chosen, str):
+            return _left_as_is(layout, chosen)
         sheet, before = chosen
         try:
             after = _packed(job, sheet, before, self.seconds)
         except KeyboardInterrupt:
             return replace(layout, interrupted=True)
-        if after is None or _extent(job, sheet, after) >= _extent(job, sheet, before) - 1e-6:
-            return layout
+        if isinstance(after, str):
+            return _left_as_is(layout, after)
+        if _extent(job, sheet, after) >= _extent(job, sheet, before) - 1e-6:
+            return _left_as_is(layout, f"nothing shorter was found in {self.seconds} s")
         rest = [placement for placement in layout.placements if placement not in before]
         return replace(layout, placements=[*rest, *after], is_reproducible=False)
 
 
-def _emptiest(job: NestJob, placements: Sequence[Placement]) -> tuple[Sheet, list[Placement]] | None:
-    """The sheet to work on and what lies there, None if none will do."""
+def _left_as_is(layout: Layout, why: str) -> Layout:
+    return replace(layout, notes=(*layout.notes, f"the emptiest sheet was not made more compact: {why}"))
+
+
+def _emptiest(job: NestJob, placements: Sequence[Placement]) -> tuple[Sheet, list[Placement]] | str:
+    """The sheet to work on and what lies there, or why none will do."""
     pieces = {piece.id: piece for piece in job.pieces}
     best: tuple[float, Sheet, list[Placement]] | None = None
     for sheet in job.sheets:
@@ -86,23 +96,27 @@ def _emptiest(job: NestJob, placements: Sequence[Placement]) -> tuple[Sheet, lis
             if best is None or taken < best[0]:
                 best = (taken, sheet, here)
     if best is None:
-        return None
+        return "all parts lie on offcuts"
     _, sheet, here = best
     shapes = [following_polygon([loop.moved(p.motion) for loop in pieces[p.piece].loops[:1]]) for p in here]
-    is_nested = any(a is not b and a.intersects(b) for a in shapes for b in shapes)
-    return None if is_nested or any(pieces[p.piece].pin is not None for p in here) else (sheet, here)
+    if any(pieces[p.piece].pin is not None for p in here):
+        return "a part is pinned to its place there"
+    # by outer borders: at spacing 0 pieces may touch, and then neither lies in the other
+    is_nested = any(a is not b and a.covers(b) for a in shapes for b in shapes)
+    return "a part lies in a window of another there" if is_nested else (sheet, here)
 
 
-def _packed(job: NestJob, sheet: Sheet, before: Sequence[Placement], seconds: int) -> list[Placement] | None:
-    """The same pieces on the same sheet packed anew, None if that failed or breaks a rule."""
+def _packed(job: NestJob, sheet: Sheet, before: Sequence[Placement], seconds: int) -> list[Placement] | str:
+    """The same pieces on the same sheet packed anew, or why there is no such layout."""
     pieces = {piece.id: piece for piece in job.pieces}
     x0, y0, x1, y1 = sheet.loops[0].bounds
     is_upright = y1 - y0 > x1 - x0
-    # pieces are grown by half the spacing, so they may come nearer to the border by as much
-    inset = job.margin - job.spacing / 2
+    gap = max(job.spacing, LEAST_GAP)
+    # pieces are grown by half the gap, so they may come nearer to the border by as much
+    inset = job.margin - (gap / 2 if job.spacing >= LEAST_GAP else 0.0)
     order = {
         "height": min(x1 - x0, y1 - y0) - 2 * inset,
-        "items": [_item(pieces[p.piece], p, job.spacing, is_upright) for p in before],
+        "items": [_item(pieces[p.piece], p, gap, is_upright) for p in before],
         "seconds": seconds,
         "seed": job.seed,
     }
@@ -110,7 +124,7 @@ def _packed(job: NestJob, sheet: Sheet, before: Sequence[Placement], seconds: in
         [sys.executable, "-c", _PROGRAM], input=json.dumps(order), capture_output=True, text=True, check=False
     )
     if done.returncode != 0:
-        return None
+        return f"spyrrow failed ({done.stderr.strip().splitlines()[-1] if done.stderr.strip() else done.returncode})"
     found = []
     for name, turn, (tx, ty) in json.loads(done.stdout):
         dx, dy = (-ty, tx) if is_upright else (tx, ty)
@@ -118,8 +132,8 @@ def _packed(job: NestJob, sheet: Sheet, before: Sequence[Placement], seconds: in
         place = before[int(name)]
         spot = (round(corner[0] + dx, 6), round(corner[1] + dy, 6))
         found.append(replace(place, x=spot[0], y=spot[1], turn_deg=turn % 360.0))
-    if sorted(p.copy for p in found) != sorted(p.copy for p in before) or SheetChecker(job).problems(found):
-        return None
+    if sorted(p.copy for p in found) != sorted(p.copy for p in before) or (problems := SheetChecker(job).problems(found)):
+        return f"what spyrrow found breaks the rules: {problems[0].message if problems else 'parts are missing'}"
     return found
 
 

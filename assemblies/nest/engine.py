@@ -36,7 +36,7 @@ class Layout:
     """What an engine gives back: where pieces lie, how many attempts it made, and whether it was stopped from the keyboard.
 
     Copies that are neither placed nor named in `unplaced` count as unplaced for want of room.  An engine that looks at a clock
-    says so by `is_reproducible`.
+    says so by `is_reproducible`.  `notes` tell, in words, what was asked for and could not be done.
     """
 
     placements: Sequence[Placement]
@@ -44,6 +44,7 @@ class Layout:
     iterations: int = field(default=0, kw_only=True)
     interrupted: bool = field(default=False, kw_only=True)
     is_reproducible: bool = field(default=True, kw_only=True)
+    notes: Sequence[str] = field(default=(), kw_only=True)
 
 
 class Engine(Protocol):

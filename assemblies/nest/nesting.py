@@ -67,6 +67,7 @@ def nest(job: NestJob, *, engine: Engine | None = None, report: Report | None = 
         layout.iterations,
         job.time_limit_s is None and layout.is_reproducible and not layout.interrupted,
         layout.interrupted,
+        tuple(layout.notes),
     )
 
 

@@ -91,6 +91,7 @@ class Nest:
     - `iterations`: how many attempts at improving it were made.
     - `is_reproducible`: whether the same job gives the same nest anywhere: neither a time limit nor an interruption came in.
     - `interrupted`: whether the search was stopped from the keyboard; this is the best found until then.
+    - `notes`: what was asked for and could not be done, in words.
     """
 
     placements: tuple[Placement, ...]
@@ -100,6 +101,7 @@ class Nest:
     iterations: int
     is_reproducible: bool
     interrupted: bool
+    notes: tuple[str, ...] = ()
 
     @property
     def is_complete(self) -> bool:

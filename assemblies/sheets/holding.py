@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Final
 
 from panelwright.plates.errors import SizeError
 
@@ -11,6 +12,10 @@ from .plan import LaidPart
 from .request import Bridges
 
 __all__ = ["held_by_bridges"]
+
+
+ROUNDING: Final = 1e-6
+"""By how many mm a window may be smaller than asked for: rounding of sizes that are found from paths."""
 
 
 def held_by_bridges(paths: Sequence[CutPath], parts: Sequence[LaidPart], bridges: Bridges) -> Iterator[CutPath]:
@@ -26,7 +31,8 @@ def held_by_bridges(paths: Sequence[CutPath], parts: Sequence[LaidPart], bridges
         if paths[holder].kind == "inside" and paths[holder].piece != path.piece
     }
     for k, path in enumerate(paths):
-        is_held = path.kind == "outside" or k in full or (path.kind == "inside" and _is_large(path, bridges))
+        kerf = parts[path.piece].source.panel.stock.kerf
+        is_held = path.kind == "outside" or k in full or (path.kind == "inside" and _is_large(path, bridges, kerf))
         if not is_held:
             yield path
             continue
@@ -40,8 +46,9 @@ def held_by_bridges(paths: Sequence[CutPath], parts: Sequence[LaidPart], bridges
             ) from error
 
 
-def _is_large(path: CutPath, bridges: Bridges) -> bool:
+def _is_large(path: CutPath, bridges: Bridges, kerf: float) -> bool:
+    """Whether a window is one to be held, by its finished size: the beam runs half a kerf inside it."""
     if bridges.least_window_mm is None or not path.is_closed:
         return False
     x0, y0, x1, y1 = path.bounds
-    return min(x1 - x0, y1 - y0) >= bridges.least_window_mm
+    return min(x1 - x0, y1 - y0) + kerf >= bridges.least_window_mm - ROUNDING

@@ -63,22 +63,26 @@ def lay_sheets(
         called = job.stock.name or job.stock.material
         told = None if report is None else _told(report, called)
         laid = search.nest(job.job, len(jobs) - index, told)
+        notes += [f"{called}: {note}" for note in laid.notes]
         _all_placed(job, laid)
+        own: list[CutSheet] = []
+        for use in laid.sheets:
+            placements = [p for p in laid.placements if (p.sheet, p.sheet_copy) == (use.sheet, use.copy)]
+            own.append(_cut_sheet(len(sheets) + len(own) + 1, job, use, placements, shop, rules, marker))
+        sheets += own
+        emptiest = min(own, key=lambda sheet: sheet.utilisation) if len(own) > 1 else None
         uses.append(
             StockUse(
                 job.stock,
-                len(laid.sheets),
+                len(own),
                 laid.least_sheets,
-                laid.utilisation,
-                laid.full_utilisation,
+                _utilisation(own),
+                _utilisation([sheet for sheet in own if sheet is not emptiest]),
                 laid.iterations,
                 laid.is_reproducible,
                 laid.interrupted,
             )
         )
-        for use in laid.sheets:
-            placements = [p for p in laid.placements if (p.sheet, p.sheet_copy) == (use.sheet, use.copy)]
-            sheets.append(_cut_sheet(len(sheets) + 1, job, use, placements, shop, rules, marker))
     return SheetPlan(tuple(sheets), tuple(uses), (*notes, *marker.notes))
 
 
@@ -88,6 +92,11 @@ def _require_left(jobs: Sequence[StockJob]) -> None:
         panels = list({id(source.panel): source.panel for source in job.sources.values()}.values())
         for finding in left_findings(panels, job.supply, job.job.margin):
             raise NestError(finding.message, plates=finding.plates)
+
+
+def _utilisation(sheets: Sequence[CutSheet]) -> float:
+    """Share of some sheets that ends up in parts."""
+    return sum(sheet.parts_mm2 for sheet in sheets) / sum(sheet.area_mm2 for sheet in sheets)
 
 
 def _told(report: Report, called: str) -> Callable[[Progress], None]:
@@ -161,7 +170,6 @@ def _cut_sheet(
         parts,
         tuple(ordered),
         use.leftovers,
-        use.utilisation,
         None if speeds is None else sheet_time(ordered, speeds),
         travel_mm(ordered),
         travel_mm(paths),

@@ -59,6 +59,10 @@ class StockJob:
     face_up: FaceUp
 
 
+MOST_PARTS: Final = 20_000
+"""Parts of one stock that are laid out in one run at most: a first construction of so many takes an hour."""
+
+
 def stock_jobs(batches: Sequence[Batch], shop: Shop | None, rules: SheetRules) -> tuple[list[StockJob], list[str]]:
     """A nest for every stock whose sheets are known, in the order in which they come, and notes on the others.
 
@@ -77,6 +81,7 @@ def stock_jobs(batches: Sequence[Batch], shop: Shop | None, rules: SheetRules) -
     notes: list[str] = []
     for stock, members in by_stock.items():
         total = sum(batch.copies * panel.quantity for batch, panel in members)
+        _check_number(total, stock)
         supply = supply_of(stock, shop, total)
         if supply is None:
             notes.append(
@@ -100,6 +105,7 @@ def stock_jobs(batches: Sequence[Batch], shop: Shop | None, rules: SheetRules) -
             )
         if face_up == "back":
             supply = supply.turned_over
+        _check_area(members, supply)
         jobs.append(_job(stock, members, supply, machine, rules, face_up))
     return jobs, notes
 
@@ -149,6 +155,35 @@ def _job(
     return StockJob(stock, supply, job, sources, face_up)
 
 
+def _check_number(parts: int, stock: Stock) -> None:
+    if parts > MOST_PARTS:
+        raise NestError(
+            f"{parts} parts of {stock.name or stock.material} are wanted in one run; at most {MOST_PARTS} can be laid out "
+            "together, so ask for fewer copies at a time",
+            value=parts,
+            limit=MOST_PARTS,
+        )
+
+
+def _check_area(members: Sequence[tuple[Batch, Panel]], supply: Supply) -> None:
+    """Refuse at once what no layout can hold: more area of parts than there is of sheets."""
+    wanted = sum(batch.copies * panel.quantity * panel.area_mm2 for batch, panel in members)
+    there = sum(kind.sheet.count * kind.sheet.area_mm2 for kind in supply.kinds)
+    if wanted > there:
+        listed = ", ".join(f"{kind.sheet.count} of {kind.sheet.id}" for kind in supply.kinds)
+        products = {id(batch) for batch, _ in members}
+        copies = members[0][0].copies
+        most = int(there / wanted * copies) if len(products) == 1 else 0
+        fewer = f"ask for {most} copies at most" if most else "ask for less"
+        raise NestError(
+            f"the sheets of {supply.stock.name or supply.stock.material} do not suffice: there are {listed} mm, "
+            f"{there / 1e6:.3f} m² in all, and the parts have {wanted / 1e6:.3f} m²; {fewer}, or put more sheets into the "
+            "shop file",
+            value=wanted,
+            limit=there,
+        )
+
+
 def spacing_of(stock: Stock, machine: Machine, rules: SheetRules) -> float:
     """Least distance of two parts in mm: as asked for, else the machine's, or two kerfs where that is less than the kerf.
 
@@ -181,17 +216,21 @@ def _piece(
     outer, *holes = (loop.moved(source.mirror) for loop in panel.loops)
     return Piece(
         source.name + TURNED_OVER * source.is_turned_over,
-        (outer, *(hole for hole in holes if _could_hold(hole, smallest))),
+        (outer, *(hole for hole in holes if _is_useful(hole, smallest, rules.least_offcut))),
         quantity,
         turn_step_deg=step if special.turn_step_deg is None else special.turn_step_deg,
         may_flip=may_flip and panel.stock.both_faces_good and not panel.marks,
     )
 
 
-def _could_hold(hole: Loop, smallest: float) -> bool:
-    """Whether a hole is large enough for any piece to lie in it; the others only cost time."""
+def _is_useful(hole: Loop, smallest: float, least_offcut: tuple[float, float]) -> bool:
+    """Whether a hole is large enough for any piece to lie in it, or for an offcut worth keeping to fall out of it.
+
+    The others only cost time.
+    """
     x0, y0, x1, y1 = hole.bounds
-    return min(x1 - x0, y1 - y0) > smallest
+    low, high = sorted((x1 - x0, y1 - y0))
+    return low > smallest or (low >= min(least_offcut) and high >= max(least_offcut))
 
 
 def _split(piece: Piece, special: PieceRules) -> list[Piece]:

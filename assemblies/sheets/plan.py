@@ -57,7 +57,6 @@ class CutSheet:
     parts: tuple[LaidPart, ...]
     paths: tuple[CutPath, ...]
     leftovers: tuple[Leftover, ...]
-    utilisation: float
     time: SheetTime | None
     travel_mm: float
     plain_travel_mm: float
@@ -78,6 +77,21 @@ class CutSheet:
         """Width and height of the bounding box in mm."""
         x0, y0, x1, y1 = self.box
         return (x1 - x0, y1 - y0)
+
+    @property
+    def area_mm2(self) -> float:
+        """Area in mm², less what is cut out of it already."""
+        return self.kind.sheet.area_mm2
+
+    @property
+    def parts_mm2(self) -> float:
+        """Area of all parts on it in mm², their windows and slots taken out: what the product is made of."""
+        return sum(part.source.panel.area_mm2 for part in self.parts)
+
+    @property
+    def utilisation(self) -> float:
+        """Share of the sheet that ends up in parts."""
+        return self.parts_mm2 / self.area_mm2
 
     @property
     def cut_mm(self) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -18,6 +19,7 @@ from panelwright.assemblies.nest import (
     nest,
     verify,
 )
+from panelwright.assemblies.sheets.request import PieceRules
 from panelwright.plates.errors import NestError, SizeError
 from studio import card_tray, studio_shop
 
@@ -73,11 +75,61 @@ def test_a_failure_of_the_library_costs_nothing(engine: LastSheetCompaction, mon
         assert done.is_reproducible
 
 
+@pytest.mark.parametrize("spacing", [0.0, 0.005])
+def test_it_works_without_room_between_pieces(engine: LastSheetCompaction, spacing: float) -> None:
+    """Pieces that may touch: the layout gets shorter, and keeps all rules."""
+    job = replace(wedges(600, 160), spacing=spacing)
+    plain, done = nest(job), nest(job, engine=engine)
+    assert verify(job, done) == []
+    assert done.sheets[-1].extent < plain.sheets[-1].extent - 0.01
+    assert done.notes == ()
+
+
+def test_what_was_not_made_more_compact_is_told(engine: LastSheetCompaction, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each with its reason: a pin, a window, offcuts only, a failure of the library, a layout that breaks the rules."""
+    pinned = NestJob(
+        (Piece.from_rings("wedge", [WEDGE], pin=Pin("MDF", 300.0, 40.0)),), (Sheet.rectangle("MDF", 600, 160),), effort=0
+    )
+    ring = [(0.0, 0.0), (150.0, 0.0), (150.0, 150.0), (0.0, 150.0)]
+    window = [(10.0, 10.0), (140.0, 10.0), (140.0, 140.0), (10.0, 140.0)]
+    frame = Piece.from_rings("frame", [ring, window])
+    nested = NestJob((frame, Piece.from_rings("wedge", [WEDGE])), (Sheet.rectangle("MDF", 165, 165),), effort=0)
+    offcut = NestJob((Piece.from_rings("wedge", [WEDGE]),), (Sheet.rectangle("MDF", 600, 160, offcut=True),), effort=0)
+    reasons = [(pinned, "a part is pinned"), (nested, "a part lies in a window"), (offcut, "all parts lie on offcuts")]
+    for job, why in reasons:
+        (note,) = nest(job, engine=engine).notes
+        assert note.startswith("the emptiest sheet was not made more compact: ")
+        assert why in note
+    nonsense = "import json, sys; json.dump([[str(n), 0.0, [0.0, 0.0]] for n in range(7)], sys.stdout)"
+    for program, why in (("raise SystemExit('no room')", "spyrrow failed (no room)"), (nonsense, "breaks the rules")):
+        monkeypatch.setattr(compaction, "_PROGRAM", program)
+        (note,) = nest(wedges(600, 160), engine=engine).notes
+        assert why in note
+        monkeypatch.undo()
+
+
+def test_an_interrupt_keeps_the_layout(engine: LastSheetCompaction, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ctrl-C while the library works ends the search with what was found before."""
+
+    def interrupted(*_: Any) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(compaction, "_packed", interrupted)
+    job = wedges(600, 160)
+    done = nest(job, engine=engine)
+    assert done.interrupted
+    assert done.placements == nest(job).placements
+
+
 def test_on_sheets_of_a_product(engine: LastSheetCompaction) -> None:
     """Asked for in the rules of sheets."""
     assert engine.seconds == 2
     plan = lay_sheets([Batch(card_tray(), 2)], studio_shop(), SheetRules(effort=5, compact_s=1))
     assert sum(len(sheet.parts) for sheet in plan.sheets) == 10
+    skipped = lay_sheets([Batch(card_tray())], studio_shop(), SheetRules(effort=0, compact_s=1, pieces={
+        "base": PieceRules(Pin("600 × 400", 300.0, 200.0))
+    }))
+    assert any("birch 4: the emptiest sheet was not made more compact: a part is pinned" in note for note in skipped.notes)
 
 
 def test_without_the_library_there_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:

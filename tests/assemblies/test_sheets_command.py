@@ -182,6 +182,7 @@ def test_wrong_options_leave_the_old_output(
 
 JOBS: list[tuple[Callable[[str], str], str]] = [
     (lambda text: text.replace("copies = 2", "copies = 0"), "march.toml: copies of products[0] is 0"),
+    (lambda text: text.replace("copies = 2", "copies = 1000000"), "at most 20000 can be laid out together"),
     (lambda text: text.replace("copies", "copys"), "there is no key 'copys'"),
     (lambda text: text.replace("card_tray.py", "cord_tray.py"), "there is no design file"),
     (lambda text: text.replace("width = 220", "wide = 220"), "did you mean 'width'?"),

@@ -55,6 +55,13 @@ def test_large_windows_are_held_on_request() -> None:
     assert (pieces_left(some), pieces_left(more)) == (2, 1)
 
 
+@pytest.mark.parametrize(("least", "is_held"), [(20, True), (19.9, True), (20.01, False)])
+def test_the_size_of_a_window_is_its_finished_one(least: float, is_held: bool) -> None:
+    """A bore of 20 mm is 20 mm wide, though the beam runs half a kerf inside it all round."""
+    (sheet,) = laid(jar_frame(), Bridges(2, 0.8, least_window_mm=least))
+    assert ("disc inside" in bridged(sheet)) == is_held
+
+
 def test_slots_stay_open_where_only_parts_are_held() -> None:
     """A tray's slots fall out, its panels don't: one piece is left for the sheet, one for each slot."""
     for sheet in laid(card_tray(), Bridges()):

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import re
+import time
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
-from panelwright.assemblies import Batch, SheetRules, Shop, cost_of, lay_sheets
+from panelwright.assemblies import Assembly, Batch, SheetRules, Shop, cost_of, lay_sheets
 from panelwright.assemblies.cutting import Speeds, sheet_time
 from panelwright.assemblies.nest import Pin
 from panelwright.assemblies.product import Hardware
 from panelwright.assemblies.sheets.booking import book, bookings
 from panelwright.assemblies.sheets.request import Bridges, PieceRules, batches_of
 from panelwright.assemblies.sheets.supply import supply_of
-from panelwright.plates import Stock
+from panelwright.plates import Stock, rectangle
 from panelwright.plates.errors import NestError, PanelwrightError, ShopError, SizeError
 from studio import SHOP, card_tray, glaze_stand, jar_frame, studio_shop
 
@@ -133,6 +134,34 @@ class TestPlan:
         full = Shop.from_text(SHOP.replace("[prices]", '[prices]\n"ISO 4032 M3" = 0.02'))
         assert cost_of(plan, batches, full).hardware == pytest.approx(4 * 4 * (0.06 + 0.02))
 
+    def test_a_window_is_no_product_and_what_falls_out_of_it_is_kept(self) -> None:
+        """A frame of 380 mm with a window of 340 on 600 × 400: by hand (380² − 340²) / 240,000 = 12 %, also of the price."""
+        text = FULL_SHEETS.replace("edge_margin_mm = 6", "edge_margin_mm = 5")
+        shop = Shop.from_text(text)
+        made = Assembly("display frame", stock=shop["birch 4"])
+        made.add("frame", rectangle(380, 380).cut(rectangle(340, 340)))
+        batches = [Batch(made.product())]
+        plan = lay_sheets(batches, shop, replace(QUICK, least_offcut=(150, 150)))
+        (sheet,) = plan.sheets
+        assert sheet.utilisation == pytest.approx(0.12, abs=1e-9)
+        assert (plan.uses[0].utilisation, plan.uses[0].full_utilisation) == (sheet.utilisation, sheet.utilisation)
+        assert cost_of(plan, batches, shop).material == pytest.approx(0.12 * 7.5)
+        # beside the frame 600 − 5 − 380 − 3 = 212 mm are left, and in it 340 − 2 · 3 mm each way
+        assert sorted((left.width, left.height) for left in sheet.leftovers) == [(212.0, 400.0), (334.0, 334.0)]
+        (part,) = sheet.parts
+        x0, y0 = part.motion.e, part.motion.f
+        window = next(left for left in sheet.leftovers if left.width == 334.0)
+        assert (window.x, window.y) == (pytest.approx(5 + 20 + 3), pytest.approx(5 + 20 + 3)), (x0, y0)
+
+    def test_a_window_in_which_a_part_lies_gives_what_is_left_beside_it(self) -> None:
+        """The disc of the jar frame lies in its window: utilisation adds both, and no offcut overlaps it."""
+        product = jar_frame()
+        plan = lay_sheets([Batch(product)], None, replace(QUICK, least_offcut=(30, 30), effort=0))
+        (sheet,) = plan.sheets
+        areas = sum(panel.area_mm2 for panel in product.panels)
+        assert sheet.utilisation == pytest.approx(areas / (300 * 240))
+        assert plan.uses[0].utilisation == sheet.utilisation
+
     def test_a_mass_of_a_plywood_sheet_is_the_data_sheets(self) -> None:
         """Birch plywood, 1220 × 2440 mm: 7.9 kg at 4 mm and so on (shared/reference/materials.csv, the makers' handbook)."""
         for thickness, mass in ((4.0, 7.9), (6.5, 13.0), (9.0, 19.0), (12.0, 24.8)):
@@ -180,6 +209,20 @@ def test_what_makes_no_sheets_is_refused(make: Callable[[], Any], error: type[Pa
     """Each with the value, its limit and what to change."""
     with pytest.raises(error, match=re.escape(says)):
         make()
+
+
+def test_a_million_copies_are_refused_at_once() -> None:
+    """With as many sheets as needed by the limit on parts, with five sheets by their area; neither takes a second."""
+    start = time.process_time()
+    with pytest.raises(NestError, match="5000000 parts of birch 4 are wanted in one run; at most 20000 can be") as caught:
+        lay_in(SHOP.replace("count = 5 ", "#"), 1_000_000)
+    assert (caught.value.value, caught.value.limit) == (5_000_000, 20_000)
+    area = sum(panel.area_mm2 * panel.quantity for panel in card_tray().panels)
+    sheets = 5 * 600 * 400 + 300 * 120 + 140 * 140
+    most = int(sheets / area)
+    with pytest.raises(NestError, match=rf"do not suffice.*ask for {most} copies at most"):
+        lay_in(SHOP, most + 1)
+    assert time.process_time() - start < 1.0
 
 
 def test_a_panel_larger_than_every_sheet_tells_by_how_much() -> None:
