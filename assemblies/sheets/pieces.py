@@ -60,7 +60,8 @@ class StockJob:
 
 
 MOST_PARTS: Final = 20_000
-"""Parts of one stock that are laid out in one run at most: a first construction of so many takes an hour."""
+"""Parts of one stock that are laid out in one run at most.  Measured: the first construction alone of 2,000 takes 8 s, and time
+grows a little faster than their number, so that this is minutes; each of the attempts after it looks at all sheets."""
 
 
 def stock_jobs(batches: Sequence[Batch], shop: Shop | None, rules: SheetRules) -> tuple[list[StockJob], list[str]]:

@@ -10,6 +10,7 @@ import subprocess
 import sys
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -25,7 +26,7 @@ from panelwright.assemblies.marks import letters_of
 from panelwright.assemblies.paper.booklet import booklet_pdf
 from panelwright.assemblies.paper.press import Press, paper_of
 from panelwright.assemblies.paper.templates import BOTTOM, LEFT, RIGHT, TOP, sheets_of
-from panelwright.assemblies.product import Panel, Product
+from panelwright.assemblies.product import Hardware, Panel, Product
 from panelwright.plates import Frame, Stock, rectangle
 from panelwright.plates.curves import Line, loop_through
 
@@ -111,6 +112,15 @@ def test_the_parts_page_tells_each_panel_with_its_number_and_size() -> None:
     counts = Counter(int(count) for count in re.findall(r"(\d+) ×(?! \d)", words))
     assert counts == Counter(panel.quantity for panel in product_of("tile_tray").panels)
     assert "cells.across 1, cells.across 2, cells.across 3 and cells.across 4" in words
+
+
+def test_the_cover_weighs_every_screw() -> None:
+    """Forty screws of 50 g add two kilograms to a board of 100 × 100 × 4 mm, which has none of its own."""
+    made = Assembly("note board", stock=Stock("birch plywood", 4.0, density=680))
+    made.add("board", rectangle(100, 100))
+    product = replace(made.product(), hardware=(Hardware("ISO 4762 M3 × 16", 40, 0.05),))
+    assert "2.03 kg" in texts(booklet_pdf(product, paper_of("A4")))[0]
+    assert "0.03 kg" in texts(booklet_pdf(replace(product, hardware=()), paper_of("A4")))[0]
 
 
 def test_hardware_is_listed_with_its_key_and_at_the_step_that_needs_it() -> None:

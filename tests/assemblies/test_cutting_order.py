@@ -207,6 +207,51 @@ def test_time_by_hand() -> None:
     assert found.total_s == pytest.approx(found.travel_s + found.mark_s)
 
 
+def test_a_published_move_takes_the_time_that_is_published() -> None:
+    """100 mm, speeding up at 0.2 g to 400 mm/s and slowing down at 0.5 g: 0.393 s in all.
+
+    Source: Dover Motion, Motion Control Handbook, "Motion Calculations" (dovermotion.com), with g = 9.8 m/s²: 0.204 s and
+    40.8 mm to speed up, 0.107 s and 42.9 mm at speed, 0.082 s and 16.3 mm to slow down; below 57.1 mm the top speed is not
+    reached.  A machine here slows down as it speeds up, so each half of the move is half of a symmetric one.
+    """
+
+    def seconds(length: float, acceleration: float) -> float:
+        line = CutPath("outside", (Line((0.0, 0.0), (length, 0.0)),), 0)
+        return sheet_time([line], Speeds(400.0, acceleration_mm_s2=acceleration)).cut_s
+
+    up, down, even = 40.8, 16.3, 42.9
+    assert seconds(2 * up, 1960.0) / 2 == pytest.approx(0.204, abs=6e-4)
+    assert seconds(2 * down, 4900.0) / 2 == pytest.approx(0.082, abs=6e-4)
+    assert seconds(2 * up + even, 1960.0) - seconds(2 * up, 1960.0) == pytest.approx(0.107, abs=6e-4)
+    whole = (seconds(2 * up + even, 1960.0) + seconds(2 * down + even, 4900.0)) / 2
+    assert whole == pytest.approx(0.393, abs=6e-4)
+    # at 57.1 mm there is nothing at speed; a shorter move is a triangle
+    assert (seconds(2 * up, 1960.0) + seconds(2 * down, 4900.0)) / 2 == pytest.approx(0.204 + 0.082, abs=6e-4)
+    assert seconds(up, 1960.0) == pytest.approx(2 * math.sqrt(up / 1960.0))
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_holes_come_before_an_outline_that_is_broken_by_bridges(seed: int) -> None:
+    """A lid held by bridges in the window of a frame: its outline is no ring that could hold anything, yet it comes last."""
+    rng = random.Random(seed)
+    frame = rectangle(200, 200).cut(rectangle(180, 180)).at(100, 100)
+    outer, window = (loop.segments for loop in frame.loops)
+    middle = (rng.uniform(70, 130), rng.uniform(70, 130))
+    lid = rectangle(100, 100).cut(*(circle(8).at(x, y) for x in (-30, 0, 30) for y in (-30, 30))).at(*middle)
+    border, *holes = (loop.segments for loop in lid.loops)
+    broken = [CutPath("outside", (Line(side.point_at(0.1), side.point_at(0.9)),), 1) for side in border]
+    inner = [CutPath("inside", hole, 1) for hole in holes]
+    paths = [CutPath("outside", outer, 0), CutPath("inside", window, 0), *broken, *inner]
+    rng.shuffle(paths)
+    ordered = cutting_order(paths, (middle[0] - 50, middle[1] - 50))
+    places: dict[tuple[str, int], list[int]] = {}
+    for k, path in enumerate(ordered):
+        places.setdefault((path.kind, path.piece), []).append(k)
+    assert len(places["outside", 1]) == 4
+    assert max(places["inside", 1]) < min(places["outside", 1])
+    assert max(places["outside", 1]) < min(places["inside", 0])
+
+
 def test_a_disc_is_taken_no_faster_than_its_roundness_allows() -> None:
     """v² / r = a: a disc of 8 mm at 200 mm/s² is cut at 28 mm/s, however fast the stock may be cut."""
     disc = CutPath("outside", circle(8).loops[0].segments, 0)

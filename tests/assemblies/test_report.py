@@ -21,7 +21,7 @@ import pytest
 from panelwright.assemblies import Assembly, divider_grid, tray
 from panelwright.assemblies.apart import Block, apart, taken_apart
 from panelwright.assemblies.manifest import manifest_of
-from panelwright.assemblies.product import Part, Product
+from panelwright.assemblies.product import Hardware, Part, Product
 from panelwright.assemblies.report import report_html
 from panelwright.assemblies.report.scene import scene_of
 from panelwright.joints import cross_lap, fingers, join, join_touching, living_hinge, pass_through, t_nut, tabs
@@ -427,3 +427,13 @@ def test_gaps_tell_the_clearance_measured_and_where() -> None:
         assert dot(gap.way, gap.way) == pytest.approx(1.0)
     listed = [entry for joint in scene_of(product)["joints"] for entry in joint["gaps"]]
     assert [entry[-1] for entry in listed] == [0.1] * len(gaps)
+
+
+def test_bought_parts_are_weighed_together() -> None:
+    """The list of parts to buy tells the mass of all: twelve screws of 1.5 g are 18 g."""
+    screws = (Hardware("ISO 4762 M3 × 16", 12, 0.0015), Hardware("ISO 4032 M3", 12, None))
+    product = Product("tray", (), (), (), screws, ())
+    page = report_html(product, manifest_of(product, {})).decode("utf-8")
+    (row,) = re.findall(r"<tr>(?:(?!</tr>).)*ISO 4762 M3(?:(?!</tr>).)*</tr>", page, re.DOTALL)
+    cells = [re.sub(r"<[^>]*>", "", cell).strip() for cell in re.findall(r"<t[dh][^>]*>(.*?)</t[dh]>", row, re.DOTALL)]
+    assert cells[1:3] == ["12", "18"]
