@@ -34,6 +34,9 @@ if TYPE_CHECKING:
 
 __all__ = ["prove"]
 
+MOST_PLACES = 4
+"""How many places of one finding its message tells."""
+
 _RANK = {"error": 0, "warning": 1, "info": 2}
 
 
@@ -120,17 +123,26 @@ def _overlaps(slabs: Sequence[Slab], resolved: Resolved) -> list[Finding]:
         volume, place = common_volume(a, b)
         limit = OVERLAP_VOLUME + 1.01 * allowed.get(frozenset({a.name, b.name}), 0.0)
         if volume > limit:
-            findings.append(
-                Finding(
-                    "error",
-                    "OVERLAP",
-                    (a.name, b.name),
-                    f"plates {a.name!r} and {b.name!r} share {volume:.3f} mm³{at_place(place)}; join them there or move one",
-                    place,
-                    {"volume_mm3": volume, "limit_mm3": limit},
-                )
-            )
+            places = _places_shared(a, b) or ([] if place is None else [place])
+            where = "; ".join(at_place(spot).strip() for spot in places[:MOST_PLACES])
+            more = f"; and at {len(places) - MOST_PLACES} more" if len(places) > MOST_PLACES else ""
+            several = f" at {len(places)} places:" if len(places) > 1 else ""
+            joined = frozenset({a.name, b.name}) in allowed
+            of_joined = "their joint leaves that; move one of them, or cut it out of one by hand"
+            advice = of_joined if joined else "join them there or move one"
+            text = f"plates {a.name!r} and {b.name!r} share {volume:.3f} mm³{several} {where}{more}; {advice}"
+            numbers = {"volume_mm3": volume, "limit_mm3": limit}
+            if len(places) > 1:
+                numbers["places"] = float(len(places))
+            findings.append(Finding("error", "OVERLAP", (a.name, b.name), text, places[0] if places else None, numbers))
     return findings
+
+
+def _places_shared(a: Slab, b: Slab) -> list[tuple[float, float, float]]:
+    """The middle of each piece that two plates share, the largest first: the mean of several lies in none of them."""
+    from panelwright.plates._kernel.solids import common_parts_of
+
+    return [place for volume, place in common_parts_of((a.solid, a.frame), (b.solid, b.frame)) if volume > OVERLAP_VOLUME / 10]
 
 
 

@@ -10,7 +10,7 @@ from typing import ClassVar
 
 from panelwright.plates._validate import finite, positive
 from panelwright.plates.errors import SizeError
-from panelwright.plates.probe import Interval, common
+from panelwright.plates.probe import Interval, common, joined
 
 from .contact import INSIDE, Contact, Hold, edge_contact
 from .pattern import LOOK, RUN_OUT, Claim, Ends, Fit, Layout, Remark, Setting, Wish, joint_error, opening
@@ -260,15 +260,24 @@ class Tabs:
 def tabs_cut_back(contact: Contact, tabs_at: Sequence[Interval], clearance: float) -> list[Claim]:
     """Cuts that take the first plate's edge out of the mate, between its tabs.
 
-    Where the mate ends and the first plate goes on, half a clearance stays between them.
+    Where the mate ends and the first plate goes on, half a clearance stays between them.  Where the first plate's own edge
+    ends but slanting flanks make it wider at the depth of the cut, the cut goes on over the flank, as far as the mate does.
     """
     first = contact.first
     low = contact.slab[0]
     ends = [contact.stretches[0][0], *(edge for tab in tabs_at for edge in tab), contact.stretches[-1][1]]
     beyond, gap = first.body.t, max(0.0, clearance / 2)
+    mate = joined([part for w in _across(contact.footprint) for part in contact.second.stretches(w)])
+    deep = first.stretches(low + INSIDE)
 
     def outward(end: float, sign: float) -> float:
-        return end + sign * (gap if first.has_material([(end + sign * LOOK, low / 2)]) else beyond)
+        if not first.has_material([(end + sign * LOOK, low / 2)]):
+            return end + sign * beyond
+        flank = _end_of(deep, end, sign)
+        if first.has_material([(end + sign * LOOK, LOOK)]):
+            return end + sign * gap  # what rises there is no flank: the edge lies in a notch
+        over = min(sign * _end_of(mate, end, sign) + gap, sign * flank + beyond)
+        return sign * max(sign * end + gap, over)
 
     claims = []
     for start, stop in zip(ends[::2], ends[1::2], strict=True):
@@ -277,6 +286,18 @@ def tabs_cut_back(contact: Contact, tabs_at: Sequence[Interval], clearance: floa
         u = (outward(start, -1.0) if start == ends[0] else start, outward(stop, 1.0) if stop == ends[-1] else stop)
         claims.append(Claim(first, "cut", first.rectangle(u, (low, beyond))))
     return claims
+
+
+def _across(footprint: Interval) -> tuple[float, float, float]:
+    """Lines over a footprint: right inside its borders, and its middle."""
+    return (footprint[0] + INSIDE, sum(footprint) / 2, footprint[1] - INSIDE)
+
+
+def _end_of(stretches: Sequence[Interval], at: float, sign: float) -> float:
+    """Where the stretch that holds u = `at` ends to one side; `at` if there is none."""
+    found = [(low, high) for low, high in stretches if low - INSIDE <= at <= high + INSIDE]
+    ends = [high if sign > 0 else low for low, high in found]
+    return sign * max((sign * end for end in ends), default=sign * at)
 
 
 def tabs(

@@ -9,7 +9,7 @@ from ..frame import Frame, Vector
 from .guard import guarded
 from .place import transformation_of
 
-__all__ = ["common_of", "gap_of", "placed_solid", "shared_of"]
+__all__ = ["common_of", "common_parts_of", "gap_of", "placed_solid", "shared_of"]
 
 Placed = tuple[Any, Frame]
 
@@ -36,6 +36,21 @@ def shared_of(a: Placed, b: Placed) -> tuple[Any, float]:
     """What two solids share, as a shape where they stand, and its volume in mm³."""
     shape = _common(a, b)
     return shape, float(_mass(shape).Mass())
+
+
+def common_parts_of(a: Placed, b: Placed) -> list[tuple[float, Vector]]:
+    """Each piece that two solids share, by the kernel's boolean: its volume in mm³ and its centre of mass, largest first."""
+    from OCP.TopAbs import TopAbs_ShapeEnum
+    from OCP.TopExp import TopExp_Explorer
+
+    found: list[tuple[float, Vector]] = []
+    explorer = TopExp_Explorer(_common(a, b), TopAbs_ShapeEnum.TopAbs_SOLID)
+    while explorer.More():
+        properties = _mass(explorer.Current())
+        center = properties.CentreOfMass()
+        found.append((float(properties.Mass()), (center.X(), center.Y(), center.Z())))
+        explorer.Next()
+    return sorted(found, key=lambda part: (-round(part[0], 6), *(round(value, 6) for value in part[1])))
 
 
 def _common(a: Placed, b: Placed) -> Any:
