@@ -20,11 +20,14 @@ from panelwright.plates.curves import Arc, Bounds, EllipseArc, Line, Loop, Point
 
 from .product import Panel
 
-__all__ = ["CUT_INSIDE", "CUT_OUTSIDE", "LAYERS", "MARK", "circle_of", "flat_dxf", "layered_dxf", "panel_dxf"]
+__all__ = ["CUT_INSIDE", "CUT_OUTSIDE", "LAYERS", "MARK", "SHEET", "circle_of", "flat_dxf", "layered_dxf", "panel_dxf"]
 
 MARK = "MARK"
 CUT_INSIDE = "CUT-INSIDE"
 CUT_OUTSIDE = "CUT-OUTSIDE"
+
+SHEET = "SHEET"
+"""Layer of the outline of what all is cut from: to look at, never to be cut."""
 
 LAYERS: dict[str, tuple[int, int]] = {
     MARK: (122, 13),
@@ -89,7 +92,9 @@ def layered_dxf(layers: Mapping[str, Sequence[Sequence[Segment]]], extents: Boun
     1
     """
     doc = _blank()
-    for index, layer in enumerate(layer for layer in layers if layer not in LAYERS):
+    if SHEET in layers:
+        doc.layers.add(SHEET, color=250, lineweight=LAYERS[MARK][1]).dxf.plot = 0  # black, and not printed
+    for index, layer in enumerate(layer for layer in layers if layer not in (*LAYERS, SHEET)):
         doc.layers.add(layer, color=EXTRA_COLORS[index % len(EXTRA_COLORS)], lineweight=LAYERS[MARK][1])
     space = doc.modelspace()
     for layer, chains in layers.items():

@@ -19,7 +19,7 @@ from xml.sax.saxutils import escape
 from panelwright.plates.curves import Arc, Bounds, EllipseArc, Line, Loop, Point, Segment, Spline
 from panelwright.plates.stock import OKABE_ITO
 
-from .dxf import CUT_INSIDE, CUT_OUTSIDE, MARK, circle_of
+from .dxf import CUT_INSIDE, CUT_OUTSIDE, MARK, SHEET, circle_of
 from .product import Panel
 
 __all__ = [
@@ -125,9 +125,9 @@ def layered_svg(title: str, layers: Mapping[str, Sequence[Sequence[Segment]]], p
 
 def pens_of(layers: Iterable[str]) -> dict[str, tuple[str, float]]:
     """Colour and stroke width in mm of each layer; those not in `STROKES` take `EXTRA_STROKES` in turn."""
-    further = (layer for layer in layers if layer not in STROKES)
+    further = (layer for layer in layers if layer not in (*STROKES, SHEET))
     extra = {layer: (color, STROKES[MARK][1]) for layer, color in zip(further, cycle(EXTRA_STROKES), strict=False)}
-    return {**STROKES, **extra}
+    return {**STROKES, SHEET: (OKABE_ITO["black"], STROKES[MARK][1]), **extra}
 
 
 def _place(stroke: Sequence[Segment]) -> tuple[float, ...]:

@@ -79,6 +79,7 @@ def _table(sheets: Sequence[CutSheet]) -> str:
 
 def _figure(sheet: CutSheet) -> str:
     words = [f"{sheet.stock.name or sheet.stock.material} {number(sheet.stock.t)} mm", f"{sheet.kind.sheet.id} mm"]
+    words += ["turn this offcut over"] * sheet.kind.is_turned_over
     words += [SIDES[sheet.face_up], counted(len(sheet.parts), "part"), counted(len(sheet.paths), "path")]
     seconds = "" if sheet.time is None else f' data-seconds="{sheet.time.total_s:.1f}"'
     name = text(sheet.name)

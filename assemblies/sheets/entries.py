@@ -30,6 +30,7 @@ def sheet_entry(sheet: CutSheet, digests: Mapping[str, str] | None = None) -> di
         "face_up": sheet.face_up,
         "files": files,
         "is_offcut": sheet.kind.sheet.is_offcut,
+        "is_turned_over": sheet.kind.is_turned_over,
         "leftovers": [
             {"height_mm": plain(left.height), "width_mm": plain(left.width), "x_mm": plain(left.x), "y_mm": plain(left.y)}
             for left in sheet.leftovers
@@ -149,6 +150,12 @@ def plan_words(plan: SheetPlan, cost: Cost) -> list[str]:
         lie = "lie" if len(backs) > 1 else "lies"
         which = "all sheets" if 1 < len(backs) == len(plan.sheets) else ", ".join(backs)
         lines.append(f"{which} {lie} show face down: drawn mirrored, so that part marks are on the backs")
+    lines += [
+        f"{sheet.name}: turn this offcut over; outline_mm of {sheet.kind.sheet.id} is seen from the show face, which lies "
+        "down here"
+        for sheet in plan.sheets
+        if sheet.kind.is_turned_over
+    ]
     lines += [_use_words(plan, index) for index, use in enumerate(plan.uses) if use.interrupted or not use.is_reproducible]
     costs = _cost_words(cost)
     if plan.sheets and costs:

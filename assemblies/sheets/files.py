@@ -1,7 +1,9 @@
 """The files of a sheet: DXF, SVG and PDF of all that is to be marked and cut, and the PDF on several pages of paper.
 
-Nothing but paths is drawn, so that nothing else is cut: the border of the sheet is the page of the SVG and the PDF, and the
-limits of the DXF.  The origin is the lower left corner of the sheet as it lies on the machine.
+Besides paths the sheet's own outline is drawn, last and on a layer of its own, `SHEET`, which is not to be cut: it shows
+which way an offcut lies.  In the DXF that layer doesn't print; the PDF, which has no layers, has it in black.  The sheet's box
+is the page of the SVG and the PDF, and the limits of the DXF.  The origin is the lower left corner of the sheet as it lies on
+the machine.
 """
 
 from __future__ import annotations
@@ -12,7 +14,7 @@ from typing import TYPE_CHECKING
 from panelwright.plates.curves import Loop, Segment
 
 from ..cutting import by_layer
-from ..dxf import layered_dxf
+from ..dxf import SHEET, layered_dxf
 from ..pdf import layered_pdf
 from ..svg import layered_svg
 from .plan import CutSheet, SheetPlan
@@ -36,6 +38,7 @@ def sheet_files(sheet: CutSheet) -> dict[str, bytes]:
     """The DXF, SVG and PDF file of a sheet, by file name ending: layers in cutting order, and paths in it within each."""
     layers = _layers(sheet)
     title = f"{sheet.name}: {sheet.stock.name or sheet.stock.material}, {sheet.kind.sheet.id}"
+    title += "; turn this offcut over" * sheet.kind.is_turned_over
     return {
         "dxf": layered_dxf(layers, sheet.box),
         "svg": layered_svg(title, layers, sheet.box),
@@ -44,7 +47,10 @@ def sheet_files(sheet: CutSheet) -> dict[str, bytes]:
 
 
 def _layers(sheet: CutSheet) -> dict[str, list[Sequence[Segment]]]:
-    return {layer: [path.segments for path in paths] for layer, paths in by_layer(sheet.paths).items()}
+    layers: dict[str, list[Sequence[Segment]]] = {
+        layer: [path.segments for path in paths] for layer, paths in by_layer(sheet.paths).items()
+    }
+    return {**layers, SHEET: [loop.segments for loop in sheet.outline]}
 
 
 def paper_pdf(sheet: CutSheet, paper: Paper) -> bytes:

@@ -9,6 +9,7 @@ from panelwright.plates.errors import NestError, ShopError
 from panelwright.plates.motion import Motion
 from panelwright.plates.stock import Stock
 
+from ..nest.flatten import following_polygon
 from ..nest.job import Sheet
 from ..shop.shelf import Machine, Shelf
 from ..shop.shop_file import Shop
@@ -18,17 +19,24 @@ __all__ = ["ShelfPlace", "Supply", "SupplyKind", "supply_of"]
 ShelfPlace = tuple[Literal["sheets", "offcuts"], int]
 """Where in the shop file a kind of sheet is listed: which of the two lists, and its place in it."""
 
+SAME_SHAPE: Final = 1e-6
+"""Share of its area by which a sheet may differ from its mirror image and still need no turning over: rounding."""
+
 BED_TOLERANCE: Final = 1e-6
 """By how many mm a sheet may exceed the bed: rounding."""
 
 
 @dataclass(frozen=True, slots=True)
 class SupplyKind:
-    """Sheets of one size, or offcuts of one shape: for the nest, the price of one or None, and where the shop lists them."""
+    """Sheets of one size, or offcuts of one shape: for the nest, the price of one or None, and where the shop lists them.
+
+    `is_turned_over`: whether it lies on its show face and so is another shape than the shop lists: it has to be turned over.
+    """
 
     sheet: Sheet
     price: float | None = None
     place: ShelfPlace | None = None
+    is_turned_over: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +54,7 @@ class Supply:
     @property
     def turned_over(self) -> Supply:
         """The same sheets lying on their other face, each in its own box: left and right have changed places."""
-        return replace(self, kinds=tuple(replace(kind, sheet=_turned_over(kind.sheet)) for kind in self.kinds))
+        return replace(self, kinds=tuple(_kind_turned_over(kind) for kind in self.kinds))
 
     def kind(self, sheet_id: str) -> SupplyKind:
         """The kind of that name."""
@@ -155,6 +163,13 @@ def _listed(shelf: Shelf, most: int) -> list[SupplyKind]:
             sheet = Sheet.rectangle(name, full.width_mm, full.height_mm, count)
             kinds.append(SupplyKind(sheet, full.price, ("sheets", index)))
     return kinds
+
+
+def _kind_turned_over(kind: SupplyKind) -> SupplyKind:
+    sheet = _turned_over(kind.sheet)
+    before, after = following_polygon(kind.sheet.loops), following_polygon(sheet.loops)
+    is_other = float(before.symmetric_difference(after).area) > SAME_SHAPE * kind.sheet.area_mm2
+    return replace(kind, sheet=sheet, is_turned_over=is_other)
 
 
 def _turned_over(sheet: Sheet) -> Sheet:

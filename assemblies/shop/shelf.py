@@ -22,7 +22,7 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class Offcut:
-    """What is left of sheets: its outline in mm, grain the same way as on the sheets, and how many of it."""
+    """What is left of sheets: its outline in mm as seen from the show face, grain as on the sheets, and how many of it."""
 
     outline: Outline
     count: int = 1

@@ -86,8 +86,11 @@ def test_two_readers_each_see_the_same_paths(name: str) -> None:
     for sheet in plan_of(name, "back").sheets:
         files = sheet_files(sheet)
         lines = [[*(p for s in path.segments for p in s.chords(1e-4)), path.end] for path in sheet.paths]
+        lines += [loop.points(1e-4) for loop in sheet.outline]
+        lines[-len(sheet.outline) :] = [[*line, line[0]] for line in lines[-len(sheet.outline) :]]
         whole = shapely.union_all([shapely.LineString(line) for line in lines])
         count = {layer: len(paths) for layer, paths in by_layer(sheet.paths).items() if paths}
+        count["SHEET"] = len(sheet.outline)
         for read, data, tolerance in (
             (dxf_by_ezdxf, files["dxf"], 0.03),  # four cubics to a circle
             (dxf_by_gdal, files["dxf"], 0.07),  # GDAL's own chords, 4° each
@@ -100,7 +103,7 @@ def test_two_readers_each_see_the_same_paths(name: str) -> None:
             assert every.hausdorff_distance(whole) < tolerance
         size, drawn = pdf_by_pypdf(files["pdf"])
         assert size == pytest.approx(sheet.size, abs=1e-3)
-        assert len(drawn) == len(sheet.paths)
+        assert len(drawn) == len(sheet.paths) + len(sheet.outline)
         assert shapely.union_all(drawn).hausdorff_distance(whole) < 0.01
         size, drawn = pdf_by_pdfium(files["pdf"])
         assert size == pytest.approx(sheet.size, abs=0.01)
@@ -118,13 +121,36 @@ def test_svg_and_pdf_are_as_large_as_the_sheet() -> None:
 
 
 def test_layers_come_in_cutting_order() -> None:
-    """Groups of the SVG and entities of the DXF: marks, inside cuts, outside cuts."""
+    """Groups of the SVG and entities of the DXF: marks, inside cuts, outside cuts, and last what is not cut."""
     sheet = plan_of("tray").sheets[0]
     files = sheet_files(sheet)
-    places = [files["svg"].index(f'id="{layer}"'.encode()) for layer in LAYERS]
+    places = [files["svg"].index(f'id="{layer}"'.encode()) for layer in (*LAYERS, "SHEET")]
     assert places == sorted(places)
-    assert list(svg_by_svgelements(files["svg"])) == LAYERS[1:]
-    assert list(dxf_by_gdal(files["dxf"])) == LAYERS[1:]
+    assert list(svg_by_svgelements(files["svg"])) == [*LAYERS[1:], "SHEET"]
+    assert list(dxf_by_gdal(files["dxf"])) == [*LAYERS[1:], "SHEET"]
+
+
+@pytest.mark.parametrize("face_up", ["show", "back"])
+def test_every_file_shows_the_sheets_own_outline(face_up: str) -> None:
+    """The L of the shop's offcut as it lies on the machine, on a layer that is not printed and in a colour that no cut has."""
+    sheet = next(sheet for sheet in plan_of("tray", face_up).sheets if sheet.kind.sheet.is_offcut)
+    files = sheet_files(sheet)
+    corners = [(0, 0), (300, 0), (300, 120), (140, 120), (140, 260), (0, 260)]
+    wanted = shapely.Polygon([(x if face_up == "show" else 300 - x, y) for x, y in corners])
+    for seen in (dxf_by_ezdxf(files["dxf"]), dxf_by_gdal(files["dxf"]), svg_by_svgelements(files["svg"])):
+        (line,) = seen["SHEET"]
+        assert shapely.Polygon(line.coords).symmetric_difference(wanted).area < 0.5  # 0.0005 mm all round
+    for _, drawn in (pdf_by_pypdf(files["pdf"]), pdf_by_pdfium(files["pdf"])):
+        assert shapely.Polygon(drawn[-1].coords).symmetric_difference(wanted).area < 1.0
+    import io
+
+    import ezdxf
+
+    layers = ezdxf.read(io.StringIO(files["dxf"].decode("ascii"))).layers
+    assert layers.get("SHEET").dxf.plot == 0
+    assert layers.get("SHEET").dxf.color not in {layers.get(layer).dxf.color for layer in LAYERS}
+    turn = b"turn this offcut over" in files["svg"]
+    assert turn == (face_up == "back")
 
 
 def test_a_part_in_a_window_is_cut_before_the_window() -> None:

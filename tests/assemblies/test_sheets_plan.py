@@ -15,6 +15,7 @@ from panelwright.assemblies.cutting import Speeds, sheet_time
 from panelwright.assemblies.nest import Pin
 from panelwright.assemblies.product import Hardware
 from panelwright.assemblies.sheets.booking import book, bookings
+from panelwright.assemblies.sheets.entries import plan_words, sheet_entry
 from panelwright.assemblies.sheets.request import Bridges, PieceRules, batches_of
 from panelwright.assemblies.sheets.supply import supply_of
 from panelwright.plates import Stock, rectangle
@@ -133,6 +134,31 @@ class TestPlan:
         assert cost.material < cost.sheets
         full = Shop.from_text(SHOP.replace("[prices]", '[prices]\n"ISO 4032 M3" = 0.02'))
         assert cost_of(plan, batches, full).hardware == pytest.approx(4 * 4 * (0.06 + 0.02))
+
+    def test_an_offcut_that_lies_turned_over_says_so(self) -> None:
+        """A bar of 112 × 220 mm fits the upright limb of the L only: on the left as listed, on the right after turning over."""
+        shop = studio_shop()
+        made = Assembly("rail", stock=shop["birch 4"])
+        made.add("bar", rectangle(112, 220))
+        batches = [Batch(made.product())]
+        for face_up, low, high in (("show", 6.0, 134.0), ("back", 166.0, 294.0)):
+            plan = lay_sheets(batches, shop, replace(QUICK, face_up=face_up))
+            (sheet,) = plan.sheets
+            assert sheet.kind.sheet.is_offcut
+            bar = sheet.parts[0].source.panel.loops[0].moved(sheet.parts[0].motion).bounds
+            assert low - 1e-6 <= bar[0] < bar[2] <= high + 1e-6
+            words = [line for line in plan_words(plan, cost_of(plan, batches, shop)) if "turn this offcut over" in line]
+            assert len(words) == (face_up == "back")
+            assert all("sheet-1" in line and "seen from the show face" in line for line in words)
+            assert sheet_entry(sheet)["is_turned_over"] == (face_up == "back")
+
+    def test_an_offcut_that_is_its_own_mirror_image_needs_no_turning(self) -> None:
+        """A T lies the same on either face, and so does a rectangle."""
+        shape = "[[0, 0], [300, 0], [300, 120], [220, 120], [220, 260], [80, 260], [80, 120], [0, 120]]"
+        shop = Shop.from_text(f'{FULL_SHEETS}[[stocks."birch 4".offcuts]]\noutline_mm = {shape}\n')
+        supply = supply_of(shop["birch 4"], shop, 3)
+        assert supply is not None
+        assert [kind.is_turned_over for kind in supply.turned_over.kinds] == [False, False]
 
     def test_a_window_is_no_product_and_what_falls_out_of_it_is_kept(self) -> None:
         """A frame of 380 mm with a window of 340 on 600 × 400: by hand (380² − 340²) / 240,000 = 12 %, also of the price."""
