@@ -77,6 +77,8 @@ def resolve(assembly: Assembly) -> Resolved:
         except JointError as error:
             failures.append(rule.told(error))
     sharing = [(i, p.contact) for i, p in enumerate(pending) if p.rule.joint.shares_corners]
+    # corners are computed from the first line that meets them: the same one whatever the order of joins
+    sharing.sort(key=lambda pair: pending[pair[0]].order)
     corners = find_corners(sharing)
     layouts, unmade = lay_out_all(pending, corners)
     failures += unmade
@@ -183,6 +185,8 @@ class _Shape:
 def _part(
     body: Body, claims: Sequence[tuple[Made | None, Claim]], shapes: dict[Hashable, _Shape]
 ) -> tuple[Part, list[tuple[Made, Claim]]]:
+    # sums of rounded numbers depend on their order in the last digits, and joins come in any order
+    claims = sorted(claims, key=lambda item: (item[1].action, _trace([item[1].loop])))
     adds = [claim.loop for _, claim in claims if claim.action == "add"]
     cuts = [(owner, claim) for owner, claim in claims if claim.action == "cut"]
     reliefs = [
