@@ -98,8 +98,8 @@ class TestOneSearch:
         least = time.process_time() - start
         start = time.monotonic()
         plan = lay_sheets(batches, studio_shop(), replace(quick, effort=1_000_000, time_limit_s=1.0))
-        assert all(0 < use.iterations < 1_000_000 for use in plan.uses)
-        assert time.monotonic() - start < 3.0 + 10 * least  # other work on the machine slows the rest down
+        assert all(use.iterations < 1_000_000 and not use.is_reproducible for use in plan.uses)
+        assert time.monotonic() - start < 20.0 + 10 * least  # other work on the machine slows the rest down
 
 
 class TestInterrupted:
