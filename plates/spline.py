@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+
+import numpy as np
+from numpy.polynomial import chebyshev
 
 from .motion import Bounds, Motion, Point
 from .tolerances import POINT_TOLERANCE
 
 __all__ = ["Spline"]
+
+_Triple = tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +32,12 @@ class Spline:
     weights: tuple[float, ...] | None = None
 
     def _evaluate(self, parameter: float) -> tuple[Point, Point]:
-        """Point and derivative by de Boor's recursion in homogeneous coordinates."""
+        """Point and derivative."""
+        (x, y, w), (dx, dy, dw) = self._homogeneous(parameter)
+        return (x / w, y / w), ((dx - x / w * dw) / w, (dy - y / w * dw) / w)
+
+    def _homogeneous(self, parameter: float) -> tuple[_Triple, _Triple]:
+        """x·w, y·w and w, and how fast they change, by de Boor's recursion."""
         degree, knots = self.degree, self.knots
         count = len(self.poles)
         span = degree
@@ -53,7 +65,7 @@ class Spline:
         gap = knots[span + 1] - knots[span]
         rate = degree / gap if gap > 0 else 0.0
         dx, dy, dw = (rate * (q - p) for p, q in zip(last_two[0], last_two[1], strict=True))
-        return (x / w, y / w), ((dx - x / w * dw) / w, (dy - y / w * dw) / w)
+        return (x, y, w), (dx, dy, dw)
 
     def _parameter(self, share: float) -> float:
         low, high = self.knots[self.degree], self.knots[-self.degree - 1]
@@ -77,9 +89,34 @@ class Spline:
 
     @property
     def bounds(self) -> Bounds:
-        """(x least, y least, x most, y most) of the control polygon, which encloses the curve."""
-        xs, ys = zip(*self.poles, strict=True)
-        return (min(xs), min(ys), max(xs), max(ys))
+        """(x least, y least, x most, y most) of the curve itself, which its control points may stand far outside of.
+
+        In each span x·w and w are polynomials, so x turns where (x·w)′·w − (x·w)·w′ is zero.
+        """
+        spans = self._spans()
+        found = [self.start, self.end, *(self._evaluate(low)[0] for low, _ in spans[1:])]
+        for low, high in spans:
+            x0, y0, x1, y1 = _box(found)
+            last = bisect_right(self.knots, low) - 1
+            around = _box(self.poles[last - self.degree : last + 1])
+            if around[0] < x0 or around[1] < y0 or around[2] > x1 or around[3] > y1:  # else the hull holds the span inside
+                found.extend(self._turning_points(low, high))
+        return _box(found)
+
+    def _turning_points(self, low: float, high: float) -> list[Point]:
+        """Where x or y turns within a span of the knots.  Other points of the curve among them do no harm."""
+        half, middle = (high - low) / 2, (high + low) / 2
+        nodes = chebyshev.chebpts1(self.degree + 1)
+        table = np.array([self._homogeneous(middle + half * float(node))[0] for node in nodes])
+        x, y, w = chebyshev.chebfit(nodes, table, self.degree).T
+        slope = chebyshev.chebder(w)
+        found: list[Point] = []
+        for own in (x, y):
+            turns = chebyshev.chebsub(chebyshev.chebmul(chebyshev.chebder(own), w), chebyshev.chebmul(own, slope))
+            turns = chebyshev.chebtrim(turns, tol=1e-13 * float(np.abs(turns).max()))
+            roots = chebyshev.chebroots(turns) if len(turns) > 1 else []
+            found.extend(self._evaluate(middle + half * float(np.clip(root.real, -1.0, 1.0)))[0] for root in roots)
+        return found
 
     def point_at(self, share: float) -> Point:
         """The point at a share of the parameter range."""
@@ -155,6 +192,11 @@ class Spline:
             return
         self._refine(low, first, middle, halfway, tolerance, points, depth + 1)
         self._refine(middle, halfway, high, last, tolerance, points, depth + 1)
+
+
+def _box(points: Sequence[Point]) -> Bounds:
+    xs, ys = zip(*points, strict=True)
+    return (min(xs), min(ys), max(xs), max(ys))
 
 
 _GAUSS_8 = tuple(

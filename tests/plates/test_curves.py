@@ -84,7 +84,7 @@ def test_tangent_is_the_slope(kind: str) -> None:
 
 @BY_KIND
 def test_bounds_hold_the_segment(kind: str) -> None:
-    """All points lie in the bounds, which are tight for all but splines (whose control polygon bounds them)."""
+    """All points lie in the bounds, and no side of the bounds is further out than the segment reaches."""
     segment = SEGMENTS[kind]
     x0, y0, x1, y1 = segment.bounds
     points = [segment.point_at(i / 2000) for i in range(2001)]
@@ -93,8 +93,43 @@ def test_bounds_hold_the_segment(kind: str) -> None:
     assert max(xs) <= x1 + 1e-9
     assert y0 - 1e-9 <= min(ys)
     assert max(ys) <= y1 + 1e-9
-    if not isinstance(segment, Spline):
-        assert (x0, y0, x1, y1) == pytest.approx((min(xs), min(ys), max(xs), max(ys)), abs=1e-4)
+    assert (x0, y0, x1, y1) == pytest.approx((min(xs), min(ys), max(xs), max(ys)), abs=1e-4)
+
+
+@BY_KIND
+@pytest.mark.parametrize("motion", MOTIONS)
+def test_bounds_of_a_moved_segment_are_as_tight(kind: str, motion: str) -> None:
+    """Turned and mirrored too, the bounds touch the segment on all four sides, from outside."""
+    segment = SEGMENTS[kind].moved(MOTIONS[motion])
+    points = [segment.point_at(i / 2000) for i in range(2001)]
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    true = (min(xs), min(ys), max(xs), max(ys))
+    assert segment.bounds == pytest.approx(true, abs=1e-4)
+    assert all(sign * (own - far) >= -1e-9 for own, far, sign in zip(segment.bounds, true, (-1, -1, 1, 1), strict=True))
+
+
+@st.composite
+def splines(draw: st.DrawFn) -> Spline:
+    """A clamped spline of degree 2 to 6, rational or not, its inner knots single or repeated."""
+    degree = draw(st.integers(2, 6))
+    inner = sorted(draw(st.lists(st.sampled_from([0.1, 0.25, 0.5, 0.6, 0.9]), max_size=5)))
+    inner = [knot for number, knot in enumerate(inner) if inner[:number].count(knot) < degree - 1]
+    count = degree + 1 + len(inner)
+    spot = st.tuples(st.integers(-50, 50), st.integers(-50, 50))
+    poles = tuple((float(x), float(y)) for x, y in draw(st.lists(spot, min_size=count, max_size=count)))
+    weights = draw(st.none() | st.lists(st.sampled_from([0.2, 1.0, 3.5]), min_size=count, max_size=count).map(tuple))
+    return Spline(degree, poles, (0.0,) * (degree + 1) + tuple(inner) + (1.0,) * (degree + 1), weights)
+
+
+@settings(max_examples=60, deadline=None)
+@given(splines())
+def test_bounds_of_any_spline_touch_it_from_outside(spline: Spline) -> None:
+    """What 1,500 points of the curve reach lies in the bounds; what they miss is less than they can miss between two of them."""
+    points = [spline.point_at(i / 1500) for i in range(1501)]
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    step = max(math.dist(p, q) for p, q in pairwise(points))
+    for own, far, sign in zip(spline.bounds, (min(xs), min(ys), max(xs), max(ys)), (-1, -1, 1, 1), strict=True):
+        assert -1e-9 <= sign * (own - far) <= step / 2 + 1e-9
 
 
 @BY_KIND
