@@ -6,7 +6,8 @@ what is inside a panel is done while the sheet still holds it.  R2000 has no tru
 entries of the 255-colour index to three Okabe-Ito colours; none of them is one of the seven pure colours that programs
 like to take for a power setting, and line weights differ too.
 
-Guarantees: the same panel gives the same bytes, in any process and at any time; coordinates are rounded to 1e-6 mm.
+Guarantees: the same panel gives the same bytes, in any process and at any time; coordinates are rounded to 1e-6 mm, and to
+1e-9 mm in a loop of several entities, so that their ends meet within 1e-6 mm.
 """
 
 from __future__ import annotations
@@ -77,14 +78,14 @@ def flat_dxf(
     chains[CUT_OUTSIDE] = []
     for loop in sorted(loops, key=_loop_key):
         chains[CUT_INSIDE if loop.area < 0 else CUT_OUTSIDE].append(loop.canonical().segments)
-    boxes = [loop.bounds for loop in loops]
-    return layered_dxf(chains, _common_box(boxes) if boxes else None)
+    return layered_dxf(chains)
 
 
-def layered_dxf(layers: Mapping[str, Sequence[Sequence[Segment]]], extents: Bounds | None = None) -> bytes:
+def layered_dxf(layers: Mapping[str, Sequence[Sequence[Segment]]], limits: Bounds | None = None) -> bytes:
     """A DXF file of chains in mm, by layer, written in the order given.
 
-    `extents` is the box that programs are told to show.  Layers other than `LAYERS` get colours of their own; a chain that
+    The extents in its header are those of all that is drawn; `limits` is the box of the page, that of the drawing unless
+    it is given.  Layers other than `LAYERS` get colours of their own; a chain that
     ends where it starts becomes a closed entity, and starts where it is given to start if it is a polyline.
 
     >>> from panelwright.plates.curves import Line
@@ -100,8 +101,10 @@ def layered_dxf(layers: Mapping[str, Sequence[Sequence[Segment]]], extents: Boun
     for layer, chains in layers.items():
         for chain in chains:
             _add(space, tuple(chain), layer)
-    if extents is not None:
-        _set_extents(doc, extents)
+    boxes = [segment.bounds for chains in layers.values() for chain in chains for segment in chain]
+    if boxes:
+        drawn = _common_box(boxes)
+        _set_extents(doc, drawn, limits or drawn)
     stream = io.StringIO()
     doc.write(stream)
     return bytes(doc.encode(stream.getvalue()))
@@ -134,11 +137,13 @@ def _blank() -> Any:
     return doc
 
 
-def _set_extents(doc: Any, box: Bounds) -> None:
-    low, high = (_round(box[0]), _round(box[1])), (_round(box[2]), _round(box[3]))
+def _set_extents(doc: Any, drawn: Bounds, page: Bounds) -> None:
     space = doc.modelspace()
-    space.reset_extents((*low, 0.0), (*high, 0.0))
-    space.reset_limits(low, high)
+    space.reset_extents((_round(drawn[0]), _round(drawn[1]), 0.0), (_round(drawn[2]), _round(drawn[3]), 0.0))
+    space.reset_limits((_round(page[0]), _round(page[1])), (_round(page[2]), _round(page[3])))
+    for layout in doc.layouts:
+        if not layout.is_modelspace:  # nothing is drawn there, and "no extents" is ±1e20, which some programs zoom to
+            layout.reset_extents((0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
 
 
 def _common_box(boxes: Sequence[Bounds]) -> Bounds:
@@ -163,6 +168,11 @@ def _round(value: float, digits: int = 6) -> float:
 
 def _at(point: Point) -> Point:
     return (_round(point[0]), _round(point[1]))
+
+
+def _near(point: Point) -> Point:
+    """The point of an entity that others may join, rounded so finely that what each is made of doesn't part them."""
+    return (_round(point[0], 9), _round(point[1], 9))
 
 
 def circle_of(segments: Sequence[Segment]) -> Arc | None:
@@ -220,13 +230,13 @@ def _add_polyline(space: Any, segments: tuple[Segment, ...], style: dict[str, st
 
 def _add_single(space: Any, segment: Segment, style: dict[str, str]) -> None:
     if isinstance(segment, Line):
-        space.add_line(_at(segment.start), _at(segment.end), dxfattribs=style)
+        space.add_line(_near(segment.start), _near(segment.end), dxfattribs=style)
     elif isinstance(segment, Arc):
         start, end = segment.start_angle, segment.start_angle + segment.sweep
         if segment.sweep < 0:
             start, end = end, start
         degrees = (_round(math.degrees(start) % 360, 9), _round(math.degrees(end) % 360, 9))
-        space.add_arc(_at(segment.center), _round(segment.radius), *degrees, dxfattribs=style)
+        space.add_arc(_near(segment.center), _round(segment.radius, 9), *degrees, dxfattribs=style)
     elif isinstance(segment, EllipseArc):
         _add_ellipse(space, segment, style)
     else:
@@ -241,7 +251,7 @@ def _add_ellipse(space: Any, arc: EllipseArc, style: dict[str, str]) -> None:
         major, ratio = (-major[1] * ratio, major[0] * ratio), 1 / ratio
         ends = ends if arc.is_full else ((ends[0] - math.pi / 2) % math.tau, (ends[1] - math.pi / 2) % math.tau)
     space.add_ellipse(
-        _at(arc.center),
+        _near(arc.center),
         major_axis=(_round(major[0], 9), _round(major[1], 9)),
         ratio=_round(ratio, 12),
         start_param=ends[0],
@@ -252,7 +262,7 @@ def _add_ellipse(space: Any, arc: EllipseArc, style: dict[str, str]) -> None:
 
 def _add_spline(space: Any, spline: Spline, style: dict[str, str]) -> None:
     entity = space.add_spline(degree=spline.degree, dxfattribs=style)
-    entity.control_points = [(*_at(pole), 0.0) for pole in spline.poles]
+    entity.control_points = [(*_near(pole), 0.0) for pole in spline.poles]
     entity.knots = [_round(knot, 12) for knot in spline.knots]
     if spline.weights is not None:
         entity.weights = [_round(weight, 12) for weight in spline.weights]

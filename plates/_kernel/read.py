@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from ..curves import Arc, EllipseArc, Line, Loop, Point, Segment, Spline
@@ -119,6 +120,8 @@ def _chained(segments: list[Segment]) -> tuple[Segment, ...]:
             closed.append(Line(segment.start, after.start))
         elif isinstance(segment, Arc):
             closed.append(Arc(segment.start, after.start, segment.center, segment.sweep))
+        elif isinstance(segment, Spline):
+            closed.append(replace(segment, poles=(*segment.poles[:-1], after.start)))
         else:
             closed.append(segment)
     return tuple(closed)
