@@ -352,7 +352,8 @@ def _untangled(loop: Loop, kerf: float, panel: str) -> Loop:
     try:
         found = [path for path in boundary([raw], near_material) if abs(path.area) > 1e-6 * path.length]
     except OutlineError as error:
-        _swallowed(loop, "becomes too narrow to follow", kerf, panel, cause=error)
+        what = "becomes too narrow to follow" if is_hole else "has a notch or pocket too narrow to follow"
+        _swallowed(loop, what, kerf, panel, cause=error)
     if not found and is_hole:
         _swallowed(loop, "closes up", kerf, panel, least=_narrow(loop))
     if len(found) != 1 or (found[0].area < 0) is not is_hole:

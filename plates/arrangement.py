@@ -32,6 +32,10 @@ SNAP = 10 * POINT_TOLERANCE
 """Corners nearer than this become one: intersections of the same two curves computed twice differ by less."""
 
 
+FINE_STEP = SIDE_STEP / 5
+"""The second try's step off an edge: below `SNAP`, so that it can't pass what is a corner's width away."""
+
+
 def winding_numbers(loops: Sequence[Loop], points: Floats) -> NDArray[np.int64]:
     """How many times the loops, taken together, run round each of the `points` (an (n, 2) array of mm).
 
@@ -127,13 +131,23 @@ def boundary(loops: Sequence[Loop], inside: Callable[[Floats], NDArray[np.bool_]
     distinct = list(pieces.values())
     if not distinct:
         return ()
+    try:
+        return _bounding(distinct, inside, corners, SIDE_STEP)
+    except OutlineError:  # curves that nearly touch leave slivers in which the usual step goes too far
+        return _bounding(distinct, inside, corners, FINE_STEP)
+
+
+def _bounding(
+    distinct: Sequence[Simple], inside: Callable[[Floats], NDArray[np.bool_]], corners: _Corners, step: float
+) -> tuple[Loop, ...]:
+    """Loops of those pieces that have the inside on one side only, as far as can be told `step` mm off each."""
     probes = np.empty((2 * len(distinct), 2))
     for i, piece in enumerate(distinct):
         # not the exact middle: there a probe is likelier to fall on some other piece's chord
         x, y = piece.point_at(0.4871)
         tx, ty = piece.tangent_at(0.4871)
-        probes[2 * i] = (x - ty * SIDE_STEP, y + tx * SIDE_STEP)
-        probes[2 * i + 1] = (x + ty * SIDE_STEP, y - tx * SIDE_STEP)
+        probes[2 * i] = (x - ty * step, y + tx * step)
+        probes[2 * i + 1] = (x + ty * step, y - tx * step)
     sides = inside(probes)
     kept: list[Simple] = []
     for i, piece in enumerate(distinct):

@@ -35,6 +35,9 @@ UNIT_CODES: dict[int, str] = {1: "in", 4: "mm", 5: "cm", 6: "m"}
 CHAIN_GAP = 1e-4
 """Ends nearer than this are joined, mm: ten times the rounding of drawings written with five decimals."""
 
+MOST_FROM_BLOCKS = 200_000
+"""More entities than that from blocks are refused, not read: they would take minutes, and no panel has as many curves."""
+
 IGNORED = ("TEXT", "MTEXT", "DIMENSION", "POINT", "ATTDEF", "ATTRIB")
 """Kinds of entity that say something about an outline without being part of it."""
 
@@ -103,9 +106,49 @@ def _exploded(insert: Any, _label: str, _source: Source) -> list[Any]:
     return [part for one in single for part in one.virtual_entities()]
 
 
+def _refuse_endless(inserts: Sequence[Any], source: Source) -> None:
+    """Refuse blocks that insert themselves, and more entities from blocks than `MOST_FROM_BLOCKS`, before any is exploded."""
+    sizes: dict[str, int] = {}
+    begun: set[str] = set()
+    waiting = [(insert, False) for insert in inserts]
+    while waiting:
+        insert, is_done = waiting.pop()
+        name = _block_name(insert)
+        if is_done:
+            inner = [entity for entity in insert.block() if entity.dxftype() == "INSERT"]
+            sizes[name] = len(insert.block()) + sum(_times(entity) * max(1, sizes[_block_name(entity)]) for entity in inner)
+            begun.discard(name)
+        elif name in begun:
+            source.refuse(f"block {insert.dxf.name!r} inserts itself, so it has no end; take it out of the block", value=name)
+        elif name not in sizes and insert.block() is None:
+            sizes[name] = 0
+        elif name not in sizes:
+            begun.add(name)
+            waiting.append((insert, True))
+            waiting.extend((entity, False) for entity in insert.block() if entity.dxftype() == "INSERT")
+    total = sum(_times(insert) * max(1, sizes[_block_name(insert)]) for insert in inserts)
+    if total > MOST_FROM_BLOCKS:
+        source.refuse(
+            f"its blocks make more than {MOST_FROM_BLOCKS:,} entities ({total:,}); explode those that are wanted, and take out "
+            "the others",
+            value=total,
+            limit=MOST_FROM_BLOCKS,
+        )
+
+
+def _block_name(insert: Any) -> str:
+    return str(insert.dxf.get("name", "")).casefold()
+
+
+def _times(insert: Any) -> int:
+    return max(1, int(insert.mcount))
+
+
 def entities_of(space: Iterable[Any], layer: str | None, source: Source) -> Iterator[tuple[Any, str]]:
     """Entities on the layer, blocks exploded, each with a label that says where it is."""
-    stack = [(entity, layer_of(entity), f"handle {entity.dxf.handle}") for entity in reversed(list(space))]
+    entities = list(space)
+    _refuse_endless([entity for entity in entities if entity.dxftype() == "INSERT"], source)
+    stack = [(entity, layer_of(entity), f"handle {entity.dxf.handle}") for entity in reversed(entities)]
     while stack:
         entity, on, origin = stack.pop()
         kind = entity.dxftype()

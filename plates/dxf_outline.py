@@ -18,6 +18,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .curves import TURN, Arc, EllipseArc, Line, Loop, Point, Segment
 from .dxf_entities import CHAIN_GAP, IGNORED, UNITS, Source, bulged, entities_of, layer_of, read_drawing, scale_of, segments_of
@@ -180,8 +181,11 @@ def _refuse_ends(pieces: Sequence[_Piece], nodes: Sequence[tuple[int, int]], at:
         label = pieces[at[loose[0]][0]].label
         source.refuse(f"{label} ends at {_show(ends[loose[0]])} and leads nowhere; remove it", value=ends[loose[0]])
     if loose:
-        gaps = [(math.dist(ends[a], ends[b]), a, b) for i, a in enumerate(loose) for b in loose[i + 1 :]]
-        gap, a, b = min(gaps)
+        import shapely
+
+        spots = shapely.points([ends[node] for node in loose])
+        (here, there), gaps = shapely.STRtree(spots).query_nearest(spots, exclusive=True, return_distance=True)
+        gap, a, b = min(zip(gaps.tolist(), (loose[i] for i in here.tolist()), (loose[i] for i in there.tolist()), strict=True))
         one, two = (pieces[at[node][0]].label for node in (a, b))
         source.refuse(
             f"the outline is open at {_show(ends[a])}: {one} ends {gap:.6g} mm from the nearest other loose end, "
@@ -206,13 +210,37 @@ def _refuse_overlaps(pieces: Sequence[_Piece], source: Source) -> None:
     boxes = np.array([piece.segment.bounds for piece in pieces]).reshape(-1, 4) + np.array([-1, -1, 1, 1]) * CHAIN_GAP
     areas = shapely.box(*boxes.T)
     first, second = shapely.STRtree(areas).query(areas)
-    for a, b in sorted(zip(first.tolist(), second.tolist(), strict=True)):
-        if a < b:
-            one, two = pieces[a].segment, pieces[b].segment
-            place = _shared(one, two) or _shared(two, one)
-            if place is not None:
-                both = f"{pieces[a].label} and {pieces[b].label}"
-                source.refuse(f"{both} run along each other at {_show(place)}; delete one of them", value=place)
+    once = first < second
+    first, second = first[once], second[once]
+    straight = np.array([isinstance(piece.segment, Line) for piece in pieces])
+    plain = straight[first] & straight[second]
+    along = _lines_along(pieces, first[plain], second[plain])
+    doubtful = list(zip(first[~plain].tolist(), second[~plain].tolist(), strict=True))
+    for a, b in sorted([*doubtful, *along]):
+        one, two = pieces[a].segment, pieces[b].segment
+        place = _shared(one, two) or _shared(two, one)
+        if place is not None:
+            both = f"{pieces[a].label} and {pieces[b].label}"
+            source.refuse(f"{both} run along each other at {_show(place)}; delete one of them", value=place)
+
+
+def _lines_along(
+    pieces: Sequence[_Piece], first: NDArray[np.int64], second: NDArray[np.int64]
+) -> list[tuple[int, int]]:
+    """Those pairs of lines, all looked at in one go, of which one lies along the other's line."""
+    if not len(first):
+        return []
+    table = np.array([(*piece.segment.start, *piece.segment.end) for piece in pieces])
+    found = np.zeros(len(first), dtype=bool)
+    for one, two in ((first, second), (second, first)):
+        start, way = table[one, :2], table[one, 2:] - table[one, :2]
+        way = way / np.hypot(*way.T)[:, None]
+        off = [
+            np.abs((spot[:, 0] - start[:, 0]) * way[:, 1] - (spot[:, 1] - start[:, 1]) * way[:, 0])
+            for spot in (table[two, :2], table[two, 2:])
+        ]
+        found |= np.maximum(*off) <= 2 * CHAIN_GAP
+    return list(zip(first[found].tolist(), second[found].tolist(), strict=True))
 
 
 def _shared(a: Segment, b: Segment) -> Point | None:

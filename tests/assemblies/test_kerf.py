@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from panelwright.assemblies import kerf as kerf_module
 from panelwright.assemblies.kerf import cut_paths
@@ -403,6 +403,7 @@ def shapes(draw: st.DrawFn) -> Loop:
     cuts=st.lists(shapes(), max_size=6),
     kerf=st.sampled_from([0.1, 0.2, 0.5, 1.0]),
 )
+@example(adds=[], cuts=[loop_through([(0, 0), (0.0166, 0.0762), (-0.960, 0.289), (-0.9766, 0.2128)])], kerf=0.2)
 def test_any_loops_are_cut_right_or_refused_for_a_reason(adds: list[Loop], cuts: list[Loop], kerf: float) -> None:
     """Whatever rectangles and circles a plate is made of, the beam leaves each loop, or the loop has no room for it."""
     for loop in combine([rectangle(40, 25)], adds, cuts).loops:

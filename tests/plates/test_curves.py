@@ -124,7 +124,7 @@ def splines(draw: st.DrawFn) -> Spline:
 @settings(max_examples=60, deadline=None)
 @given(splines())
 def test_bounds_of_any_spline_touch_it_from_outside(spline: Spline) -> None:
-    """What 1,500 points of the curve reach lies in the bounds; what they miss is less than they can miss between two of them."""
+    """What 1,500 points of the curve reach lies in the bounds; what these have beyond is less than the points can miss."""
     points = [spline.point_at(i / 1500) for i in range(1501)]
     xs, ys = [p[0] for p in points], [p[1] for p in points]
     step = max(math.dist(p, q) for p, q in pairwise(points))
