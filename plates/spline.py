@@ -114,7 +114,7 @@ class Spline:
         for own in (x, y):
             turns = chebyshev.chebsub(chebyshev.chebmul(chebyshev.chebder(own), w), chebyshev.chebmul(own, slope))
             turns = chebyshev.chebtrim(turns, tol=1e-13 * float(np.abs(turns).max()))
-            roots = chebyshev.chebroots(turns) if len(turns) > 1 else []
+            roots = chebyshev.chebroots(turns) if len(turns) > 1 else np.array([])
             found.extend(self._evaluate(middle + half * float(np.clip(root.real, -1.0, 1.0)))[0] for root in roots)
         return found
 
