@@ -14,7 +14,7 @@ from .thin import SLACK, thin_places
 __all__ = ["thin_findings"]
 
 LEAST_SLACK = 0.75
-"""Instead of `SLACK` where clearance takes from a web of one thickness: the proof warns of clearances of a fourth of the sheet."""
+"""The same where clearance takes from a web of one thickness: the proof warns of clearances of a fourth of the sheet."""
 
 NEAR = 2.0
 """A thin place belongs to a joint whose cuts are nearer to it than this many thicknesses."""
