@@ -150,6 +150,10 @@ class _LaidStrip:
         """Its loops in the panel, before it is slit: those of the plate that it is, if it is one."""
         return (self.outline,) if self.number is None else flat_loops[self.number]
 
+    def settled(self, unslit: Sequence[Loop]) -> _LaidStrip:
+        """The same with a lattice that goes round what stands in the slits' way."""
+        return replace(self, strip=self.strip.in_place(_free_of(self, unslit)))
+
     def round_piece(self, loops: tuple[Loop, ...]) -> RoundPiece:
         bend = self.bend
         along = self.motion.turned(bend.first.along)
@@ -213,11 +217,12 @@ def _carried(between: Frame, known: _Laid) -> Frame:
 
 def bent_part(
     group: Group, bodies: Sequence[Body], flats: Sequence[Part], own: Mapping[int, Strip]
-) -> tuple[Part, list[BentStrip]]:
+) -> tuple[Part, list[BentStrip], list[tuple[Strip, Strip]]]:
     """The panel of a group of finished plates as one part: drawn flat, slit and bent.
 
-    `own` gives the strip of each plate that is bent itself.  Also gives the bent strips as they stand.  Raises `JointError`
-    if the plates would lie on each other when laid flat.
+    `own` gives the strip of each plate that is bent itself.  Also gives the bent strips as they stand, and each strip as it was
+    with the same settled round what stands in its slits' way.  Raises `JointError` if the plates would lie on each other when
+    laid flat.
     """
     from panelwright.plates._kernel.bent import bent_solid
     from panelwright.plates._kernel.build import plate_solid
@@ -241,6 +246,9 @@ def bent_part(
         [(f"plate {flats[number].name!r}", flat_loops[number]) for number in group.members if number not in own],
         [(strip.described, [strip.place(u, s) for u, s in strip_corners(strip.bend)]) for strip in strips],
     )
+    settled = [strip.settled(unslit) for strip in strips]
+    changed = [(before.strip, after.strip) for before, after in zip(strips, settled, strict=True)]
+    strips = settled
     planned = [(strip, slit) for strip in strips for slit in strip.strip.slits(_free_of(strip, unslit))]
     t, kerf = root.stock.t, root.stock.kerf
     cuts = [slit.loop(strip.place) for strip, slit in planned]
@@ -272,11 +280,15 @@ def bent_part(
     )
     bends = tuple(loop for strip in strips for loop in strip.outlines(flat_loops))
     panel = Unrolled(names, tuple(unslit), whole, strokes, bends)
-    return Part(group.panel(names), root.stock, root.frame, bent_solid(bent, t), loops, marks, panel), found
+    part = Part(group.panel(names), root.stock, root.frame, bent_solid(bent, t), loops, marks, panel)
+    return part, found, changed
 
 
-def _free_of(strip: _LaidStrip, unslit: Sequence[Loop]) -> Callable[[float, float], Sequence[Stretch]]:
-    """Where slits may be between two s: within the strip, away from what cuts into its borders or stands out of them."""
+def _free_of(strip: _LaidStrip, unslit: Sequence[Loop]) -> Callable[[float, float], Sequence[Stretch]] | None:
+    """Where slits may be between two s: within the strip, away from what cuts into its borders or stands out of them.
+
+    None if nothing does.
+    """
     import shapely
 
     bend = strip.bend
@@ -295,9 +307,8 @@ def _free_of(strip: _LaidStrip, unslit: Sequence[Loop]) -> Callable[[float, floa
     voids = around.difference(material).buffer(-1e-6, join_style="mitre").buffer(1e-6, join_style="mitre")
     humps = shapely.union_all(beside).intersection(material)
     humps = humps.buffer(-1e-6, join_style="mitre").buffer(1e-6, join_style="mitre")
-    plain = [Stretch(low, high, True, True)]
     if voids.is_empty and humps.is_empty:
-        return lambda s0, s1: plain
+        return None
 
     def free(s0: float, s1: float) -> list[Stretch]:
         band = shapely.box(low - 3 * web, s0 - web, high + 3 * web, s1 + web)

@@ -34,16 +34,15 @@ def hinge_findings(made: Sequence[Made]) -> list[Finding]:
         numbers = {
             "inner_radius_mm": strip.bend.radius,
             "least_inner_radius_mm": strip.least_radius,
-            "links": float(strip.mechanics.series),
+            "links": float(strip.mechanics.free_links),
             "least_links": float(strip.mechanics.least_links),
         }
         for level, text in strip.remarks:
             if level == "info":
                 continue
-            least = f"; or bend it to an inner radius of {strip.least_radius:.2f} mm at least"
             where = f"of {a!r}" if a == b else f"between {a!r} and {b!r}"
             message = f"{item.joint.kind} {where}, inner radius {strip.bend.radius:.2f} mm: {text}"
-            found.append(Finding(level, "HINGE", (a, b), message + (least if level == "error" else ""), None, numbers))
+            found.append(Finding(level, "HINGE", (a, b), message, None, numbers))
     return found
 
 

@@ -25,6 +25,9 @@ __all__ = ["LEAST", "Bend", "SheetPart", "bend", "parts_of"]
 LEAST = 1e-6
 """Shortest part that counts, mm."""
 
+TOUCH = 1e-3
+"""Distance up to which a cut-out counts as touching a bend line, mm."""
+
 BORDER = 1e-6
 """How far a border may lean over a bend, mm."""
 
@@ -95,7 +98,7 @@ def parts_of(name: str, outline: Outline, rolls: Sequence[Roll], frame: Frame, t
             )
     for roll in ordered:
         for hole in outline.holes:
-            if hole.bounds[0] < roll.start + roll.length - LEAST and hole.bounds[2] > roll.start + LEAST:
+            if hole.bounds[0] < roll.start + roll.length + TOUCH and hole.bounds[2] > roll.start - TOUCH:
                 raise _in_bend(name, hole, roll)
     found: list[SheetPart] = []
     here, place = x0, frame
@@ -143,9 +146,10 @@ def _check_plain(name: str, part: Outline, roll: Roll) -> None:
 
 def _in_bend(name: str, hole: Loop, roll: Roll) -> OutlineError:
     x0, y0, x1, y1 = hole.bounds
+    how = "lies in" if x0 < roll.start + roll.length - TOUCH and x1 > roll.start + TOUCH else "touches"
     return OutlineError(
         f"sheet {name!r}: the cut-out of {x1 - x0:.2f} × {y1 - y0:.2f} mm around ({(x0 + x1) / 2:.2f}, "
-        f"{(y0 + y1) / 2:.2f}) lies in the bend from {roll.start:.3f} to "
+        f"{(y0 + y1) / 2:.2f}) {how} the bend from {roll.start:.3f} to "
         f"{roll.start + roll.length:.3f} mm, where slits go; move it out",
         value=(x0, x1),
         limit=(roll.start, roll.start + roll.length),

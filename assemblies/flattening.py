@@ -23,8 +23,9 @@ def flattened(assembly: Assembly) -> tuple[tuple[Body, ...], tuple[Rule, ...], t
 
     Raises `DesignError` if there is no plate.
     """
+    slit = {name: chain.hinge.sizes for chain in assembly.chains() for name in chain.parts}
     bodies = tuple(
-        Body(number, placed.name, placed.plate, placed.frame, placed.roll)
+        Body(number, placed.name, placed.plate, placed.frame, placed.roll, slit.get(placed.name))
         for number, placed in enumerate(assembly.placed_plates())
     )
     if not bodies:

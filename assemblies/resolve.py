@@ -15,7 +15,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from panelwright.joints.contact import Body, Contact
-from panelwright.joints.living_hinge import Strip
+from panelwright.joints.living_hinge import Strip, numbers_of
 from panelwright.joints.pattern import Claim, Joint, Layout, Setting
 from panelwright.joints.relief import Relief, relief_cuts
 from panelwright.plates.curves import Arc, Loop, Point
@@ -88,8 +88,18 @@ def resolve(assembly: Assembly) -> Resolved:
     }
     flats, idle = _parts(bodies, made, corners)
     laid, own, faults = _bends(assembly.chains(), bodies)
-    parts, bent, rings = _bent(bodies, flats, [*made.values(), *laid], assembly.chains(), own)
-    return Resolved(bodies, flats, parts, bent, (*made.values(), *laid), (*failures, *faults, *rings), idle, omitted)
+    parts, bent, rings, changed = _bent(bodies, flats, [*made.values(), *laid], assembly.chains(), own)
+    final = tuple(_in_place(item, changed) for item in (*made.values(), *laid))
+    return Resolved(bodies, flats, parts, bent, final, (*failures, *faults, *rings), idle, omitted)
+
+
+def _in_place(made: Made, changed: Mapping[Strip, Strip]) -> Made:
+    """A joint with its strip, if it has one, as it came out round what stands in its slits' way."""
+    strip = made.layout.strip
+    if strip is None or strip not in changed:
+        return made
+    after = changed[strip]
+    return replace(made, layout=replace(made.layout, strip=after, numbers=numbers_of(after)))
 
 
 def _bends(
@@ -122,8 +132,11 @@ def _bent(
     made: Sequence[Made],
     chains: Sequence[Chain],
     own: Mapping[int, Strip],
-) -> tuple[tuple[Part, ...], tuple[BentStrip, ...], list[JointError]]:
-    """The plates with those that hinges link made one part, standing where its first plate stood."""
+) -> tuple[tuple[Part, ...], tuple[BentStrip, ...], list[JointError], dict[Strip, Strip]]:
+    """The plates with those that hinges link made one part, standing where its first plate stood.
+
+    Also gives for each strip the one that it became.
+    """
     hinges = [
         (item.contact.first.body.number, item.contact.second.body.number, item.layout.strip)
         for item in made
@@ -137,13 +150,14 @@ def _bent(
         if all(number in own for number in known if bodies[number].roll is not None):
             seams += [Seam(a, b, chain.name) for a, b in pairwise(known)]
     if not hinges and not seams:
-        return flats, (), []
+        return flats, (), [], {}
     groups, errors = groups_of(hinges, seams)
     parts = dict(enumerate(flats))
     strips: list[BentStrip] = []
+    changed: dict[Strip, Strip] = {}
     for group in groups:
         try:
-            part, found = bent_part(group, bodies, flats, own)
+            part, found, became = bent_part(group, bodies, flats, own)
         except JointError as error:
             errors.append(error)
             continue
@@ -151,7 +165,8 @@ def _bent(
             del parts[number]
         parts[group.members[0]] = part
         strips += found
-    return tuple(parts.values()), tuple(strips), errors
+        changed.update(became)
+    return tuple(parts.values()), tuple(strips), errors, changed
 
 
 def _parts(

@@ -38,5 +38,5 @@ def design(
     for border, mate in (("<Z", base.face(">Z")), (">Z", top.face("<Z"))):
         join([part.face(border) for part in wall.flats], mate, tabs(count=1, width=12))
         # tabs stay straight where the wall is bent, so only narrow ones go into slots along the curve
-        join([part.face(border) for part in wall.bends], mate, tabs(count=2, width=6))
+        join([part.face(border) for part in wall.bends], mate, tabs(count=2, width=5))
     return stand

@@ -18,7 +18,7 @@ from panelwright.plates.tolerances import CONTACT_TOLERANCE
 
 from .contact import Body, Contact, Hold, Side, gap_between
 
-__all__ = ["Bend", "bend_contact", "nearness", "straight_edges"]
+__all__ = ["Bend", "bend_contact", "nearness", "own_bend", "straight_edges"]
 
 PARALLEL = 1e-7
 """Sine of the angle between two edges, or between an edge and the other's bend line, up to which they count as parallel."""
@@ -155,6 +155,17 @@ def bend_contact(a: Hold, b: Hold, kind: str) -> Contact:
     sides = (_side(first, start, run, out), _side(second, start, run, other_out, through=other_start))
     bend = Bend(*sides, span, angle, middle - first.t / 2, first.t, to_show)
     return Contact(*sides, run, (0.0, 0.0), (0.0, 0.0), (span,), (a.described, b.described), bend=bend)
+
+
+def own_bend(body: Body) -> Bend:
+    """The bend that a bent part of a sheet is, from one of its bend lines to the other."""
+    roll = body.roll
+    assert roll is not None
+    _, low, _, high = body.plate.outline.bounds
+    first = Side(body, (roll.start, 0.0), (0.0, 1.0), (1.0, 0.0))
+    second = Side(body, (roll.start + roll.length, 0.0), (0.0, 1.0), (-1.0, 0.0))
+    inner = roll.radius - body.t / 2
+    return Bend(first, second, (low, high), math.degrees(abs(roll.angle)), inner, body.t, roll.angle > 0)
 
 
 def straight_edges(hold: Hold) -> list[Hold]:

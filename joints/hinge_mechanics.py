@@ -13,10 +13,14 @@ Words used here, with the bend axis upright::
     ┃       ┃
       ↔   ↔            `series`: how many columns of links stand in a row across the bend axis, 2 here
 
-Bent by θ, each of N columns turns by θ/N, and every link in it is twisted by that angle about its own length.
+Bent by θ, each of N columns turns by θ/N, and every link in it is twisted by that angle about its own length.  Where something
+locks links of a row (`link_rows`), the N of that row are those that are free, and the worst row is what counts.
 
-- Stiffness: m links side by side and N columns in a row give K = m · G · J / (l · N), J by `torsion`.
-- Stress: the twist θ/N over the length l, by `torsion`.
+- Stiffness: m links side by side and N columns in a row give K = m · G · J / (l · N), J by `torsion`; rows of unlike links
+  add up one by one.
+- Stress: the twist θ/N over the length l, by `torsion`; of a row's links the shortest.
+- Locked links: the sheet across them stays flat, or it bends with the hinge and is strained by t/(2 R) at its faces, R being
+  the radius of its middle (pure bending, plane sections).
 - Clearance: a link turned by φ about one of its edges measures b cos φ + t sin φ across, and b + gap is there for it.  With
   b = t this is the k = t (cos φ + sin φ) - t of the lattice-hinge articles at defproc.co.uk (2011-12).  Since the link passes
   through every angle on its way to φ, what counts is the greatest value up to φ: it grows until tan φ = t/b (45° for a square
@@ -27,7 +31,7 @@ Bent by θ, each of N columns turns by θ/N, and every link in it is twisted by 
   the articles (links are straight, so strictly it is smaller by φ²/12 of itself).  A hinge of at least `least_links` columns
   whose mid-plane keeps its length bends to no less than that.
 
-Guarantees: all that is checked here holds, or is a finding that says by how much and what to change.  The rule for clearance is
+Guarantees: all that is checked here holds, or is a finding (`hinge_findings`) that says by how much.  The rule for clearance is
 on the safe side: links that turn about their own middle need about half the gap.
 
 What the model leaves out: bridges are rigid and links neither bend nor shift, so real hinges are softer and splay; slit ends
@@ -39,23 +43,23 @@ equally strong along and across its grain.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple
 
 from panelwright.plates._validate import positive, whole
 from panelwright.plates.errors import SizeError
 
+from .link_rows import LinkRow
 from .torsion import shear_stress, torsion_constant
 
 __all__ = [
     "Grain",
     "HingeMechanics",
     "LeastBend",
-    "Level",
     "Limit",
     "assess",
     "clearance_needed",
-    "findings",
     "greatest_twist_deg",
     "hinge_stiffness",
     "least_links",
@@ -65,20 +69,16 @@ __all__ = [
 Grain = Literal["along", "across"]
 """Whether the grain of the face runs along the bend axis, and so along the links, or across it."""
 
-Level = Literal["error", "warning", "info"]
 Limit = Literal["gap", "stress"]
 
 SAFETY = 2.0
 """Shear strength over allowed stress: common practice, no source.  The first published lattice hinges in acrylic, laid out for
 its yield stress, broke easily (defproc.co.uk, 2012)."""
 
-LONGEST_LINK = 10.0
-"""Length of a link in thicknesses beyond which it is reported: the articles at defproc.co.uk advise 4 (2011), since long links
-splay instead of twisting, and later cut links of 28 mm in 3 mm sheet (2012); nothing longer is published there."""
-
-SHORTEST_LINK = 2.0
-"""Length of a link in its longer sides below which it is reported: warping held back at an end fades over about one such
-length (Saint-Venant's principle), and a link has two ends."""
+SAFE_STRAIN = 0.002
+"""Strain that a solid strip across locked links may take.  Softwood plywood breaks at 0.4 to 0.6 %, MDF at 1 % and cast acrylic
+at 3.5 % (modulus of rupture over that of elasticity: Wood Handbook FPL-GTR-190, table 12-1; cast acrylic data sheet at
+samson-supply.com); half of the least, as for shear."""
 
 COUNT_SLACK = 1e-9
 """How far above a whole number a count may come out by rounding alone."""
@@ -222,8 +222,11 @@ class HingeMechanics:
     """What one hinge asks of its material, and how tightly links of its sizes could bend; made by `assess`.
 
     - `theta_deg`, `series`, `parallel`: the bend, columns of links in a row, links in each column.
-    - `thickness_mm`, `width_mm`, `length_mm`, `clearance_mm`: a link's sizes and the width of the slits.
-    - `twist_per_link_deg`: the bend over the columns.
+    - `free_links`, `worst_level`: how many links turn in the row with the fewest, and the u of its middle in mm; None where no
+      rows were given.
+    - `strain`: that of the solid strip across locked links, were it bent like the sheet; None if there are none, or no radius.
+    - `thickness_mm`, `width_mm`, `length_mm`, `clearance_mm`: sizes of the shortest link, and the width of the slits.
+    - `twist_per_link_deg`: the bend over the free links of the worst row.
     - `shear_stress_mpa`, `torque_nmm`: greatest stress, and the torque that springs back; None if the shear modulus is unknown.
     - `shear_limit_mpa`: strength over safety; None if the stock states no strength.
     - `clearance_needed_mm`: how wide the slits have to be.
@@ -235,6 +238,9 @@ class HingeMechanics:
     theta_deg: float
     series: int
     parallel: int
+    free_links: int
+    worst_level: float | None
+    strain: float | None
     thickness_mm: float
     width_mm: float
     length_mm: float
@@ -264,11 +270,17 @@ def assess(
     shear_strength: float | None = None,
     safety: float = SAFETY,
     grain: Grain | None = None,
+    rows: Sequence[LinkRow] = (),
+    middle_radius: float | None = None,
 ) -> HingeMechanics:
     """Everything that can be said of a hinge bent by `theta_deg`, above 0° and at most 360°, either way.
 
     `thickness`, `width` and `length` of a link and `gap`, the width of the slits as cut, are in mm; `series` and `parallel`
-    count columns and the links in each.  `shear_modulus` and `shear_strength` are in MPa, None if the stock doesn't state them;
+    count columns and the links in each, and `rows` say what is left of them where something stands in their way (by default
+    nothing does).  `middle_radius` in mm is that of the middle of the sheet: a solid strip across locked links bends with it if
+    that strains it by no more than `SAFE_STRAIN`.
+
+    `shear_modulus` and `shear_strength` are in MPa, None if the stock doesn't state them;
     `safety` is the strength over the allowed stress.
 
     Raises `SizeError` for a size that is not above 0, a count or a safety below 1, a bend out of range and an unknown grain.
@@ -278,13 +290,13 @@ def assess(
     >>> lid = assess(90, thickness=3, width=3, length=14, gap=0.2, series=25, parallel=6, shear_modulus=1148, shear_strength=55)
     >>> round(lid.twist_per_link_deg, 2), round(lid.shear_stress_mpa, 1), lid.shear_limit_mpa, round(lid.torque_nmm)
     (3.6, 10.4, 27.5, 352)
-    >>> lid.least_links, round(lid.least_inner_radius_mm, 1), lid.limited_by, findings(lid)
-    (23, 43.9, 'gap', [])
+    >>> lid.least_links, round(lid.least_inner_radius_mm, 1), lid.limited_by
+    (23, 43.9, 'gap')
     >>> assess(90, thickness=3, width=3, length=14, gap=0.2, series=25, parallel=6).notes
     ('the stock states no shear modulus, so torque and stress of the hinge are not computed',)
     """
     theta, columns = _theta(theta_deg), whole(series, "columns of links of a hinge")
-    rows = whole(parallel, "links in a column of a hinge")
+    rows_of_links = whole(parallel, "links in a column of a hinge")
     if not positive(safety, "safety of a hinge", unit="") >= 1:
         raise SizeError(
             f"safety of a hinge is {safety:g}; give the strength over the allowed stress, 1 or more", value=safety, limit=1
@@ -292,28 +304,42 @@ def assess(
     if grain not in (None, "along", "across"):
         raise SizeError(f"grain of a hinge is {grain!r}; give 'along', 'across' or None", value=grain)
     limit = None if shear_strength is None else positive(shear_strength, "shear strength of a hinge", unit="MPa") / safety
+    if not rows:
+        rows = [LinkRow(math.nan, columns, float(length), columns * float(length))] * rows_of_links
+    strain = None
+    if middle_radius is not None and any(row.free < columns for row in rows):
+        strain = thickness / (2 * positive(middle_radius, "radius of a hinge"))
+    if strain is not None and strain <= SAFE_STRAIN:
+        # what is solid bends like the sheet, so the links beside it turn no further than all others
+        rows = [replace(row, free=max(row.free, columns)) for row in rows]
+    worst = min(rows, key=lambda row: row.free)
+    shortest = min((row.shortest for row in rows if row.shortest > 0), default=float(length))
     bend = least_radius(
-        theta, thickness=thickness, width=width, gap=gap, length=length, shear_modulus=shear_modulus, shear_limit=limit
+        theta, thickness=thickness, width=width, gap=gap, length=shortest, shear_modulus=shear_modulus, shear_limit=limit
     )
-    twist = theta / columns
+    twist = theta / max(1, worst.free)
     stress = torque = None
     notes: tuple[str, ...] = ()
     if shear_modulus is None:
         notes = ("the stock states no shear modulus, so torque and stress of the hinge are not computed",)
     else:
-        stress = shear_stress(shear_modulus, twist, b=width, t=thickness, length=length)
-        torque = math.radians(theta) * hinge_stiffness(
-            shear_modulus, thickness=thickness, width=width, length=length, series=columns, parallel=rows
-        )
+        # a link 1 mm long twisted by the whole bend, and then what each row makes of it
+        one = shear_stress(shear_modulus, theta, b=width, t=thickness, length=1.0)
+        stress = max(one / (max(1, row.free) * (row.shortest or shortest)) for row in rows)
+        spring = hinge_stiffness(shear_modulus, thickness=thickness, width=width, length=1.0, series=1, parallel=1)
+        torque = math.radians(theta) * spring * sum(1.0 / (row.total or shortest) for row in rows)
         if limit is None:
             notes = (f"the stock states no shear strength, so {stress:.3g} MPa in the links of the hinge are not judged",)
     return HingeMechanics(
         theta_deg=theta,
         series=columns,
-        parallel=rows,
+        parallel=rows_of_links,
+        free_links=worst.free,
+        worst_level=None if math.isnan(worst.level) else worst.level,
+        strain=strain,
         thickness_mm=float(thickness),
         width_mm=float(width),
-        length_mm=float(length),
+        length_mm=shortest,
         twist_per_link_deg=twist,
         shear_stress_mpa=stress,
         shear_limit_mpa=limit,
@@ -326,79 +352,3 @@ def assess(
         grain=grain,
         notes=notes,
     )
-
-
-def findings(hinge: HingeMechanics) -> list[tuple[Level, str]]:
-    """What is wrong with a hinge and what to change, as pairs of level and text: errors first, always in the same order.
-
-    Each of the alternatives that an error names is enough against that error by itself; lengths in it are rounded up.
-
-    >>> hinge = assess(90, thickness=3, width=3, length=14, gap=0.2, series=12, parallel=6)
-    >>> for level, text in findings(hinge):
-    ...     print(level, "-", text)
-    error - links turned by 7.5° need slits of 0.37 mm and touch in slits of 0.2 mm; cut slits at least 0.37 mm wide, or give \
-the hinge at least 23 columns of links, 12 now
-    info - the stock states no shear modulus, so torque and stress of the hinge are not computed
-    """
-    return [*_errors(hinge), *_warnings(hinge), *(("info", note) for note in hinge.notes)]
-
-
-def _up(value: float) -> str:
-    """A length rounded up to 0.01 mm, so that what is advised is enough."""
-    return f"{math.ceil(value * 100 - COUNT_SLACK) / 100:.2f}".rstrip("0").rstrip(".")
-
-
-def _errors(hinge: HingeMechanics) -> list[tuple[Level, str]]:
-    found: list[tuple[Level, str]] = []
-    clear = least_links(hinge.theta_deg, thickness=hinge.thickness_mm, width=hinge.width_mm, gap=hinge.clearance_mm)
-    if hinge.series < clear:
-        needed = _up(hinge.clearance_needed_mm)
-        found.append((
-            "error",
-            f"links turned by {hinge.twist_per_link_deg:.3g}° need slits of {needed} mm and touch in slits of "
-            f"{hinge.clearance_mm:g} mm; cut slits at least {needed} mm wide, or give the hinge at least {clear} columns "
-            f"of links, {hinge.series} now",
-        ))
-    if hinge.shear_stress_mpa is not None and hinge.shear_limit_mpa is not None:
-        excess = hinge.shear_stress_mpa / hinge.shear_limit_mpa
-        strong = _at_least(hinge.series * excess)  # stress falls with the columns as well as with the length
-        if hinge.series < strong:
-            found.append((
-                "error",
-                f"shear stress in the links is {hinge.shear_stress_mpa:.3g} MPa, beyond {hinge.shear_limit_mpa:.3g} MPa; "
-                f"make links at least {_up(hinge.length_mm * excess)} mm long, {hinge.length_mm:g} mm now, or give the hinge "
-                f"at least {strong} columns of links, {hinge.series} now",
-            ))
-    return found
-
-
-def _warnings(hinge: HingeMechanics) -> list[tuple[Level, str]]:
-    found: list[tuple[Level, str]] = []
-    longest = LONGEST_LINK * hinge.thickness_mm
-    if hinge.length_mm > longest:
-        found.append((
-            "warning",
-            f"links {hinge.length_mm:g} mm long in sheet of {hinge.thickness_mm:g} mm bend aside as well as twist, so the "
-            f"hinge is floppy and splays; keep them to {longest:g} mm, with more of them in each column",
-        ))
-    shortest = SHORTEST_LINK * max(hinge.width_mm, hinge.thickness_mm)
-    if hinge.length_mm < shortest:
-        found.append((
-            "warning",
-            f"links {hinge.length_mm:g} mm long are stubs: stiffer and more stressed than computed; make them at least "
-            f"{shortest:g} mm long",
-        ))
-    # both by the fibres' direction alone, as makers report it: common practice, no source
-    if hinge.grain == "across":
-        found.append((
-            "warning",
-            f"the grain runs across links {hinge.width_mm:g} mm wide, so no fibre of the face goes from bridge to bridge "
-            "and links snap easily; turn the panel by 90° on the sheet, or use sheet without grain",
-        ))
-    if hinge.grain == "along":
-        found.append((
-            "info",
-            "the grain runs along the slits, which may split on from their ends; bridges hold across the grain, so in solid "
-            "wood or thin plywood cut a trial piece first",
-        ))
-    return found

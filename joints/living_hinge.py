@@ -2,41 +2,24 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, ClassVar
 
 from panelwright.plates._validate import finite, positive
 from panelwright.plates.errors import JointError, SizeError
-from panelwright.plates.stock import Stock
 
-from .bend import Bend, bend_contact, nearness, straight_edges
-from .contact import Body, Contact, Hold, Side
-from .hinge_mechanics import Grain, HingeMechanics, Level, assess, findings, least_links, least_radius
+from .bend import Bend, bend_contact, nearness, own_bend, straight_edges
+from .contact import Body, Contact, Hold
+from .hinge_advice import advice
+from .hinge_findings import Level, findings, is_sound
+from .hinge_mechanics import HingeMechanics
+from .hinge_settling import Free, HingeSizes, settle, tightest
 from .pattern import Layout, Setting, joint_error
 from .relief import Relief
 from .slits import PATTERNS, Lattice, Pattern, Slit, Stretch, slits_of
 
-__all__ = ["LivingHinge", "Strip", "living_hinge"]
-
-PLAIN_SLIT = 0.2
-"""Width of a slit in stock without a kerf, mm: what a fine laser leaves (the gap of the published case of 2012)."""
-
-WIDE_SLIT = 0.4
-"""Width of an obround slit in thicknesses, if none is given, and no less than three kerfs: common practice, no source."""
-
-LINK_LENGTH = 4.0
-"""Free length of a link in thicknesses: what the articles at defproc.co.uk advise (2011)."""
-
-NARROWEST_LINK = 0.5
-"""Least width of a link in thicknesses that is chosen where none is given: narrower ones char through (common practice)."""
-
-TIE = 1e-9
-"""How near to a tie counts and lengths in mm are tied."""
-
-RADIUS_STEP = 0.01
-"""What least radii are rounded up to, mm."""
+__all__ = ["LivingHinge", "Strip", "living_hinge", "numbers_of", "strip_of"]
 
 RADIUS_SLACK = 0.01
 """How far the radius that the plates leave may be from one that is asked for, mm."""
@@ -46,19 +29,55 @@ RADIUS_SLACK = 0.01
 class Strip:
     """The bent strip that a hinge adds: where it bends, its lattice of slits, and what its mechanics say.
 
-    `least_radius` is the least inner radius in mm for the same angle and the sizes that are given.
+    `least_radius` is the least inner radius in mm for the same angle and the sizes that are given, were nothing in
+    the slits' way.
     """
 
-    bend: Bend
+    contact: Contact
+    sizes: HingeSizes
     lattice: Lattice
     mechanics: HingeMechanics
     least_radius: float
-    remarks: tuple[tuple[Level, str], ...]
     panel: str | None
+    free: Free | None = None
 
-    def slits(self, free: Callable[[float, float], Sequence[Stretch]]) -> list[Slit]:
-        """The slits, where `free` says that they may be; s counts from the first plate's edge."""
-        return slits_of(self.lattice, self.bend.span, self.bend.length, free)
+    @cached_property
+    def remarks(self) -> tuple[tuple[Level, str], ...]:
+        """What is wrong, and what would help: worked out when it is asked for, since that takes many trials."""
+        found = findings(self.mechanics)
+        if not is_sound(self.mechanics):
+            help_ = self._help()
+            found = [(level, f"{text}; {help_}" if level == "error" else text) for level, text in found]
+        return tuple(found)
+
+    def _help(self) -> str:
+        named = advice(self.contact, self.sizes, self.free)
+        other = "make what stands or is cut there narrower, or fewer, or move it to flat parts"
+        if self.mechanics.free_links == self.mechanics.series:
+            other = f"bend it to an inner radius of {self.least_radius:.2f} mm at least"
+        return f"give {named}; or {other}" if named else other
+
+    @property
+    def bend(self) -> Bend:
+        """Where it bends."""
+        bend = self.contact.bend
+        assert bend is not None
+        return bend
+
+    def slits(self, free: Free | None) -> list[Slit]:
+        """The slits, where `free` says that they may be (None: everywhere); s counts from the first plate's edge."""
+        everywhere = [Stretch(*self.bend.span, True, True)]
+        return slits_of(self.lattice, self.bend.span, self.bend.length, free or (lambda s0, s1: everywhere))
+
+    def in_place(self, free: Free | None) -> Strip:
+        """The same settled anew, with links that count only where `free` lets slits be."""
+        return self if free is None else strip_of(self.contact, self.sizes, self.panel, free)
+
+
+def strip_of(contact: Contact, sizes: HingeSizes, panel: str | None, free: Free | None = None) -> Strip:
+    """The strip of a contact with a bend.  Raises `JointError` if the sizes leave no hinge."""
+    lattice, mechanics = settle(contact, sizes, free)
+    return Strip(contact, sizes, lattice, mechanics, tightest(contact, sizes, lattice, mechanics), panel, free)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,16 +105,10 @@ class LivingHinge:
 
     def laid_into(self, body: Body) -> Contact:
         """The contact that a bent part of a sheet has with itself: it begins and ends at its own bend lines."""
-        roll, piece = body.roll, body.rolled
-        assert roll is not None
+        bend, piece = own_bend(body), body.rolled
         assert piece is not None
-        _, low, _, high = body.plate.outline.bounds
-        first = Side(body, (roll.start, 0.0), (0.0, 1.0), (1.0, 0.0))
-        second = Side(body, (roll.start + roll.length, 0.0), (0.0, 1.0), (-1.0, 0.0))
-        inner = roll.radius - body.t / 2
-        bend = Bend(first, second, (low, high), math.degrees(abs(roll.angle)), inner, body.t, roll.angle > 0)
-        axis = piece.frame.direction((0.0, 1.0, 0.0))
-        return Contact(first, second, axis, (0.0, 0.0), (0.0, 0.0), (bend.span,), ("bend line", "bend line"), bend=bend)
+        axis, lines = piece.frame.direction((0.0, 1.0, 0.0)), ("bend line", "bend line")
+        return Contact(bend.first, bend.second, axis, (0.0, 0.0), (0.0, 0.0), (bend.span,), lines, bend=bend)
 
     def meet(self, first: Hold, second: Hold) -> Contact:
         """Two straight edges that one cylinder is tangent to; of a plate given as a whole, the one edge that fits."""
@@ -151,126 +164,17 @@ class LivingHinge:
                 value=bend.radius,
                 limit=self.radius,
             )
-        stock = bend.first.body.plate.stock
-        lattice, mechanics = self._settled(contact, bend, stock)
-        remarks = tuple(findings(mechanics))
-        strip = Strip(bend, lattice, mechanics, self._least_radius(bend, lattice, mechanics), remarks, self.panel)
-        return Layout((), (), _numbers(strip), strip=strip)
+        strip = strip_of(contact, self.sizes, self.panel)
+        return Layout((), (), numbers_of(strip), strip=strip)
 
-    def _settled(self, contact: Contact, bend: Bend, stock: Stock) -> tuple[Lattice, HingeMechanics]:
-        """The lattice: sizes that are given, and the rest so that links clear each other and hold if that can be had."""
-        t, height = bend.thickness, bend.span[1] - bend.span[0]
-        width = self._width(contact, stock)
-        bridge = t if self.bridge is None else self.bridge
-        wanted = 2 * LINK_LENGTH * t + bridge if self.slit_length is None else self.slit_length
-        # a tie goes up, whatever rounding makes of the height where the product stands
-        period = height / max(1, math.floor(height / (wanted + bridge) + 0.5 + TIE))
-        if period < 4 * bridge - TIE:
-            problem = f"slits of {wanted:g} mm are too short for bridges of {bridge:g} mm; give at least {3 * bridge:g} mm"
-            if height < 4 * bridge - TIE:
-                problem = (
-                    f"the edges face each other on {height:.2f} mm only, and slits with bridges of {bridge:g} mm need "
-                    f"{4 * bridge:g} mm"
-                )
-            raise joint_error(contact, self.kind, problem, value=period, limit=4 * bridge)
-        grain = _grain_along(bend, stock)
-
-        def made(columns: int, link: float) -> tuple[Lattice, HingeMechanics]:
-            lattice = Lattice(self.pattern, columns, link, width, period, bridge)
-            if lattice.link_width <= 0:
-                raise joint_error(
-                    contact, self.kind, f"links of {link:.3f} mm leave nothing between slits of {width:g} mm", value=link
-                )
-            return lattice, assess(
-                bend.angle_deg,
-                thickness=t,
-                width=lattice.link_width,
-                length=lattice.link_length,
-                gap=width,
-                series=lattice.series,
-                parallel=lattice.parallel(height),
-                shear_modulus=stock.rigidity,
-                shear_strength=stock.shear_strength,
-                grain=grain,
-            )
-
-        length = bend.length - 2 * Lattice(self.pattern, 1, t, width, period, bridge).swing
-        if self.link is not None:
-            columns = int((length + TIE) // (self.link + width))
-            self._check_columns(contact, columns, self.link + width, bend)
-            return made(columns, self.link)
-        narrowest = max(NARROWEST_LINK * t, width)
-        most = int((length + TIE) // (narrowest + width))
-        self._check_columns(contact, most, narrowest + width, bend)
-        # first guess from the links' clearance, then as few more as stress asks for
-        columns = max(2, int((length + TIE) // (t + width)))
-        columns = min(most, max(columns, least_links(bend.angle_deg, thickness=t, width=t, gap=width) + 1))
-        found = made(columns, length / columns - width)
-        while any(level == "error" for level, _ in findings(found[1])) and columns < most:
-            columns = min(most, max(columns + 1, math.ceil(1.05 * columns)))
-            found = made(columns, length / columns - width)
-        return found
-
-    def _least_radius(self, bend: Bend, lattice: Lattice, mechanics: HingeMechanics) -> float:
-        """The least inner radius at which a strip has room for as many columns as links that narrow need."""
-        t, theta, stock = bend.thickness, math.radians(bend.angle_deg), bend.first.body.plate.stock
-        narrowest = max(NARROWEST_LINK * t, lattice.width) if self.link is None else self.link
-        # rounding the radius up makes links of no given width a little wider, and stress may ask for one more then
-        slack = 0.0 if self.link is not None else RADIUS_STEP * theta / 2
-        links = max(
-            least_radius(
-                bend.angle_deg,
-                thickness=t,
-                width=replace(lattice, link=narrowest + more).link_width,
-                gap=lattice.width,
-                length=lattice.link_length,
-                shear_modulus=stock.rigidity,
-                shear_limit=mechanics.shear_limit_mpa,
-            ).links
-            for more in (0.0, slack)
-        )
-        length = (links + 1) * (narrowest + lattice.width) + 2 * lattice.swing
-        return round(max(1, math.ceil((length / theta - t / 2) / RADIUS_STEP - TIE)) * RADIUS_STEP, 6)
-
-    def _check_columns(self, contact: Contact, columns: int, pitch: float, bend: Bend) -> None:
-        # parts of one sheet go on into each other, so there a single column will do
-        least = 1 if contact.first.body is contact.second.body else 2
-        if columns < least:
-            raise joint_error(
-                contact,
-                self.kind,
-                f"a strip of {bend.length:.2f} mm has room for {columns} columns of slits {pitch:.2f} mm apart, and a hinge "
-                "needs two; make the radius larger or the links narrower",
-                value=bend.radius,
-                limit=2 * pitch / math.radians(bend.angle_deg) - bend.thickness / 2,
-            )
-
-    def _width(self, contact: Contact, stock: Stock) -> float:
-        width = self.slit
-        if width is None:
-            width = stock.kerf if stock.kerf > 0 else PLAIN_SLIT
-            if self.pattern == "obround":
-                width = max(WIDE_SLIT * stock.t, 3 * width)
-        if width < stock.kerf - 1e-9:
-            raise joint_error(
-                contact,
-                self.kind,
-                f"slits of {width:g} mm are narrower than the kerf of {stock.kerf:g} mm; leave slit= out to cut them in one "
-                "pass",
-                value=width,
-                limit=stock.kerf,
-            )
-        return width
+    @property
+    def sizes(self) -> HingeSizes:
+        """What is asked of the lattice."""
+        return HingeSizes(self.pattern, self.link, self.slit, self.slit_length, self.bridge)
 
 
-def _grain_along(bend: Bend, stock: Stock) -> Grain | None:
-    if stock.grain is None:
-        return None
-    share = abs(bend.first.along[0] if stock.grain == "x" else bend.first.along[1])
-    return "along" if share > math.sqrt(0.5) else "across"
-
-
-def _numbers(strip: Strip) -> dict[str, Any]:
+def numbers_of(strip: Strip) -> dict[str, Any]:
+    """The settled sizes of a hinge and what its mechanics say, for people and for the manifest."""
     bend, lattice, found = strip.bend, strip.lattice, strip.mechanics
     numbers: dict[str, Any] = {
         "angle_deg": bend.angle_deg,
@@ -280,6 +184,7 @@ def _numbers(strip: Strip) -> dict[str, Any]:
         "columns": lattice.columns,
         "link_mm": lattice.link,
         "link_length_mm": lattice.link_length,
+        "free_links": found.free_links,
         "slit_mm": lattice.width,
         "slit_length_mm": lattice.slit_length,
         "bridge_mm": lattice.bridge,
@@ -297,7 +202,7 @@ def _numbers(strip: Strip) -> dict[str, Any]:
     ):
         if value is not None:
             numbers[name] = value
-    notes = [text for level, text in strip.remarks if level == "info"]
+    notes = [text for level, text in findings(found) if level == "info"]
     if notes:
         numbers["notes"] = notes
     return numbers

@@ -22,13 +22,12 @@ from panelwright.plates.frame import dot, minus
 from panelwright.plates.probe import Interval, Probe, common, joined
 from panelwright.plates.tolerances import CONTACT_TOLERANCE
 
+from .bend import own_bend
 from .contact import INSIDE, Contact, Hold, Side, gap_between
-from .pattern import Remark
+from .hinge_settling import room_on_border
+from .pattern import Remark, joint_error
 
-__all__ = ["RoundSide", "round_contact", "straight_remark", "widest_straight"]
-
-LEAST_PLAY = 0.1
-"""What slots along a curve give way by even if no clearance is asked for, mm: common practice, no source."""
+__all__ = ["RoundSide", "require_narrow", "round_contact", "straight_remark", "widest_straight", "widest_unlocked"]
 
 RING_CHORDS = 360
 """Chords of a full turn where regions are looked at in a ring: 0.004 % of the radius off."""
@@ -243,14 +242,50 @@ def widest_straight(contact: Contact, clearance: float) -> float | None:
     """How wide a tab on a bent border may be that stays straight in a slot along the curve; None for any other contact.
 
     A tab is too wide for the slits beside it to bend, so its middle leaves the arc by w²/(8 R), which the clearance has to
-    take up (plane trigonometry; `LEAST_PLAY` where less is asked for).
+    take up (plane trigonometry).
     """
     piece = contact.first.body.rolled
-    return None if piece is None else math.sqrt(8 * piece.radius * max(clearance, LEAST_PLAY))
+    return None if piece is None else math.sqrt(8 * piece.radius * max(clearance, 0.0))
+
+
+def widest_unlocked(contact: Contact, count: int) -> float | None:
+    """How wide each of `count` tabs on a bent border may be, mm, so that enough links stay free; None for any other contact."""
+    body = contact.first.body
+    if body.rolled is None or body.slit is None:
+        return None
+    return room_on_border(own_bend(body), body.slit, count)
+
+
+def require_narrow(contact: Contact, kind: str, count: int, clearance: float, least: float) -> None:
+    """Raise `JointError` if tabs at least `least` mm wide can't go into curved slots, or lock too many links."""
+    straight, unlocked = widest_straight(contact, clearance), widest_unlocked(contact, count)
+    piece = contact.first.body.rolled
+    if piece is None or straight is None:
+        return
+    if straight < least - 1e-9:
+        needed = math.ceil(1000 * least * least / (8 * piece.radius)) / 1000
+        raise joint_error(
+            contact,
+            kind,
+            f"tabs stay straight, and with a clearance of {clearance:g} mm only tabs up to {straight:.2f} mm wide go into "
+            f"slots along a curve of {piece.radius:.2f} mm; less than {least:g} mm, half the sheet's thickness, holds nothing: "
+            f"give a clearance of {needed:g} mm or more",
+            value=clearance,
+            limit=needed,
+        )
+    if unlocked is not None and unlocked < least - 1e-9:
+        raise joint_error(
+            contact,
+            kind,
+            f"{count} {'tab' if count == 1 else 'tabs'} on this border would lock links that the bend needs, however narrow "
+            "they are: ask for fewer, put them on flat parts only, or make the bend's radius larger",
+            value=count,
+            limit=unlocked,
+        )
 
 
 def straight_remark(contact: Contact, width: float, clearance: float, middle: float) -> tuple[Remark, ...]:
-    """A warning of tabs on a bent border that are too wide to go into their slots straight."""
+    """An error for tabs on a bent border that are too wide to go into their slots straight."""
     widest = widest_straight(contact, clearance)
     if widest is None or width <= widest + 1e-9:
         return ()
@@ -259,11 +294,12 @@ def straight_remark(contact: Contact, width: float, clearance: float, middle: fl
     rise = width * width / (8 * piece.radius)
     text = (
         f"tabs of {width:g} mm stay straight where {bent.name!r} is bent to {piece.radius:.2f} mm, and stand {rise:.2f} mm off "
-        f"the arc of their slots; make them at most {math.floor(widest * 100) / 100:g} mm wide there, or put them on flat "
-        "parts only"
+        f"the arc of their slots, more than the clearance of {clearance:g} mm; make them at most "
+        f"{math.floor(widest * 100) / 100:g} mm wide there, give more clearance, or put them on flat parts only"
     )
     place = piece.point(contact.first.flat(middle, 0.0), bent.t / 2)
-    return (Remark("BENT-TAB", text, place, {"width_mm": width, "widest_mm": widest, "rise_mm": rise}),)
+    numbers = {"width_mm": width, "widest_mm": widest, "rise_mm": rise, "clearance_mm": clearance}
+    return (Remark("BENT-TAB", text, place, numbers, "error"),)
 
 
 def _check_gap(near: float, thickness: float, error: Callable[..., JointError]) -> None:

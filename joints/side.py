@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from panelwright.plates.bending import Roll, RoundPiece
 from panelwright.plates.curves import Loop, Point, loop_through
@@ -15,6 +15,9 @@ from panelwright.plates.probe import Interval, Probe, joined
 
 from .section import FAR, clip
 
+if TYPE_CHECKING:
+    from .hinge_settling import HingeSizes
+
 __all__ = ["Body", "Hold", "Side"]
 
 
@@ -22,7 +25,8 @@ __all__ = ["Body", "Hold", "Side"]
 class Body:
     """A plate as designed, under its full name, standing in the whole product's frame.
 
-    A bent part of a sheet has a `roll`; its frame is then that of the sheet before the first bend line.
+    A bent part of a sheet has a `roll`; its frame is then that of the sheet before the first bend line, and `slit` says what is
+    asked of the slits that bend it.
     """
 
     number: int
@@ -30,6 +34,7 @@ class Body:
     plate: Plate
     frame: Frame
     roll: Roll | None = None
+    slit: HingeSizes | None = None
 
     @property
     def t(self) -> float:

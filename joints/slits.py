@@ -10,7 +10,8 @@ the sheet between them twists.  A *bridge* is what stays between two slits of on
   it is bent about the other axis or pulled along its own.
 
 Guarantees: a slit either runs out over a plain border or ends at least a bridge away from it, and keeps out of whatever else
-the plan is told of.
+the plan is told of.  Columns with bridges on both borders have whole bridges there, so that links next to a border are as
+long as all others.
 """
 
 from __future__ import annotations
@@ -47,7 +48,7 @@ class Slit:
     """A slit in strip coordinates: corners of its middle line, from where the material ends to where it begins again, and its
     width, mm.
 
-    `open_start` and `open_end` say that it runs out over the border there, by `RUN_OUT`.
+    `open_start` and `open_end` say that it runs out over the border there, by `RUN_OUT`; `column` is the number of its column.
     """
 
     points: tuple[Point, ...]
@@ -55,6 +56,7 @@ class Slit:
     is_round: bool = False
     open_start: bool = False
     open_end: bool = False
+    column: int = 0
 
     @property
     def length(self) -> float:
@@ -164,9 +166,13 @@ class Lattice:
         """How many columns of links twist one after another."""
         return max(1, self.columns - 1)
 
+    def periods(self, height: float) -> int:
+        """How many periods there are over a height in mm: from the bridge at one border to that at the other."""
+        return max(1, round((height - self.bridge) / self.period))
+
     def parallel(self, height: float) -> int:
         """How many links twist side by side over a height in mm."""
-        return max(1, round(2 * height / self.period))
+        return 2 * self.periods(height)
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,20 +193,20 @@ def slits_of(
     `span` is the strip's interval of u, `length` its size across; the columns stand in its middle.  `free(s0, s1)` says where
     between two s slits may be.
 
-    >>> lattice = Lattice("staggered", 2, 3.0, 0.2, 20.0, 4.0)
+    >>> lattice = Lattice("staggered", 2, 3.0, 0.2, 18.0, 4.0)
     >>> plan = slits_of(lattice, (0.0, 40.0), 6.4, lambda s0, s1: [Stretch(0.0, 40.0, True, True)])
     >>> [(round(slit.points[0][0], 3), round(slit.points[-1][0], 3)) for slit in plan]
-    [(4.0, 18.0), (22.0, 36.0), (-1.0, 8.0), (12.0, 28.0), (32.0, 41.0)]
+    [(4.0, 18.0), (22.0, 36.0), (-1.0, 9.0), (13.0, 27.0), (31.0, 41.0)]
     """
     found: list[Slit] = []
     aside = lattice.width / 2 + lattice.swing
     for column in range(lattice.columns):
         s = length / 2 + (column - (lattice.columns - 1) / 2) * lattice.pitch
-        # bridges stand at whole periods in one column, and half-way between in the next
+        # bridges stand at whole periods in one column, first and last right at the borders, and half-way between in the next
         offset = 0.0 if column % 2 == 0 else lattice.period / 2
         for stretch in free(s - aside, s + aside):
             for low, high in _wanted(lattice, span, offset):
-                slit = _kept(lattice, span, s, (low, high), stretch)
+                slit = _kept(lattice, span, s, (low, high), stretch, column)
                 if slit is not None:
                     found.append(slit)
     return found
@@ -208,13 +214,15 @@ def slits_of(
 
 def _wanted(lattice: Lattice, span: Interval, offset: float) -> list[Interval]:
     """Intervals of u between the bridges of a column, one beyond either end of the span included."""
-    periods = max(1, round((span[1] - span[0]) / lattice.period))
     half = lattice.bridge / 2
-    spots = [span[0] + offset + i * lattice.period for i in range(-1, periods + 2)]
+    first = span[0] + half + offset
+    spots = [first + i * lattice.period for i in range(-1, lattice.periods(span[1] - span[0]) + 2)]
     return [(low + half, high - half) for low, high in pairwise(spots)]
 
 
-def _kept(lattice: Lattice, span: Interval, s: float, wanted: Interval, stretch: Stretch) -> Slit | None:
+def _kept(
+    lattice: Lattice, span: Interval, s: float, wanted: Interval, stretch: Stretch, column: int
+) -> Slit | None:
     """What is left of a slit inside a stretch; None if that is next to nothing."""
     low, high = wanted
     bridge = lattice.bridge
@@ -227,8 +235,8 @@ def _kept(lattice: Lattice, span: Interval, s: float, wanted: Interval, stretch:
         return None
     points = [(start, s), (end, s)]
     if lattice.pattern == "chevron":
-        points = [(u, s + off) for u, off in _zigzag(lattice, span[0], start, end)]
-    return Slit(tuple(points), lattice.width, lattice.pattern == "obround", opens_low, opens_high)
+        points = [(u, s + off) for u, off in _zigzag(lattice, span[0] + bridge / 2, start, end)]
+    return Slit(tuple(points), lattice.width, lattice.pattern == "obround", opens_low, opens_high, column)
 
 
 def _zigzag(lattice: Lattice, origin: float, start: float, end: float) -> list[Point]:

@@ -121,7 +121,7 @@ class TNut:
         margin, gap = self.tabs.margin, contact.second.body.t
         row = Row(self.kind, "tab", count, self.tabs.pitch, margin, self.tabs.at, gap=gap, obstacles=words)
         many = len(row.at) if row.at is not None else count or 2
-        width = self.tabs.width_on(contact, setting.free, few + many, setting.ends)
+        width = self.tabs.width_on(contact, setting.free, few + many, setting.ends, setting.clearance)
         tabs = Things(row, many, width, contact.stretches, setting.free, setting.ends)
         return *share_line(contact, nuts, tabs, web), width
 

@@ -16,7 +16,7 @@ from .contact import INSIDE, Contact, Hold, edge_contact
 from .pattern import LOOK, RUN_OUT, Claim, Ends, Fit, Layout, Remark, Setting, Wish, joint_error, opening
 from .places import Row, check_pitch, inside_margins, own_count, places, row_given, wanted_webs
 from .relief import Relief
-from .round_contact import straight_remark, widest_straight
+from .round_contact import require_narrow, straight_remark, widest_straight, widest_unlocked
 from .spread import largest_share, room_for, widest
 
 __all__ = ["Tabs", "tabs", "tabs_cut_back"]
@@ -174,8 +174,10 @@ class Tabs:
     def _places(self, contact: Contact, setting: Setting) -> tuple[list[float], float]:
         """Middles of the tabs along u, and their width."""
         free = common(inside_margins(self._row(contact, self.count), contact), setting.free)
-        count, width = self._chosen(contact, free, setting.ends)
+        count, width = self._chosen(contact, free, setting.ends, setting.clearance)
         if self.width is None:
+            things = len(self.at) if self.at is not None else count or 1
+            require_narrow(contact, self.kind, things, setting.clearance, LEAST_SHARE * contact.first.body.t)
             self._check_width(contact, free, count or 1, width)
         row = self._row(contact, count)
         return places(row, contact, width, contact.stretches, setting.free, setting.ends), width
@@ -202,22 +204,27 @@ class Tabs:
             limit=least,
         )
 
-    def _chosen(self, contact: Contact, free: Sequence[Interval], ends: Ends = ()) -> tuple[int | None, float]:
+    def _chosen(
+        self, contact: Contact, free: Sequence[Interval], ends: Ends = (), clearance: float = math.inf
+    ) -> tuple[int | None, float]:
         """How many tabs, or None where their pitch or places say it, and how wide.
 
         Tabs that say neither are two, or one where two would be narrower than their plate is thick or leave thinner webs.
         """
         if self.at is not None or self.pitch is not None or self.count is not None:
-            return self.count, self.width_on(contact, free, len(self.at) if self.at is not None else self.count, ends)
+            number = len(self.at) if self.at is not None else self.count
+            return self.count, self.width_on(contact, free, number, ends, clearance)
         web = contact.second.body.t
         if self.width is not None:
             is_roomy = room_for(free, self.width, max(self.width, web)) > 1
             both = is_roomy and widest(free, 2, web, wanted_webs(free, ends, web)) >= self.width - 1e-9
             return (2 if both else 1), self.width
-        two = self.width_on(contact, free, 2, ends)
-        return (2, two) if two >= contact.first.body.t - 1e-9 else (1, self.width_on(contact, free, 1, ends))
+        two = self.width_on(contact, free, 2, ends, clearance)
+        return (2, two) if two >= contact.first.body.t - 1e-9 else (1, self.width_on(contact, free, 1, ends, clearance))
 
-    def width_on(self, contact: Contact, free: Sequence[Interval], count: int | None, ends: Ends = ()) -> float:
+    def width_on(
+        self, contact: Contact, free: Sequence[Interval], count: int | None, ends: Ends = (), clearance: float = math.inf
+    ) -> float:
         """The width given, or four thicknesses: less where the gaps between `count` of them would be narrower, and on bends.
 
         Webs of one thickness stay between them and towards `ends` as long as tabs are no narrower than their own plate is
@@ -227,7 +234,8 @@ class Tabs:
             return self.width
         t, web = contact.first.body.t, contact.second.body.t
         room = max(sum(high - low for low, high in free), 1e-3)
-        most = min(MOST_THICKNESSES * t, widest_straight(contact, 0.0) or math.inf)
+        limits = (widest_straight(contact, clearance), widest_unlocked(contact, count or 1))
+        most = min(MOST_THICKNESSES * t, *(max(limit, 1e-3) for limit in limits if limit is not None), math.inf)
         wanted = wanted_webs(free, ends, web)
         if self.at is not None:
             return min(most, room / (2 * len(self.at)), self._narrowest_place(contact, free, ends))

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Protocol, runtime_checkable
 
 from ._validate import finite, positive
-from .curves import Loop, Motion, Segment
+from .curves import Loop, Motion, Point, Segment
 from .errors import OutlineError
 from .region import combine
 
@@ -104,8 +104,8 @@ class Outline:
         """The outline less all the given shapes at once.
 
         Takes outlines, patterns such as `row` and `grid`, CadQuery sketches, workplanes, faces and wires, and lists of
-        these.  A shape over the border makes a notch.  Raises `OutlineError` for a shape that lies clear of the material
-        or one that cuts it in pieces, naming the place.
+        these.  A shape over the border makes a notch.  Raises `OutlineError` for a shape that lies clear of the material,
+        one that cuts it in pieces, or one that touches a border or another cut-out in a single point, naming the place.
         """
         tools = [loop for shape in _flatten(shapes, self) for loop in shape.loops if loop.area > 0]
         combined = combine(self.loops, cuts=tools)
@@ -117,7 +117,7 @@ class Outline:
                 value=tool.bounds,
                 limit=self.bounds,
             )
-        return Outline(_single(combined.loops, "cutting"), self.marks)
+        return Outline(_unpinched(_single(combined.loops, "cutting")), self.marks)
 
     def joined(self, *shapes: Any) -> Outline:
         """The outline and all the given shapes together, as one.  Raises `OutlineError` for a shape that stands apart."""
@@ -158,6 +158,22 @@ class Outline:
         from .corners import chamfer_corners
 
         return Outline(chamfer_corners(self.loops, positive(size, "chamfer"), corners), self.marks)
+
+
+def _unpinched(loops: tuple[Loop, ...]) -> tuple[Loop, ...]:
+    """The loops, none of which meets itself or another in a point: there would be no material left, and yet no way through."""
+    seen: set[Point] = set()
+    for loop in loops:
+        for segment in loop:
+            x, y = (round(value, 5) + 0.0 for value in segment.start)
+            if (x, y) in seen:
+                raise OutlineError(
+                    f"a cut-out touches the border or another cut-out at ({x:.2f}, {y:.2f}) and leaves nothing between; move "
+                    "it away, at least as far as the sheet is thick, or over the border",
+                    value=(x, y),
+                )
+            seen.add((x, y))
+    return loops
 
 
 def _flatten(shapes: Iterable[Any], outline: Outline) -> list[Outline]:

@@ -191,7 +191,7 @@ def test_places_that_no_bend_has(options: dict[str, Any], text: str) -> None:
 @pytest.mark.parametrize(("hinge", "sizes", "text", "limit"), [
     (living_hinge(slit=0.15), {}, "slits of 0.15 mm are narrower than the kerf of 0.2 mm", 0.2),
     (living_hinge(slit_length=6), {}, "slits of 6 mm are too short for bridges of 3 mm; give at least 9 mm", 12.0),
-    (living_hinge(), {"side": (50.0, 11.0)}, "face each other on 11.00 mm only, and slits with bridges of 3 mm need 12", 12.0),
+    (living_hinge(), {"side": (50.0, 11.0)}, "face each other on 11.00 mm only, and slits with bridges of 3 mm need 15", 12.0),
     (living_hinge(link=40), {}, "room for 1 columns of slits 40.20 mm apart, and a hinge needs two", None),
     (living_hinge(), {"radius": 1.0, "angle_deg": 20.0}, "room for 0 columns of slits 1.70 mm apart", None),
     (living_hinge(pattern="chevron", link=0.1, slit=2.0), {}, "links of 0.100 mm leave nothing between slits of 2 mm", None),

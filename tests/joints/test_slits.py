@@ -10,6 +10,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from panelwright.joints.link_rows import link_rows, plain_rows
 from panelwright.joints.slits import PATTERNS, RUN_OUT, SLOPE_DEG, Lattice, Pattern, Slit, Stretch, slits_of
 from panelwright.plates.curves import Arc, Line, Motion, Point
 
@@ -33,14 +34,14 @@ def length_for(lattice: Lattice) -> float:
 
 @st.composite
 def lattices(draw: st.DrawFn) -> tuple[Lattice, float]:
-    """A lattice as a hinge settles it, and the height of its strip: whole periods of at least four bridges."""
+    """A lattice as a hinge settles it, and the height of its strip: whole periods of at least four bridges, and a bridge."""
     pattern: Pattern = draw(st.sampled_from(PATTERNS))
     width = draw(st.floats(0.1, 2.0))
     # the ends of wide chevrons lean, and would meet across a bridge much narrower than they are: the proof says so then
     bridge = draw(st.floats(0.5 if pattern != "chevron" else max(0.5, width / 2), 6.0))
     period = draw(st.floats(4.0, 12.0)) * bridge + 2 * width
     link = draw(st.floats(max(0.5, 0.5 * width), 6.0))
-    return Lattice(pattern, draw(st.integers(2, 9)), link, width, period, bridge), period * draw(st.integers(1, 5))
+    return Lattice(pattern, draw(st.integers(2, 9)), link, width, period, bridge), period * draw(st.integers(1, 5)) + bridge
 
 
 @given(lattices())
@@ -75,7 +76,8 @@ def near_corner(lattice: Lattice, slits: list[Slit]) -> bool:
     """Whether any slit ends nearer to a corner of the chevrons' wave than it is wide."""
     leg = lattice.period / 4
     ends = [u for slit in slits for u in (slit.points[0][0], slit.points[-1][0])]
-    return any(abs(u / leg - round(u / leg)) * leg < lattice.width + 1e-9 for u in ends)
+    legs = [(u - lattice.bridge / 2) / leg for u in ends]
+    return any(abs(u - round(u)) * leg < lattice.width + 1e-9 for u in legs)
 
 
 def columns_of(slits: list[Slit], lattice: Lattice) -> dict[int, list[int]]:
@@ -89,9 +91,9 @@ def columns_of(slits: list[Slit], lattice: Lattice) -> dict[int, list[int]]:
 
 
 def _wave(lattice: Lattice, u: float) -> float:
-    """How far the chevrons' zigzag has left its column at u: a triangle wave of half a period, from its high point at 0."""
+    """How far the chevrons' zigzag has left its column at u: a triangle wave, high half a bridge inside the border."""
     leg = lattice.period / 4
-    share = (u / leg) % 2.0
+    share = ((u - lattice.bridge / 2) / leg) % 2.0
     return lattice.swing * (1 - 2 * share if share < 1 else 2 * share - 3)
 
 
@@ -157,6 +159,56 @@ def test_closed_slits_are_as_long_as_the_lattice_says(given_lattice: tuple[Latti
     assert seen > 0 or height < 3.5 * lattice.period
 
 
+@given(lattices())
+@settings(max_examples=100, deadline=None)
+def test_links_next_to_borders_are_as_long_as_all_others(given_lattice: tuple[Lattice, float]) -> None:
+    """Measured on the slits: wherever slits of neighbouring columns overlap within the sheet, it is by one and the same length.
+
+    Twist and so stress are alike in all links then, and no end link is worse than what the mechanics judge.
+    """
+    lattice, height = given_lattice
+    slits = plan(lattice, height, length_for(lattice))
+    columns = columns_of(slits, lattice)
+    ends = [(max(0.0, s.points[0][0]), min(height, s.points[-1][0])) for s in slits]
+    lengths = []
+    for column in range(lattice.columns - 1):
+        for i in columns[column]:
+            for j in columns[column + 1]:
+                common = min(ends[i][1], ends[j][1]) - max(ends[i][0], ends[j][0])
+                if common > 0:
+                    lengths.append(common)
+    slope = math.cos(math.radians(SLOPE_DEG)) if lattice.pattern == "chevron" else 1.0
+    assert lengths == pytest.approx([lattice.link_length * slope] * (lattice.series * lattice.parallel(height)), abs=1e-9)
+    rows = link_rows(lattice, (0.0, height), slits)
+    assert [row.free for row in rows] == [lattice.series] * lattice.parallel(height)
+    for row, plain in zip(rows, plain_rows(lattice, (0.0, height)), strict=True):
+        assert (row.level, row.shortest, row.total) == pytest.approx((plain.level, plain.shortest, plain.total))
+
+
+@given(lattices(), st.integers(0, 8), st.booleans())
+@settings(max_examples=100, deadline=None)
+def test_slits_that_stop_short_of_a_border_lock_the_links_on_either_side(
+    given_lattice: tuple[Lattice, float], number: int, at_the_top: bool
+) -> None:
+    """One column of those that open stops a bridge inside one border: both links beside it are locked there, and no other."""
+    lattice, height = given_lattice
+    column = 2 * (number % max(1, lattice.columns // 2)) + 1
+    place = length_for(lattice) / 2 + (column - (lattice.columns - 1) / 2) * lattice.pitch
+    short = Stretch(0.0, height - lattice.bridge, True, False) if at_the_top else Stretch(lattice.bridge, height, False, True)
+    everywhere = Stretch(0.0, height, True, True)
+    slits = slits_of(
+        lattice,
+        (0.0, height),
+        length_for(lattice),
+        lambda low, high: [short if abs((low + high) / 2 - place) < lattice.pitch / 4 else everywhere],
+    )
+    free = [row.free for row in link_rows(lattice, (0.0, height), slits)]
+    locked = 1 if column == lattice.columns - 1 else 2
+    expected = [lattice.series] * lattice.parallel(height)
+    expected[-1 if at_the_top else 0] -= locked
+    assert free == expected
+
+
 @given(lattices(), st.lists(st.tuples(st.floats(0, 1), st.floats(0, 1)), min_size=1, max_size=4))
 @settings(max_examples=100, deadline=None)
 def test_slits_keep_to_the_stretches_that_are_free(
@@ -219,7 +271,7 @@ def test_loops_and_paths_of_slits(pattern: Pattern, where: str) -> None:
 def test_chevrons_lean_as_they_say() -> None:
     """Each leg leans by 20° from the axis, and all columns follow one wave."""
     lattice = Lattice("chevron", 4, 3.0, 0.2, 24.0, 3.0)
-    for slit in plan(lattice, 72.0, length_for(lattice)):
+    for slit in plan(lattice, 75.0, length_for(lattice)):
         assert len(slit.points) > 2
         for p, q in pairwise(slit.points):
             assert math.degrees(math.atan2(abs(q[1] - p[1]), q[0] - p[0])) == pytest.approx(SLOPE_DEG)

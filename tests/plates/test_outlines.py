@@ -203,6 +203,8 @@ BAD = [
     (lambda: rectangle(10, 10).cut(rectangle(2, 20)), OutlineError, "2 separate pieces"),
     (lambda: rectangle(10, 10).cut(rectangle(20, 20)), OutlineError, "leaves nothing"),
     (lambda: rectangle(10, 10).joined(rectangle(2, 2).at(20, 0)), OutlineError, "2 separate pieces"),
+    (lambda: rectangle(80, 60).cut(circle(10).at(35, 0)), OutlineError, r"touches the border or another .* at \(40.00, 0.00\)"),
+    (lambda: rectangle(80, 60).cut(polygon([(40, 0), (30, 5), (30, -5)])), OutlineError, r"touches .* at \(40.00, 0.00\)"),
     (lambda: rectangle(10, 10).cut(5), OutlineError, "no flat shape"),
     (lambda: rectangle(10, 10).rounded(6), OutlineError, "10.000 mm long"),
     (lambda: rectangle(10, 10).rounded(1, ">X[9]"), SelectionError, "picks none of the 4 corners"),
