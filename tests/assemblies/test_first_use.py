@@ -148,7 +148,9 @@ def test_an_odd_clearance_is_warned_of_once(clearance: float) -> None:
     assert "between 'wall' and 'base' and 1 more like it" in finding.message
     assert finding.numbers == {"clearance_mm": clearance, "limit_mm": 0.5, "joints": 2}
     assert finding.plates == ("wall", "base", "brace")
-    assert two_walls(0.5 if clearance > 0 else -0.5) == ()
+    # a press within that limit is noted as not proven all the same, since this stock states no press fit
+    at_limit = two_walls(0.5 if clearance > 0 else -0.5)
+    assert [(found.level, found.code) for found in at_limit] == ([] if clearance > 0 else [("info", "PRESS")])
 
 
 def test_thin_sheet_bears_less_clearance() -> None:
