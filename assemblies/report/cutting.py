@@ -143,10 +143,11 @@ def _name(part: LaidPart, sheet: CutSheet) -> str:
 
 
 def _fitted(words: str, middle: Point, room: tuple[float, float], most: float) -> str:
-    """Words in the middle of a box of that width and height, along its longer side, as high as it and `most` allow."""
-    long, short = max(room), min(room)
+    """Words in the middle of a box of that width and height, along its clearly longer side, as high as it and `most` allow."""
+    turn = room[1] > 1.2 * room[0]
+    long, short = (room[1], room[0]) if turn else room
     size = min(0.55 * short, most, 0.9 * long / max(1.0, width_of(words, 1.0)))
-    if room[1] > room[0]:
+    if turn:
         return _words(words, (middle[0] + 0.35 * size, middle[1]), size, turn=True)
     return _words(words, (middle[0], middle[1] + 0.35 * size), size)
 

@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from axes import faults
 from browsers import chromium
 from previews import DESIGN, PATIENCE_S, Live
 
@@ -38,8 +39,8 @@ def live(tmp_path: Path) -> Iterator[Live]:
 class Page:
     """A page of the preview, and whether anything went wrong in it."""
 
-    def __init__(self, browser: Any, live: Live) -> None:
-        self.context = browser.new_context(viewport={"width": 1100, "height": 900})
+    def __init__(self, browser: Any, live: Live, **options: Any) -> None:
+        self.context = browser.new_context(**{"viewport": {"width": 1100, "height": 900}, **options})
         self.page = self.context.new_page()
         self.errors: list[str] = []
         self.page.on("console", lambda message: self.errors.append(message.text) if message.type == "error" else None)
@@ -147,6 +148,51 @@ def test_an_exception_is_shown_and_goes_again(opened: Page, live: Live) -> None:
     assert not page.is_visible("#live-error")
 
 
+def test_the_head_says_when_its_verdict_is_of_another_model(opened: Page, live: Live) -> None:
+    """Neither green nor "nothing found" while the design does not build; mended, the verdict of the new model is back."""
+    page = opened.page
+    live.save(("sheet=(600, 400)", "sheet=(600, 400), measured=2.96, kerf=0.2"))
+    opened.wait_for_model(2)
+    assert page.is_visible("#headline .verdict")
+    assert not page.is_visible("#stale")
+    live.save(("    return made", "    return made.sides[3]"))
+    opened.wait_for("error")
+    assert not page.is_visible("#headline .verdict")
+    assert page.inner_text("#stale") == "does not build; below is the last model that did"
+    assert page.evaluate("getComputedStyle(document.getElementById('stale')).borderLeftColor") == "rgb(213, 94, 0)"
+    assert page.is_visible("#found-stale")
+    assert "does not build" in page.title()
+    assert faults(page) == []
+    live.save(("glaze board", "glaze plank"))
+    opened.wait_for_model(3)
+    opened.wait_for("built")
+    assert page.is_visible("#headline .verdict")
+    assert not page.is_visible("#stale")
+    assert not page.is_visible("#found-stale")
+    assert page.title() == "glaze plank: live"
+
+
+def test_on_a_phone_knobs_stand_under_the_picture(browser: Any, live: Live) -> None:
+    """Next to what they change, large enough for a finger; turned to a wide screen they go back to the top."""
+    opened = Page(browser, live, viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
+    page = opened.page
+    opened.wait_for_model(1)
+    picture, knobs = (page.locator(what).bounding_box() for what in (".stage", "#live-controls"))
+    assert 0 <= knobs["y"] - picture["y"] - picture["height"] < 40
+    assert page.locator("#tools").bounding_box()["y"] > knobs["y"] + knobs["height"] - 1
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    sizes = [knob.bounding_box() for knob in page.locator(".knob input, .knob select").all()]
+    assert len(sizes) == 5
+    assert all(min(box["width"], box["height"]) >= 24 for box in sizes)
+    assert faults(page) == []
+    page.locator(".knob", has_text="width").locator("input[type=range]").fill("180")
+    opened.wait_for_model(2)
+    page.set_viewport_size({"width": 1100, "height": 900})
+    page.wait_for_function("() => document.querySelector('#live #live-controls')")
+    opened.close()
+    assert opened.errors == []
+
+
 def test_parameters_move_the_model(opened: Page, live: Live) -> None:
     """A slider, a switch, a choice; the command that they come to; and back to the defaults."""
     page = opened.page
@@ -236,6 +282,8 @@ def test_the_end_of_the_preview_is_told(browser: Any, tmp_path: Path) -> None:
         assert live.end() == 0
     page.wait_for_words("does not answer")
     assert page.names() == ["board"]
+    assert page.page.inner_text("#stale") == "the preview does not answer"
+    assert not page.page.is_visible("#headline .verdict")
     page.close()
 
 
