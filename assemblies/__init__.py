@@ -9,9 +9,10 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from .assembly import Assembly, PlacedAssembly
+    from .assembly import Assembly
     from .bent_sheet import bend
     from .bodies import carcass, divider_grid, tray
+    from .placed_assembly import PlacedAssembly
     from .sheets.costs import cost_of
     from .sheets.laying import lay_sheets
     from .sheets.request import Batch, Bridges, SheetRules
@@ -38,7 +39,7 @@ _HOMES = {
     "Assembly": "assembly",
     "Batch": "sheets.request",
     "Bridges": "sheets.request",
-    "PlacedAssembly": "assembly",
+    "PlacedAssembly": "placed_assembly",
     "SheetRules": "sheets.request",
     "Shop": "shop.shop_file",
     "bend": "bent_sheet",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
-from panelwright.plates._validate import finite
+from panelwright.plates._validate import finite, one_of
 from panelwright.plates.curves import Loop
 from panelwright.plates.errors import SizeError
 from panelwright.plates.probe import Interval
@@ -99,9 +99,9 @@ def cross_lap(
     >>> cross_lap(0.6).ratio
     0.6
     """
-    share = finite(ratio, "ratio of a cross-lap")
+    share = finite(ratio, "ratio of a cross-lap", unit="")
     if not 0 < share < 1:
         raise SizeError(f"ratio of a cross-lap is {share:g}; it must lie between 0 and 1", value=share, limit=(0, 1))
-    if opens_up not in ("first", "second"):
-        raise SizeError(f"opens_up of a cross-lap is {opens_up!r}; give 'first' or 'second'", value=opens_up)
-    return CrossLap(share, opens_up, None if clearance is None else finite(clearance, "clearance of a cross-lap"), relief)
+    one_of(opens_up, ("first", "second"), "opens_up of a cross-lap")
+    gap = None if clearance is None else finite(clearance, "clearance of a cross-lap")
+    return CrossLap(share, opens_up, gap, relief)

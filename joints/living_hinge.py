@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, ClassVar
 
-from panelwright.plates._validate import finite, positive
+from panelwright.plates._validate import finite, positive, shown
 from panelwright.plates.errors import JointError, SizeError
 
 from .bend import Bend, bend_contact, nearness, own_bend, straight_edges
@@ -257,10 +257,12 @@ def living_hinge(
     ...
     panelwright.plates.errors.SizeError: pattern of a hinge is 'woven'; give one of staggered, obround, chevron
     """
-    if pattern not in PATTERNS:
-        raise SizeError(f"pattern of a hinge is {pattern!r}; give one of {', '.join(PATTERNS)}", value=pattern, limit=PATTERNS)
+    if not isinstance(pattern, str) or pattern not in PATTERNS:
+        raise SizeError(
+            f"pattern of a hinge is {shown(pattern)}; give one of {', '.join(PATTERNS)}", value=pattern, limit=PATTERNS
+        )
     if panel is not None and (not isinstance(panel, str) or not panel.strip()):
-        raise SizeError(f"panel= of a hinge is {panel!r}; give the panel's name", value=panel)
+        raise SizeError(f"panel= of a hinge is {shown(panel)}; give the panel's name", value=panel)
 
     def size(value: float | None, name: str) -> float | None:
         return None if value is None else positive(value, f"{name} of a hinge")

@@ -17,9 +17,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, ClassVar, Literal
 
-from panelwright.plates._validate import finite
+from panelwright.plates._validate import finite, one_of
 from panelwright.plates.curves import Line
-from panelwright.plates.errors import JointError, SizeError
+from panelwright.plates.errors import JointError
 from panelwright.plates.probe import Interval, joined
 
 from .contact import INSIDE, Contact, Hold, Side, crossing_contact
@@ -269,7 +269,6 @@ def pass_through(
     ...
     panelwright.plates.errors.SizeError: owner of pass_through is 'rail'; give 'first' or 'second'
     """
-    if owner not in ("first", "second"):
-        raise SizeError(f"owner of pass_through is {owner!r}; give 'first' or 'second'", value=owner)
+    one_of(owner, ("first", "second"), "owner of pass_through")
     gap = None if clearance is None else finite(clearance, "clearance of pass_through")
     return PassThrough(owner, gap, relief)

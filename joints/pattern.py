@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar, Literal, Protocol, runtime_checkable
 
+from panelwright.plates._validate import shown
 from panelwright.plates.curves import Loop, Point
 from panelwright.plates.errors import JointError
 from panelwright.plates.frame import Vector
@@ -40,6 +41,7 @@ __all__ = [
     "joint_error",
     "opening",
     "require_clearance",
+    "require_joint",
 ]
 
 Ends = Sequence[tuple[float, float]]
@@ -228,6 +230,19 @@ def joint_error(contact: Contact, kind: str, message: str, *, value: object = No
         value=value,
         limit=limit,
     )
+
+
+def require_joint(given: Any, what: str) -> Joint:
+    """The joint as given.  Raises `JointError` for what is none.
+
+    >>> require_joint("glue", "joint of two plates")
+    Traceback (most recent call last):
+    ...
+    panelwright.plates.errors.JointError: joint of two plates: 'glue' is no joint; give one such as tabs(count=2)
+    """
+    if isinstance(given, type) or not isinstance(given, Joint):
+        raise JointError(f"{what}: {shown(given)} is no joint; give one such as tabs(count=2)", value=given)
+    return given
 
 
 def require_clearance(contact: Contact, kind: str, clearance: float) -> None:

@@ -9,6 +9,7 @@
 from .bend_placement import bent_on
 from .cutouts import cable_slot, finger_notch, grid, handle_hole, row
 from .errors import (
+    ArgumentError,
     DesignError,
     ForeignFaceError,
     JointError,
@@ -46,6 +47,7 @@ from .shapes import (
 from .stock import Stock
 
 __all__ = [
+    "ArgumentError",
     "DesignError",
     "Face",
     "ForeignFaceError",

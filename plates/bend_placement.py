@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from ._validate import finite, positive
+from ._validate import finite, one_of, positive, shown
 from .bending import RoundPiece
 from .curves import Line, Motion, Point
 from .errors import PlacementError
@@ -87,10 +87,10 @@ def bent_on(
     [73.0, -30.0, -30.0]
     """
     if not isinstance(face, Face) or face.is_broad or not isinstance(face.segment, Line):
-        raise PlacementError(f"bent_on() is given {face}; give a straight edge face, such as front.face('>X')", value=face)
-    if toward not in ("show", "back"):
-        raise PlacementError(f"toward of bent_on() is {toward!r}; give 'show' or 'back'", value=toward)
-    angle = finite(angle_deg, "angle of bent_on()")
+        given = face if isinstance(face, Face) else shown(face)
+        raise PlacementError(f"bent_on() is given {given}; give a straight edge face, such as front.face('>X')", value=face)
+    one_of(toward, ("show", "back"), "toward of bent_on()", PlacementError)
+    angle = finite(angle_deg, "angle of bent_on()", unit="°")
     if not BENDS_DEG[0] <= angle <= BENDS_DEG[1]:
         raise PlacementError(
             f"angle of bent_on() is {angle:g}°; give {BENDS_DEG[0]:g} to {BENDS_DEG[1]:g}°", value=angle, limit=BENDS_DEG

@@ -16,7 +16,7 @@ from panelwright.plates.curves import Arc, Line, Loop, Motion, loop_through
 from panelwright.plates.region import LoopIndex, combine
 from strategies import flat_shapes
 
-EXAMPLES = settings(max_examples=150, deadline=None, derandomize=True, database=None)
+EXAMPLES = settings(max_examples=150, deadline=None)
 PLATE = rectangle(50, 40).cut(rectangle(10, 10).at(5, 5)).loops
 
 
