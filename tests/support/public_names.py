@@ -339,6 +339,7 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
         "currency": "EUR",
         "file": "shop.toml",
         "prices": {"ISO 4032 M3": 0.02},
+        "booked": s.shop.booked,
     },
     "assemblies.Shop.read": lambda s: {"path": Path(__file__).parents[2] / "assemblies/shop/shipped.toml"},
     "assemblies.Shop.from_text": lambda s: {"text": SHOP, "file": "shop.toml"},
