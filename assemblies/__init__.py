@@ -9,10 +9,9 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from .assembly import Assembly
-    from .bent_sheet import bend
-    from .bodies import carcass, divider_grid, tray
-    from .placed_assembly import PlacedAssembly
+    from .bodies.bodies import carcass, divider_grid, tray
+    from .design.assembly import Assembly, PlacedAssembly
+    from .design.bent_sheet import bend
     from .sheets.costs import cost_of
     from .sheets.laying import lay_sheets
     from .sheets.request import Batch, Bridges, SheetRules
@@ -36,19 +35,19 @@ __all__ = [
 ]
 
 _HOMES = {
-    "Assembly": "assembly",
+    "Assembly": "design.assembly",
     "Batch": "sheets.request",
     "Bridges": "sheets.request",
-    "PlacedAssembly": "placed_assembly",
+    "PlacedAssembly": "design.assembly",
     "SheetRules": "sheets.request",
     "Shop": "shop.shop_file",
-    "bend": "bent_sheet",
-    "carcass": "bodies",
+    "bend": "design.bent_sheet",
+    "carcass": "bodies.bodies",
     "cost_of": "sheets.costs",
-    "divider_grid": "bodies",
+    "divider_grid": "bodies.bodies",
     "lay_sheets": "sheets.laying",
     "stock": "shop.in_force",
-    "tray": "bodies",
+    "tray": "bodies.bodies",
 }
 
 

@@ -10,15 +10,15 @@ from collections.abc import Callable
 from pathlib import Path
 
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.apart import taken_apart
-from panelwright.assemblies.design_file import load_design, run
-from panelwright.assemblies.picture import shaded_png
+from panelwright.assemblies.loading.design_file import load_design, run
+from panelwright.assemblies.pictures.picture import shaded_png
+from panelwright.assemblies.product.apart import taken_apart
 from panelwright.joints import cross_lap, fingers, join, living_hinge, pass_through, t_nut, tabs
-from panelwright.joints.pattern import Joint
+from panelwright.joints.spec.pattern import Joint
 from panelwright.plates import Frame, Stock, bent_on, rectangle, standing
 
 HERE = Path(__file__).parent
-PROGRAM = (sys.executable, "-m", "panelwright.assemblies.cli")
+PROGRAM = (sys.executable, "-m", "panelwright.assemblies.commands.main")
 PLY = Stock("birch plywood", 4.0, kerf=0.2, color="orange")
 DARK = Stock("walnut plywood", 4.0, kerf=0.2, color="vermillion")
 

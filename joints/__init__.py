@@ -5,16 +5,16 @@
 'tabs'
 """
 
-from .cross_lap import cross_lap
-from .fingers import fingers
-from .join import join
-from .living_hinge import living_hinge
-from .passage import pass_through
-from .pattern import Joint
-from .relief import Relief, dog_bone, t_bone
-from .t_nut import t_nut
-from .tabs import tabs
-from .touching import join_touching, touching
+from .joining.join import join
+from .joining.touching import join_touching, touching
+from .kinds.captures.t_nut import t_nut
+from .kinds.cross_lap import cross_lap
+from .kinds.fingers import fingers
+from .kinds.hinges.living_hinge import living_hinge
+from .kinds.pass_through import pass_through
+from .kinds.tabs import tabs
+from .spec.pattern import Joint
+from .spec.relief import Relief, dog_bone, t_bone
 
 __all__ = [
     "Joint",

@@ -6,10 +6,7 @@
 (220.0, 100.0)
 """
 
-from .bend_placement import bent_on
-from .cutouts import cable_slot, finger_notch, grid, handle_hole, row
 from .errors import (
-    ArgumentError,
     DesignError,
     ForeignFaceError,
     JointError,
@@ -26,12 +23,11 @@ from .errors import (
     ShopError,
     SizeError,
 )
-from .frame import Frame
-from .outline import Outline, outline_of
-from .parameters import Range
-from .placement import against, lying, mirrored, parallel, standing
-from .plate import Face, PlacedPlate, Plate
-from .shapes import (
+from .geometry.frame import Frame
+from .materials.stock import Stock
+from .outlines.cutouts import cable_slot, finger_notch, grid, handle_hole, row
+from .outlines.outline import Outline, outline_of
+from .outlines.shapes import (
     circle,
     disc,
     obround,
@@ -44,10 +40,12 @@ from .shapes import (
     sector,
     trapezium,
 )
-from .stock import Stock
+from .parameters import Range
+from .placing.bend_placement import bent_on
+from .placing.placement import against, lying, mirrored, parallel, standing
+from .placing.plate import Face, PlacedPlate, Plate
 
 __all__ = [
-    "ArgumentError",
     "DesignError",
     "Face",
     "ForeignFaceError",

@@ -30,8 +30,8 @@ class Range:
     high: float
 
     def __post_init__(self) -> None:
-        finite(self.low, "low end of a range", unit="")
-        finite(self.high, "high end of a range", unit="")
+        finite(self.low, "low end of a range")
+        finite(self.high, "high end of a range")
         if self.low > self.high:
             raise SizeError(
                 f"range from {self.low:.12g} to {self.high:.12g} holds nothing; give the lower limit first",
@@ -40,10 +40,7 @@ class Range:
             )
 
     def __contains__(self, value: float) -> bool:
-        try:
-            return bool(self.low <= value <= self.high)
-        except (TypeError, ValueError):  # what is no number lies in no range
-            return False
+        return self.low <= value <= self.high
 
     def __str__(self) -> str:
         return f"{self.low:.12g} to {self.high:.12g}"

@@ -66,7 +66,7 @@ def test_imports_go_one_way(layer: str) -> None:
 @pytest.mark.parametrize("layer", MAY_IMPORT)
 def test_the_kernel_has_one_seam(layer: str) -> None:
     """OCP and CadQuery are called in plates/_kernel only, ezdxf where DXF is read and written, pyclipper in one module."""
-    dxf = {"plates/dxf_entities.py", "assemblies/dxf.py"}
+    dxf = {"plates/outlines/dxf_entities.py", "assemblies/files/dxf.py"}
     kernel = 0
     for path in modules(layer):
         place = path.relative_to(ROOT).as_posix()
@@ -74,7 +74,7 @@ def test_the_kernel_has_one_seam(layer: str) -> None:
             root = name.split(".")[0]
             if root in ("OCP", "cadquery"):
                 kernel += 1
-                assert place.startswith("plates/_kernel/") or place == "plates/plate.py", f"{place} imports {name}"
+                assert place.startswith("plates/_kernel/") or place == "plates/placing/plate.py", f"{place} imports {name}"
             if root == "ezdxf":
                 assert place in dxf, f"{place} imports {name}"
             if root == "pyclipper":

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from itertools import accumulate, pairwise
 from typing import Final
 
-from panelwright.plates.curves import Arc, Line, Point
 from panelwright.plates.errors import SizeError
+from panelwright.plates.geometry.curves import Arc, Line, Point
 
 from .chains import Stretch, of_lines_and_arcs, without_stretches
 from .path import CutPath

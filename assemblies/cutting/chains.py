@@ -6,8 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from panelwright.plates.biarcs import as_arcs
-from panelwright.plates.curves import Arc, Line, Segment
+from panelwright.plates.geometry.biarcs import as_arcs
+from panelwright.plates.geometry.curves import Arc, Line, Segment
 
 __all__ = ["Stretch", "of_lines_and_arcs", "without_stretches"]
 

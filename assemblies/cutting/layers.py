@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ..dxf import CUT_INSIDE, CUT_OUTSIDE, MARK
+from panelwright.assemblies.files.dxf import CUT_INSIDE, CUT_OUTSIDE, MARK
+
 from .nesting_depth import is_inside_another
 from .path import CutPath
 

@@ -12,7 +12,7 @@ import math
 from collections.abc import Sequence
 from typing import Any, Final
 
-from panelwright.plates.curves import Arc, Point, Segment
+from panelwright.plates.geometry.curves import Arc, Point, Segment
 
 from .nesting_depth import may_only_follow
 from .path import CutPath

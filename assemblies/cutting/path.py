@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Final, Literal
 
-from panelwright.plates.curves import Bounds, Point, Segment
-from panelwright.plates.motion import Motion
+from panelwright.plates.geometry.curves import Bounds, Point, Segment
+from panelwright.plates.geometry.motion import Motion
 
 __all__ = ["CLOSED_TOLERANCE", "CutKind", "CutPath"]
 

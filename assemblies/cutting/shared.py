@@ -11,7 +11,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from typing import Final
 
-from panelwright.plates.curves import Line
+from panelwright.plates.geometry.curves import Line
 
 from .chains import Stretch, of_lines_and_arcs, without_stretches
 from .path import CutPath

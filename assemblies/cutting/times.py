@@ -20,7 +20,7 @@ from itertools import pairwise
 from typing import Final
 
 from panelwright.plates._validate import positive, whole
-from panelwright.plates.curves import Arc, Line, Point, Segment
+from panelwright.plates.geometry.curves import Arc, Line, Point, Segment
 
 from .path import CutPath
 
@@ -74,7 +74,7 @@ class SheetTime:
 def sheet_time(paths: Sequence[CutPath], speeds: Speeds, start: Point = (0.0, 0.0)) -> SheetTime:
     """How long the paths take in the order given, from rest at `start`.
 
-    >>> from panelwright.plates.curves import Line
+    >>> from panelwright.plates.geometry.curves import Line
     >>> line = CutPath("outside", (Line((0, 0), (100, 0)),), 0)
     >>> sheet_time([line], Speeds(10, acceleration_mm_s2=100)).cut_s  # 100 mm at 10 mm/s, and 0.1 s to speed up and slow down
     10.1

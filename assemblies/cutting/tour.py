@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any, Final
 
-from panelwright.plates.curves import Point
+from panelwright.plates.geometry.curves import Point
 
 __all__ = ["improved", "nearest_first"]
 

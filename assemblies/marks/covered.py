@@ -11,11 +11,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from panelwright.assemblies.data.parts import Part
+from panelwright.assemblies.data.product import Product
 from panelwright.plates.errors import JointError
-from panelwright.plates.frame import Vector
-from panelwright.plates.motion import Motion
-
-from ..product import Part, Product
+from panelwright.plates.geometry.frame import Vector
+from panelwright.plates.geometry.motion import Motion
 
 if TYPE_CHECKING:
     import shapely

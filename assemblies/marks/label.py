@@ -9,10 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from panelwright.plates.curves import Line, Loop, Segment
 from panelwright.plates.errors import SizeError
-from panelwright.plates.lettering import lettering, lettering_width
-from panelwright.plates.motion import Motion
+from panelwright.plates.geometry.curves import Line, Loop, Segment
+from panelwright.plates.geometry.motion import Motion
+from panelwright.plates.outlines.stroke_font import lettering, lettering_width
 
 from .covered import moved
 from .room import CLEAR, Room, free_region

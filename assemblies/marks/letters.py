@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from string import ascii_uppercase
 
-from ..product import Panel
+from panelwright.assemblies.data.parts import Panel
 
 __all__ = ["letters_of"]
 

@@ -12,7 +12,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from panelwright.plates.curves import Loop, Point, Segment
+from panelwright.plates.geometry.curves import Loop, Point, Segment
 
 if TYPE_CHECKING:
     import shapely

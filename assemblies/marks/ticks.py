@@ -12,10 +12,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from panelwright.plates.curves import Line
-from panelwright.plates.frame import Vector, cross, dot, minus, plus, scaled
+from panelwright.assemblies.data.parts import Part
+from panelwright.assemblies.data.product import Product
+from panelwright.plates.geometry.curves import Line
+from panelwright.plates.geometry.frame import Vector, cross, dot, minus, plus, scaled
 
-from ..product import Part, Product
 from .covered import FACES, PARALLEL, TOUCH, FaceName, material_of, may_touch
 
 __all__ = ["TICK", "Ticks", "alignment_ticks"]

@@ -17,8 +17,8 @@ from importlib.util import find_spec
 from typing import Any, Final
 
 from panelwright.plates._validate import whole
-from panelwright.plates.curves import Line
 from panelwright.plates.errors import NestError
+from panelwright.plates.geometry.curves import Line
 
 from .engine import Engine, Layout, Report
 from .flatten import covering_polygon, following_polygon

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple
 
-from .fits import SLACK, Fits, InnerFit, NoFit
+from .fitting_places import SLACK, Fits, InnerFit, NoFit
 from .paths import Box, Path, Spot, shifted, without
 from .variants import Room, Variant
 

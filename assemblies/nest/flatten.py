@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from panelwright.plates.curves import Arc, Line, Loop, Point
+from panelwright.plates.geometry.curves import Arc, Line, Loop, Point
 
 if TYPE_CHECKING:
     import shapely

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from panelwright.plates.errors import NestError
 
 from .filling import Item, Laid, SheetCopy, Table
-from .fits import Fits
+from .fitting_places import Fits
 from .job import NestJob, Piece, Sheet
 from .paths import MICRONS, area_of, box_of, rounded, united, without
 from .result import Placement

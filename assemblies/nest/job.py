@@ -14,9 +14,9 @@ from functools import cached_property
 from typing import Final
 
 from panelwright.plates._validate import finite, positive, whole
-from panelwright.plates.curves import Line, Loop, Motion, Point, loop_through
 from panelwright.plates.errors import NestError, OutlineError, SizeError
-from panelwright.plates.outline import checked
+from panelwright.plates.geometry.curves import Line, Loop, Motion, Point, loop_through
+from panelwright.plates.outlines.outline import checked
 
 __all__ = ["ALONG_GRAIN", "AS_DRAWN", "QUARTER_TURNS", "NestJob", "Piece", "Pin", "Sheet", "motion_of"]
 
@@ -247,8 +247,8 @@ class NestJob:
             raise NestError("there are no sheets to nest on; give at least one")
         positive(self.spacing, "spacing of the nest", zero_is_fine=True)
         positive(self.margin, "margin of the nest", zero_is_fine=True)
-        whole(self.effort, "effort of the nest", least=0, most=10**9)
-        whole(self.seed, "seed of the nest", least=0, most=2**63)
+        whole(self.effort, "effort of the nest", least=0)
+        whole(self.seed, "seed of the nest", least=0)
         if self.time_limit_s is not None:
             positive(self.time_limit_s, "time limit of the nest", unit="s")
         for side, length in zip(("width", "height"), self.least_offcut, strict=True):

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from panelwright.plates.curves import cos_sin_deg
+from panelwright.plates.geometry.curves import cos_sin_deg
 
 __all__ = [
     "MICRONS",

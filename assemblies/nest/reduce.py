@@ -12,7 +12,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from panelwright.plates.curves import Bounds, Point
+from panelwright.plates.geometry.curves import Bounds, Point
 
 from .paths import Path, grown, rounded
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from panelwright.plates.curves import Motion
+from panelwright.plates.geometry.curves import Motion
 
 from .job import motion_of
 

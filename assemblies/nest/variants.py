@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import count
 from typing import TYPE_CHECKING, Final
 
-from panelwright.plates.curves import Loop, Motion
+from panelwright.plates.geometry.curves import Loop, Motion
 
 from .flatten import covering_polygon
 from .job import NestJob, Piece, Pin, Sheet, motion_of
@@ -181,7 +181,7 @@ def _kept_clear(loop: Loop) -> shapely.Polygon:
 
 
 def _box_loop(frame: shapely.Polygon) -> Loop:
-    from panelwright.plates.curves import loop_through
+    from panelwright.plates.geometry.curves import loop_through
 
     x0, y0, x1, y1 = frame.bounds
     return loop_through([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Final, Protocol
 
-from panelwright.plates.curves import Line, Loop
+from panelwright.plates.geometry.curves import Line, Loop
 
 from .flatten import FOLLOW_TOLERANCE, following_polygon
 from .job import NestJob, Piece, Sheet

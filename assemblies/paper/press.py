@@ -11,11 +11,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from panelwright.plates.curves import Point, Segment
+from panelwright.assemblies.files.pdf import POINT_MM, path_of
 from panelwright.plates.errors import SelectionError
-from panelwright.plates.stock import OKABE_ITO
-
-from ..pdf import POINT_MM, path_of
+from panelwright.plates.geometry.curves import Point, Segment
+from panelwright.plates.materials.stock import OKABE_ITO
 
 __all__ = ["ACCENT", "BLACK", "FAINT", "GREY", "LETTER", "WARN", "WHITE", "Paper", "Press", "paper_of", "printable"]
 

@@ -12,14 +12,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from panelwright.plates.curves import Bounds, Loop, Point, Segment
-from panelwright.plates.motion import Motion
-from panelwright.plates.stock import OKABE_ITO
+from panelwright.assemblies.data.parts import Panel
+from panelwright.assemblies.files.dxf import CUT_INSIDE, CUT_OUTSIDE, MARK
+from panelwright.assemblies.files.pdf import POINT_MM
+from panelwright.assemblies.files.svg import STROKES
+from panelwright.plates.geometry.curves import Bounds, Loop, Point, Segment
+from panelwright.plates.geometry.motion import Motion
+from panelwright.plates.materials.stock import OKABE_ITO
 
-from ..dxf import CUT_INSIDE, CUT_OUTSIDE, MARK
-from ..pdf import POINT_MM
-from ..product import Panel
-from ..svg import STROKES
 from .press import BLACK, GREY, Paper, Press
 
 __all__ = ["CHECK_BAR", "Sheet", "draw_sheet", "sheets_of"]

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from .._signature import Parameter
+from panelwright.assemblies.loading.signature import Parameter
 
 __all__ = ["controls_of"]
 
@@ -20,7 +20,7 @@ def controls_of(parameters: Sequence[Parameter], settings: Mapping[str, Any]) ->
     `kind` is "number", "switch", "choice" or "text"; a number has `low`, `high` and `step` for its slider, and `is_bound` says
     whether the design itself refuses what lies beyond.
 
-    >>> from panelwright.assemblies._signature import parameters_of
+    >>> from panelwright.assemblies.loading.signature import parameters_of
     >>> def design(width: float = 240, lid: bool = True): ...
     >>> [(c["name"], c["kind"], c["value"]) for c in controls_of(parameters_of(design, "tray.py"), {"lid": False})]
     [('width', 'number', '240'), ('lid', 'switch', 'false')]

@@ -13,14 +13,14 @@ __all__ = ["MODULES"]
 MODULES = (
     "cadquery",  # the slowest of all
     "shapely",
-    "panelwright.assemblies.assembly",
-    "panelwright.assemblies.bodies",
-    "panelwright.assemblies.design_file",
-    "panelwright.assemblies.manifest",
-    "panelwright.assemblies.prove",
-    "panelwright.assemblies.report.page",
+    "panelwright.assemblies.design.assembly",
+    "panelwright.assemblies.bodies.bodies",
+    "panelwright.assemblies.loading.design_file",
+    "panelwright.assemblies.output.manifest",
+    "panelwright.assemblies.proof.prove",
+    "panelwright.assemblies.report.report_page",
     "panelwright.assemblies.report.scene",
-    "panelwright.assemblies.shop.findings",
+    "panelwright.assemblies.proof.stock_findings",
     "panelwright.assemblies.preview.controls",
     "panelwright.assemblies.preview.worker",
 )

@@ -10,7 +10,7 @@ from types import TracebackType
 from typing import Any
 
 from .builds import Builder
-from .page import shell
+from .preview_page import shell
 from .watch import Watch
 from .worker import Job, Outcome, changed_at
 

@@ -119,10 +119,9 @@ def _leave_terminal() -> None:
 
 def warm_up() -> None:
     """Import all that a build takes, and go once through it, so that the first save is as quick as the others."""
+    from panelwright.assemblies.bodies.bodies import tray
     from panelwright.joints import fingers, tabs
     from panelwright.plates import Stock
-
-    from ..bodies import tray
 
     product = tray("warm", stock=Stock("card", 2.0, kerf=0.1), width=40, depth=30, height=20, corner=fingers(), floor=tabs())
     _model_of(product.product(), {})
@@ -152,7 +151,8 @@ def changed_at(path: str) -> int:
 
 
 def _built(job: Job, parameters: list[dict[str, Any]]) -> str:
-    from ..design_file import load_design, parse_settings, run
+    from panelwright.assemblies.loading.design_file import load_design, parse_settings, run
+
     from .controls import controls_of
 
     design = load_design(job.design, shop=job.shop)
@@ -171,19 +171,18 @@ def _built(job: Job, parameters: list[dict[str, Any]]) -> str:
 def _model_of(product: Any, values: dict[str, Any], *, file: str | None = None) -> str:
     from dataclasses import asdict
 
-    from ..manifest import manifest_of
-    from ..report.page import content_of
-    from ..report.scene import scene_of
-    from ..report.words import json_text
+    from panelwright.assemblies.output.manifest import manifest_of
+    from panelwright.assemblies.report.html_text import json_text
+    from panelwright.assemblies.report.report_page import content_of
+    from panelwright.assemblies.report.scene import scene_of
 
     content = content_of(product, manifest_of(product, {}, file=file, parameters=values))
     return json_text({"content": asdict(content), "scene": scene_of(product)})
 
 
 def _in_words(problem: Exception, job: Job) -> str:
+    from panelwright.assemblies.loading.design_file import design_lines
     from panelwright.plates.errors import PanelwrightError
-
-    from ..design_file import design_lines
 
     if isinstance(problem, PanelwrightError):
         return "\n".join([str(problem), *getattr(problem, "__notes__", ())])

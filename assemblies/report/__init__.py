@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from .page import report_html
+from .report_page import report_html
 
 __all__ = ["report_html"]

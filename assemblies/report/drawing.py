@@ -9,12 +9,12 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Final
 
-from panelwright.plates.curves import Loop
+from panelwright.assemblies.data.parts import Panel
+from panelwright.assemblies.files.dxf import circle_of
+from panelwright.assemblies.files.svg import Pen
+from panelwright.plates.geometry.curves import Loop
 
-from ..dxf import circle_of
-from ..product import Panel
-from ..svg import Pen
-from .words import counted, number, text, width_of
+from .html_text import counted, number, text, width_of
 
 __all__ = ["LEGEND", "openings_of", "panel_drawing", "width_for"]
 
@@ -43,8 +43,8 @@ def panel_drawing(panel: Panel, wide: float | None = None) -> str:
     do the drawings of other panels beside it.  Dimensions are as high for one as for all; `dim own` are those to be shown
     with the box in `data-view`, where the panel stands alone.
 
-    >>> from panelwright.plates.curves import loop_through
-    >>> from panelwright.plates.stock import Stock
+    >>> from panelwright.plates.geometry.curves import loop_through
+    >>> from panelwright.plates.materials.stock import Stock
     >>> edge = loop_through([(0, 0), (50, 0), (50, 30), (0, 30)])
     >>> lid = Panel("lid", Stock("card", thickness=2), ("lid",), (edge,), (edge,), (), 1500.0, None)
     >>> panel_drawing(lid, 200.0).partition(" data-view")[0]

@@ -9,15 +9,17 @@ import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from panelwright.plates.frame import Frame, Vector
+from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.data.parts import Bought, Part
+from panelwright.assemblies.data.product import JointRecord, Product
+from panelwright.assemblies.product.apart import Block, all_apart
+from panelwright.plates.geometry.frame import Frame, Vector
 
-from ..apart import Block, all_apart
-from ..product import Bought, Finding, JointRecord, Part, Product
-from .flat import flat_facets
+from .flat_meshes import flat_facets
 from .shared import shared_solids
 
 if TYPE_CHECKING:
-    from panelwright.plates._kernel.facets import Facets
+    from panelwright.plates._kernel.drawing.facets import Facets
 
 __all__ = ["MANY_PARTS", "scene_of"]
 
@@ -75,13 +77,13 @@ def scene_of(product: Product) -> dict[str, Any]:
 
 
 def _shared(product: Product, deflection: float) -> list[tuple[int, Facets]]:
-    from panelwright.plates._kernel.facets import facets_of
+    from panelwright.plates._kernel.drawing.facets import facets_of
 
     return [(number, facets_of(solid, deflection=deflection)) for number, solid in shared_solids(product)]
 
 
 def _facets(part: Part | Bought, fineness: tuple[float, float]) -> Facets:
-    from panelwright.plates._kernel.facets import facets_of
+    from panelwright.plates._kernel.drawing.facets import facets_of
 
     deflection, turn_deg = fineness
     if isinstance(part, Part) and part.unrolled is None:

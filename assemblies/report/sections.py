@@ -6,12 +6,14 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 from urllib.parse import quote
 
-from ..manifest import stock_entry
-from ..product import Panel, Product
-from ..sheets.laid import LaidSheets
-from .cutting import cost_section, sheets_section
+from panelwright.assemblies.data.parts import Panel
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.product.entries import stock_entry
+from panelwright.assemblies.sheets.laid import LaidSheets
+
 from .drawing import LEGEND, openings_of, panel_drawing, width_for
-from .words import counted, number, table, text
+from .html_text import counted, number, table, text
+from .played_sheets import cost_section, sheets_section
 
 __all__ = ["findings_list", "headline", "sections"]
 

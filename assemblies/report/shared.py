@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from itertools import combinations
 from typing import Any
 
+from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.data.parts import Bought, Part
+from panelwright.assemblies.data.product import Product
 from panelwright.plates.errors import KernelError
-from panelwright.plates.frame import Frame, Vector
+from panelwright.plates.geometry.frame import Frame, Vector
 from panelwright.plates.tolerances import CONTACT_TOLERANCE, OVERLAP_VOLUME
-
-from ..product import Bought, Finding, Part, Product
 
 __all__ = ["MOST_SHOWN", "shared_solids"]
 
@@ -26,7 +27,7 @@ def shared_solids(product: Product) -> list[tuple[int, Any]]:
 
     Left out is what the kernel cannot intersect, and an overlap within one bent panel.
     """
-    from panelwright.plates._kernel.solids import shared_of
+    from panelwright.plates._kernel.solids.booleans import shared_of
 
     found: list[tuple[int, Any]] = []
     for number, finding in enumerate(product.findings):
@@ -55,7 +56,7 @@ def _pairs(finding: Finding, product: Product) -> Sequence[tuple[Part | Bought, 
 
 
 def _holds(bought: Bought, place: Vector) -> bool:
-    from panelwright.plates._kernel.hidden_line import world_bounds
+    from panelwright.plates._kernel.drawing.hidden_line import world_bounds
 
     low, high = world_bounds(bought.solid, bought.frame)
     return all(a - CONTACT_TOLERANCE <= x <= b + CONTACT_TOLERANCE for a, x, b in zip(low, place, high, strict=True))

@@ -6,9 +6,9 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from panelwright.plates.motion import Motion
+from panelwright.assemblies.product.entries import plain
+from panelwright.plates.geometry.motion import Motion
 
-from ..manifest import plain
 from .costs import Cost
 from .plan import CutSheet, LaidPart, SheetPlan, StockUse
 

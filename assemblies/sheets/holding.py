@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from panelwright.assemblies.cutting import CutPath, holders_of, with_bridges
 from panelwright.plates.errors import SizeError
 
-from ..cutting import CutPath, holders_of, with_bridges
 from .plan import LaidPart
 from .request import Bridges
 

@@ -21,11 +21,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from panelwright.assemblies.nest.job import Pin
+from panelwright.assemblies.shop.checked_tables import Table
+from panelwright.assemblies.shop.shop_file import parsed, read_text
 from panelwright.plates.errors import DesignError, ShopError
-
-from ..nest.job import Pin
-from ..shop.reading import Table
-from ..shop.shop_file import parsed, read_text
 
 __all__ = ["JobFile", "Wanted", "pin_named", "read_job", "wanted_on_line"]
 

@@ -10,7 +10,7 @@ from .costs import Cost
 from .plan import SheetPlan
 
 if TYPE_CHECKING:
-    from ..paper.press import Paper
+    from panelwright.assemblies.paper.press import Paper
 
 __all__ = ["LaidSheets"]
 
@@ -25,7 +25,7 @@ class LaidSheets:
 
     def files(self) -> Iterator[tuple[str, bytes]]:
         """The files of all sheets by their path in the output folder."""
-        from .files import plan_files
+        from .sheet_files import plan_files
 
         return plan_files(self.plan, self.paper)
 

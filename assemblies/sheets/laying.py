@@ -4,21 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
-from panelwright.plates._validate import instance, items, shown
-from panelwright.plates.curves import Segment
+from panelwright.assemblies.cutting import CutPath, Speeds, cutting_order, merged, sheet_time, travel_mm
+from panelwright.assemblies.data.parts import Panel
+from panelwright.assemblies.nest import Engine, Nest, Placement, Progress, SheetUse
+from panelwright.assemblies.proof.room_on_sheets import left_findings
+from panelwright.assemblies.shop.shelf import Machine
+from panelwright.assemblies.shop.shop_file import Shop
 from panelwright.plates.errors import NestError
+from panelwright.plates.geometry.curves import Segment
 
-from ..cutting import CutPath, Speeds, cutting_order, merged, sheet_time, travel_mm
-from ..nest import Engine, Nest, Placement, Progress, SheetUse
-from ..product import Panel
-from ..shop.shelf import Machine
-from ..shop.shop_file import Shop
 from .holding import held_by_bridges
 from .marking import Marker
 from .pieces import StockJob, stock_jobs
 from .plan import CutSheet, LaidPart, SheetPlan, StockUse
 from .request import Batch, SheetRules
-from .room import left_findings
 from .searching import Search
 
 __all__ = ["lay_sheets"]
@@ -44,18 +43,11 @@ def lay_sheets(
     Both are for all stocks together: after one Ctrl-C what is left is laid out as it is first constructed, and a limit is
     shared out among the stocks, what one doesn't need going to the next.
     """
-    batches = items(batches, "what is to be laid out", "give a list of Batch(…)", NestError)
-    if shop is not None:
-        instance(shop, Shop, "shop given to lay_sheets()", "give a Shop or None")
-    rules = SheetRules() if rules is None else instance(rules, SheetRules, "rules of lay_sheets()", "give SheetRules(…)")
-    if engine is not None and not callable(getattr(engine, "lay_out", None)):
-        raise NestError(f"engine of lay_sheets() is {shown(engine)}; give one with a method lay_out(), or None", value=engine)
-    if report is not None and not callable(report):
-        raise NestError(f"report of lay_sheets() is {shown(report)}; give a function, or None", value=report)
+    rules = rules or SheetRules()
     search = Search(rules, engine)
     for batch in batches:
         if not isinstance(batch, Batch):
-            raise NestError(f"{shown(batch)} is no batch of products; give Batch(assembly.product())", value=batch)
+            raise NestError(f"{batch!r} is no batch of products; give Batch(assembly.product())", value=batch)
         if batch.product.errors:
             raise NestError(
                 f"{batch.product.name!r} has {len(batch.product.errors)} errors in its proof, so its panels are not laid out; "

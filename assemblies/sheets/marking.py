@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, Final
 
-from panelwright.plates.curves import Segment
-from panelwright.plates.motion import Motion
+from panelwright.assemblies.marks import Label, Ticks, alignment_ticks, covered_regions, label_of, letters_of
+from panelwright.assemblies.marks.covered import common_to
+from panelwright.assemblies.marks.label import lacks
+from panelwright.plates.geometry.congruence import carrying
+from panelwright.plates.geometry.curves import Segment
+from panelwright.plates.geometry.motion import Motion
 
-from ..congruence import carrying
-from ..marks import Label, Ticks, alignment_ticks, covered_regions, label_of, letters_of
-from ..marks.covered import common_to
-from ..marks.label import lacks
 from .pieces import PieceSource
 from .request import Batch, FaceUp, SheetRules
 

@@ -6,17 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from panelwright.plates.curves import Loop
+from panelwright.assemblies.data.parts import Panel
+from panelwright.assemblies.nest.job import ALONG_GRAIN, NestJob, Piece
+from panelwright.assemblies.shop.shelf import Machine
+from panelwright.assemblies.shop.shop_file import Shop
+from panelwright.assemblies.shop.supply import Supply, supply_of
 from panelwright.plates.errors import NestError
-from panelwright.plates.motion import Motion
-from panelwright.plates.stock import Stock
+from panelwright.plates.geometry.curves import Loop
+from panelwright.plates.geometry.motion import Motion
+from panelwright.plates.materials.stock import Stock
 
-from ..nest.job import ALONG_GRAIN, NestJob, Piece
-from ..product import Panel
-from ..shop.shelf import Machine
-from ..shop.shop_file import Shop
 from .request import Batch, FaceUp, PieceRules, SheetRules
-from .supply import Supply, supply_of
 
 __all__ = ["PieceSource", "StockJob", "spacing_of", "stock_jobs"]
 

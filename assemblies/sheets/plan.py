@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-from panelwright.plates.curves import Bounds, Loop
-from panelwright.plates.motion import Motion
-from panelwright.plates.stock import Stock
+from panelwright.assemblies.cutting import CutPath, SheetTime
+from panelwright.assemblies.nest import Leftover
+from panelwright.assemblies.shop.supply import SupplyKind
+from panelwright.plates.geometry.curves import Bounds, Loop
+from panelwright.plates.geometry.motion import Motion
+from panelwright.plates.materials.stock import Stock
 
-from ..cutting import CutPath, SheetTime
-from ..nest import Leftover
 from .pieces import PieceSource
 from .request import FaceUp
-from .supply import SupplyKind
 
 __all__ = ["CutSheet", "LaidPart", "SheetPlan", "StockUse"]
 

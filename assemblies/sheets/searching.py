@@ -5,7 +5,8 @@ from __future__ import annotations
 import time
 from dataclasses import replace
 
-from ..nest import Engine, LastSheetCompaction, Nest, NestJob, Report, nest
+from panelwright.assemblies.nest import Engine, LastSheetCompaction, Nest, NestJob, Report, nest
+
 from .request import SheetRules
 
 __all__ = ["Search"]

@@ -8,20 +8,17 @@ rename; between the two lies a moment of microseconds in which a save by another
 from __future__ import annotations
 
 import contextlib
-import os
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import Any
 
+from panelwright.assemblies.writing.locks import one_at_a_time
+from panelwright.assemblies.writing.replace_file import file_in_waiting
 from panelwright.plates.errors import OutputError, ShopError
 
-from .._locks import hold, one_at_a_time
-from .._recover import clear_files, hidden_name
-from .._replace import describe_os_error
 from .shop_file import Shop, parsed
 
-__all__ = ["edit_in_waiting", "edit_shop", "edit_shop_locked", "shop_folder", "write_file"]
+__all__ = ["edit_in_waiting", "edit_shop", "edit_shop_locked", "shop_folder"]
 
 HEAD = "# The shop: stocks as measured, and the machine.  Lengths in mm, speeds in mm/s.\n"
 """What a shop file begins with that the toolkit creates."""
@@ -90,71 +87,8 @@ def edit_in_waiting(path: str | Path, change: Callable[[Any], None]) -> Iterator
                 value=str(given),
             )
 
-    with _file_in_waiting(target, mark + changed.encode("utf-8")) as put_in_place:
+    with file_in_waiting(target, mark + changed.encode("utf-8")) as put_in_place:
         yield shop, lambda: put_in_place(unchanged)
-
-
-def write_file(target: Path, data: bytes, *, just_before: Callable[[], None] | None = None) -> None:
-    """Write a file whole or not at all: into a new one beside it, which then takes its place and its permissions.
-
-    `just_before` is called right before that and may still raise.  Raises `OutputError` if the file system refuses; then,
-    and after any interrupt, what was there before is untouched.  What killed runs have left beside it goes.
-    """
-    with _file_in_waiting(target, data) as put_in_place:
-        put_in_place(just_before)
-
-
-@contextlib.contextmanager
-def _file_in_waiting(target: Path, data: bytes) -> Iterator[Callable[[Callable[[], None] | None], None]]:
-    """The file under another name, on the disk already; gives what puts it in place."""
-    with contextlib.ExitStack() as after:
-        with _refusals_told(target):
-            clear_files(target)
-            file, held = _new_sibling(target)
-            fresh = Path(file.name)
-            after.callback(fresh.unlink, missing_ok=True)
-            if held is not None:
-                after.callback(os.close, held)
-            with file:
-                file.write(data)
-                file.flush()
-                os.fsync(file.fileno())
-
-        def put_in_place(just_before: Callable[[], None] | None) -> None:
-            with _refusals_told(target):
-                if target.exists():
-                    shutil.copymode(target, fresh)
-                if just_before is not None:
-                    just_before()
-                os.replace(fresh, target)
-
-        yield put_in_place
-
-
-@contextlib.contextmanager
-def _refusals_told(target: Path) -> Iterator[None]:
-    """Say in words of our own what the file system refuses."""
-    try:
-        yield
-    except OSError as error:
-        if isinstance(error, OutputError):
-            raise
-        raise OutputError(
-            f"{str(target)!r} could not be written: {describe_os_error(error)}; what was there before is untouched",
-            value=str(target),
-        ) from error
-
-
-def _new_sibling(target: Path) -> tuple[BinaryIO, int | None]:
-    """A new file beside another one, open for writing, and the handle that tells other runs that somebody writes it."""
-    for number in range(1000):
-        with contextlib.suppress(FileExistsError):
-            file = target.with_name(hidden_name(target, "new", number)).open("xb")
-            try:
-                return file, hold(Path(file.name))
-            except FileExistsError:
-                file.close()
-    raise OutputError(f"too many left-over files beside {str(target)!r}; remove those named '.{target.name}.*'")
 
 
 def _bytes(target: Path) -> bytes | None:

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from contextvars import ContextVar
 from pathlib import Path
 
-from panelwright.plates.stock import Stock
+from panelwright.plates.materials.stock import Stock
 
 from .shop_file import FILE_NAME, Shop
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from panelwright.plates.outline import Outline
-from panelwright.plates.stock import Cutter, Stock
+from panelwright.plates.materials.stock import Cutter, Stock
+from panelwright.plates.outlines.outline import Outline
 
 __all__ = ["Booked", "Machine", "Offcut", "Sheet", "Shelf", "largest_panel"]
 

@@ -12,9 +12,10 @@ import cadquery as cq
 import pytest
 import shapely
 from panelwright.assemblies import Assembly, bend
-from panelwright.assemblies.bent_sheet import parts_of
-from panelwright.assemblies.product import Part, Product
-from panelwright.assemblies.wall_path import wall_path
+from panelwright.assemblies.data.parts import Part
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.design.bent_sheet import parts_of
+from panelwright.assemblies.design.wall_path import wall_path
 from panelwright.joints import fingers, join, join_touching, living_hinge, t_nut, tabs
 from panelwright.plates import (
     Frame,
@@ -29,9 +30,9 @@ from panelwright.plates import (
     rounded_rectangle,
     standing,
 )
-from panelwright.plates.curves import Arc
 from panelwright.plates.errors import DesignError, JointError, NamingError, OutlineError, SelectionError, SizeError
-from panelwright.plates.plate import PlacedPlate
+from panelwright.plates.geometry.curves import Arc
+from panelwright.plates.placing.plate import PlacedPlate
 from readers import is_valid, region, solids_in, volume
 from scenes import cube_turns
 
@@ -636,7 +637,7 @@ def test_joint_error_for_two_bent_parts() -> None:
 
 
 def _hold(face: Any) -> Any:
-    from panelwright.joints.join import hold_of
+    from panelwright.joints.joining.join import hold_of
 
     return hold_of(face)
 

@@ -20,15 +20,16 @@ import pypdfium2 as pdfium
 import pypdfium2.raw as raw
 import pytest
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.cli import main
-from panelwright.assemblies.design_file import load_design, run
+from panelwright.assemblies.booklet.booklet import booklet_pdf
+from panelwright.assemblies.commands.main import main
+from panelwright.assemblies.data.parts import Panel
+from panelwright.assemblies.data.product import Hardware, Product
+from panelwright.assemblies.loading.design_file import load_design, run
 from panelwright.assemblies.marks import letters_of
-from panelwright.assemblies.paper.booklet import booklet_pdf
 from panelwright.assemblies.paper.press import Press, paper_of
 from panelwright.assemblies.paper.templates import BOTTOM, LEFT, RIGHT, TOP, sheets_of
-from panelwright.assemblies.product import Hardware, Panel, Product
 from panelwright.plates import Frame, Stock, rectangle
-from panelwright.plates.curves import Line, loop_through
+from panelwright.plates.geometry.curves import Line, loop_through
 
 ROOT = Path(__file__).parents[2]
 BIRCH = Stock("birch plywood", 4.0, kerf=0.2, clearance=0.1)

@@ -16,9 +16,9 @@ from typing import Any
 
 import gmsh
 import pytest
-from panelwright.assemblies.cli import CAUTION, DEBIAN_PACKAGES, main
+from panelwright.assemblies.commands.main import CAUTION, DEBIAN_PACKAGES, main
 
-PROGRAM = [sys.executable, "-m", "panelwright.assemblies.cli"]
+PROGRAM = [sys.executable, "-m", "panelwright.assemblies.commands.main"]
 
 SHELF = '''
 from typing import Annotated, Literal
@@ -278,7 +278,7 @@ class TestFailingDesign:
         self, write: Write, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
     ) -> None:
         """Several joints that cannot be made are told at once, wherever the design asks."""
-        from panelwright.assemblies.assembly import Assembly
+        from panelwright.assemblies.design.assembly import Assembly
         from panelwright.plates.errors import JointError
 
         def fail(*_: object) -> None:
@@ -301,7 +301,7 @@ class TestFailingDesign:
         self, write: Write, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
     ) -> None:
         """A fault of our own is admitted as one."""
-        from panelwright.assemblies.assembly import Assembly
+        from panelwright.assemblies.design.assembly import Assembly
 
         def fail(*_: object) -> None:
             raise RuntimeError("lost a face")
@@ -340,7 +340,7 @@ class TestHelp:
     def test_help_loads_nothing_heavy(self, arguments: list[str]) -> None:
         """In a fresh interpreter, none of the libraries that take their time are imported."""
         script = (
-            "import sys\nfrom panelwright.assemblies.cli import main\n"
+            "import sys\nfrom panelwright.assemblies.commands.main import main\n"
             f"code = main({arguments!r})\n"
             "heavy = {'numpy', 'OCP', 'cadquery', 'ezdxf', 'shapely', 'vtkmodules'} & set(sys.modules)\n"
             "print('HEAVY', sorted(heavy), code)\n"

@@ -12,9 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from panelwright.assemblies.cutting import CutPath, merged, with_bridges
 from panelwright.plates import circle, finger_notch, obround, polygon, rectangle
-from panelwright.plates.curves import loop_through
 from panelwright.plates.errors import SizeError
-from panelwright.plates.outline import Outline
+from panelwright.plates.geometry.curves import loop_through
+from panelwright.plates.outlines.outline import Outline
 
 KERF = 0.2
 

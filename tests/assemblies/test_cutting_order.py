@@ -15,8 +15,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from panelwright.assemblies.cutting import CutPath, Speeds, by_layer, cutting_order, sheet_time, travel_mm
 from panelwright.plates import circle, obround, polygon, rectangle
-from panelwright.plates.curves import Arc, EllipseArc, Line, Segment
-from panelwright.plates.outline import Outline
+from panelwright.plates.geometry.curves import Arc, EllipseArc, Line, Segment
+from panelwright.plates.outlines.outline import Outline
 
 
 def part(shape: Outline, piece: int, marks: int = 0) -> list[CutPath]:

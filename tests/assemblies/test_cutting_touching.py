@@ -17,8 +17,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from panelwright.assemblies.cutting import CutPath, by_layer, cutting_order, merged
 from panelwright.plates import circle, rectangle
-from panelwright.plates.motion import Motion
-from panelwright.plates.outline import Outline
+from panelwright.plates.geometry.motion import Motion
+from panelwright.plates.outlines.outline import Outline
 
 KERF = 0.2
 

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from panelwright.assemblies.assembly import Assembly
-from panelwright.assemblies.design_file import Design, load_design, parse_settings, run
+from panelwright.assemblies.design.assembly import Assembly
+from panelwright.assemblies.loading.design_file import Design, load_design, parse_settings, run
 from panelwright.plates.errors import DesignError, PanelwrightError, SizeError
 from panelwright.plates.parameters import Range
 
@@ -21,9 +21,9 @@ BODY = """
 HEAD = """
 from enum import Enum
 from typing import Annotated, Literal, Optional
-from panelwright.assemblies.assembly import Assembly
+from panelwright.assemblies.design.assembly import Assembly
 from panelwright.plates.parameters import Range
-from panelwright.plates.stock import Stock
+from panelwright.plates.materials.stock import Stock
 
 class Side(Enum):
     LEFT = "l"

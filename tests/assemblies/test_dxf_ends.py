@@ -11,12 +11,12 @@ import cadquery as cq
 import pytest
 from ezdxf.filemanagement import read as read_dxf
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.dxf import flat_dxf, layered_dxf
-from panelwright.assemblies.kerf import cut_paths
-from panelwright.assemblies.prove import prove
+from panelwright.assemblies.files.dxf import flat_dxf, layered_dxf
+from panelwright.assemblies.proof.prove import prove
 from panelwright.plates import Stock, circle, outline_of, rectangle
-from panelwright.plates.curves import Arc, EllipseArc, Line, Loop, Motion, Spline
-from panelwright.plates.outline import Outline
+from panelwright.plates.geometry.curves import Arc, EllipseArc, Line, Loop, Motion, Spline
+from panelwright.plates.geometry.offset import cut_paths
+from panelwright.plates.outlines.outline import Outline
 
 
 def read(data: bytes) -> Any:

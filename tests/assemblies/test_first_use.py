@@ -13,9 +13,9 @@ from typing import Any
 
 import pytest
 from panelwright.assemblies import Assembly, Batch, carcass, lay_sheets
-from panelwright.assemblies.bom import bom_csv
-from panelwright.assemblies.cli import main
-from panelwright.assemblies.product import Finding
+from panelwright.assemblies.commands.main import main
+from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.output.bom import bom_csv
 from panelwright.joints import Relief, cross_lap, dog_bone, fingers, join, join_touching, t_bone, t_nut, tabs
 from panelwright.plates import (
     DesignError,

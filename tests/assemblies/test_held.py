@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.product import Finding
+from panelwright.assemblies.data.findings import Finding
 from panelwright.joints import join, tabs
 from panelwright.plates import Frame, Stock, rectangle, standing
 

@@ -12,10 +12,11 @@ import pytest
 import shapely
 from hinges import PLY, TURNS, edge, stand
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.output import write_product
-from panelwright.assemblies.product import Part, Product
+from panelwright.assemblies.data.parts import Part
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.output.folder import write_product
 from panelwright.joints import join, living_hinge
-from panelwright.joints.slits import SLOPE_DEG
+from panelwright.joints.kinds.hinges.slits import SLOPE_DEG
 from panelwright.plates import Frame, JointError, bent_on, circle, mirrored, polygon, rectangle
 from readers import is_valid, pairs, polygon_of_loops, shared_volume, solids_in, volume
 
@@ -92,9 +93,9 @@ def test_trees_of_hinges_are_one_panel(make: Any, hinges: int, turn: str) -> Non
 
 def test_plates_stand_in_the_bent_solid_where_they_stand() -> None:
     """Each plate as designed lies wholly inside the bent solid: their common volume is the plate's."""
-    from panelwright.plates._kernel.build import plate_solid
-    from panelwright.plates._kernel.solids import common_of
-    from panelwright.plates.region import pieces
+    from panelwright.plates._kernel.solids.booleans import common_of
+    from panelwright.plates._kernel.solids.build import plate_solid
+    from panelwright.plates.geometry.region import pieces
 
     assembly = star()
     part = only_part(assembly.product())

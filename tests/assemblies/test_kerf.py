@@ -9,12 +9,12 @@ import pytest
 import shapely
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from panelwright.assemblies import kerf as kerf_module
-from panelwright.assemblies.kerf import cut_paths
-from panelwright.joints.relief import Relief, dog_bone, relief_cuts, t_bone
-from panelwright.plates.curves import Arc, EllipseArc, Line, Loop, Motion, Spline, loop_through
+from panelwright.joints.spec.relief import Relief, dog_bone, relief_cuts, t_bone
 from panelwright.plates.errors import KerfError, SizeError
-from panelwright.plates.region import combine
+from panelwright.plates.geometry import offset as kerf_module
+from panelwright.plates.geometry.curves import Arc, EllipseArc, Line, Loop, Motion, Spline, loop_through
+from panelwright.plates.geometry.offset import cut_paths
+from panelwright.plates.outlines.planar_cuts import combine
 
 FINE = 1e-4
 """Chords of the simulation keep this near to the curves, mm."""

@@ -11,17 +11,17 @@ import cadquery as cq
 import pytest
 import shapely
 from panelwright.assemblies import Assembly, Batch, SheetRules, lay_sheets
-from panelwright.assemblies.design_file import load_design, run
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.loading.design_file import load_design, run
 from panelwright.assemblies.marks import alignment_ticks, label_of, letters_of
 from panelwright.assemblies.marks.label import CLEAR, HEIGHTS
-from panelwright.assemblies.product import Product
 from panelwright.joints import join_touching, tabs
 from panelwright.plates import Frame, Stock, circle, rectangle, row, standing
-from panelwright.plates.curves import Line, Segment
 from panelwright.plates.errors import SizeError
-from panelwright.plates.lettering import lettering
-from panelwright.plates.motion import Motion
-from panelwright.plates.outline import Outline
+from panelwright.plates.geometry.curves import Line, Segment
+from panelwright.plates.geometry.motion import Motion
+from panelwright.plates.outlines.outline import Outline
+from panelwright.plates.outlines.stroke_font import lettering
 from studio import card_tray, glaze_stand, studio_shop
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -203,7 +203,7 @@ def test_ticks_mark_where_the_ledge_is_glued() -> None:
 
 def section(product: Product, standing_plate: str, face_of: str) -> Any:
     """What a plate covers of another's show face, in that one's plane: the kernel's section right above the face."""
-    from panelwright.plates._kernel.solids import placed_solid
+    from panelwright.plates._kernel.solids.booleans import placed_solid
 
     parts = {part.name: part for part in product.parts}
     host = parts[face_of]

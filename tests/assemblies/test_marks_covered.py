@@ -13,15 +13,16 @@ import pytest
 import shapely
 from hinges import TURNS
 from panelwright.assemblies import Assembly, Batch, SheetRules, lay_sheets
-from panelwright.assemblies.congruence import carrying, same_panel
-from panelwright.assemblies.design_file import load_design, run
+from panelwright.assemblies.data.parts import Part
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.loading.design_file import load_design, run
 from panelwright.assemblies.marks import alignment_ticks, covered_regions
-from panelwright.assemblies.product import Part, Product
 from panelwright.plates import Frame, Stock, circle, rectangle, standing
-from panelwright.plates._kernel.solids import placed_solid
-from panelwright.plates.curves import Line
+from panelwright.plates._kernel.solids.booleans import placed_solid
 from panelwright.plates.errors import JointError
-from panelwright.plates.motion import Motion
+from panelwright.plates.geometry.congruence import carrying, same_panel
+from panelwright.plates.geometry.curves import Line
+from panelwright.plates.geometry.motion import Motion
 from studio import card_tray, glaze_stand
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

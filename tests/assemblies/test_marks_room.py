@@ -14,16 +14,17 @@ import shapely
 from hinges import stand
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from panelwright.assemblies.design_file import load_design, run
+from panelwright.assemblies.data.parts import Panel
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.loading.design_file import load_design, run
 from panelwright.assemblies.marks import Label, label_of
 from panelwright.assemblies.marks.room import CLEAR, Room, free_region
-from panelwright.assemblies.product import Panel, Product
 from panelwright.joints import living_hinge
 from panelwright.plates import circle, rectangle, row
-from panelwright.plates.curves import Loop, Segment
-from panelwright.plates.lettering import lettering, lettering_width
-from panelwright.plates.motion import Motion
-from panelwright.plates.outline import Outline
+from panelwright.plates.geometry.curves import Loop, Segment
+from panelwright.plates.geometry.motion import Motion
+from panelwright.plates.outlines.outline import Outline
+from panelwright.plates.outlines.stroke_font import lettering, lettering_width
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 DESIGNS = ("tile_tray", "brush_rack", "card_drawer", "tool_pot", "kiln_timer", "display_stand", "recipe_stand")

@@ -7,7 +7,7 @@ import random
 import pytest
 from panelwright.assemblies import Assembly, carcass
 from panelwright.plates import Stock
-from panelwright.plates._kernel.step import step_bytes
+from panelwright.plates._kernel.files.step import step_bytes
 
 PLY = Stock("birch plywood", 4.0, measured=3.87, kerf=0.2, clearance=0.1)
 

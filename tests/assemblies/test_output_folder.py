@@ -18,16 +18,18 @@ from typing import Any
 
 import cadquery as cq
 import pytest
-from panelwright.assemblies._exchange import exchange
-from panelwright.assemblies._locks import hold
-from panelwright.assemblies.bom import bom_csv
-from panelwright.assemblies.manifest import plain
-from panelwright.assemblies.output import check_out, write_product
-from panelwright.assemblies.product import Finding, Hardware, JointRecord, Panel, Part, Product
-from panelwright.plates.curves import Loop, loop_through
+from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.data.parts import Panel, Part
+from panelwright.assemblies.data.product import Hardware, JointRecord, Product
+from panelwright.assemblies.output.bom import bom_csv
+from panelwright.assemblies.output.folder import check_out, write_product
+from panelwright.assemblies.product.entries import plain
+from panelwright.assemblies.writing.exchange import exchange
+from panelwright.assemblies.writing.locks import hold
 from panelwright.plates.errors import KernelError, OutputError
-from panelwright.plates.frame import Frame
-from panelwright.plates.stock import Stock
+from panelwright.plates.geometry.curves import Loop, loop_through
+from panelwright.plates.geometry.frame import Frame
+from panelwright.plates.materials.stock import Stock
 
 BIRCH = Stock("birch plywood", 4, measured=3.9, kerf=0.2, density=680)
 CARD = Stock("=grey card", 1.5)
@@ -251,21 +253,21 @@ def broken_kernel(*_: object, **__: object) -> Any:
 
 FAILURES = [(full_disk, OutputError), (ctrl_c, KeyboardInterrupt), (broken_kernel, KernelError)]
 PLACES = [
-    "panelwright.plates._kernel.step.step_bytes",
-    "panelwright.assemblies.dxf.panel_dxf",
-    "panelwright.assemblies.svg.panel_svg",
-    "panelwright.assemblies.output.bom_csv",
-    "panelwright.assemblies.output.report_html",
-    "panelwright.assemblies.output.manifest_text",
-    "panelwright.assemblies.output.carry_over",
-    "panelwright.assemblies._replace._swap",
+    "panelwright.plates._kernel.files.step.step_bytes",
+    "panelwright.assemblies.files.dxf.panel_dxf",
+    "panelwright.assemblies.files.svg.panel_svg",
+    "panelwright.assemblies.output.folder.bom_csv",
+    "panelwright.assemblies.output.folder.report_html",
+    "panelwright.assemblies.output.folder.manifest_text",
+    "panelwright.assemblies.output.folder.carry_over",
+    "panelwright.assemblies.writing.replace_folder._swap",
 ]
 
 
 @pytest.fixture
 def two_renames(monkeypatch: pytest.MonkeyPatch) -> None:
     """A system that cannot exchange two folders at once."""
-    monkeypatch.setattr("panelwright.assemblies._replace.exchange", lambda *_: False)
+    monkeypatch.setattr("panelwright.assemblies.writing.replace_folder.exchange", lambda *_: False)
 
 
 class TestWholeOrNotAtAll:
@@ -294,7 +296,7 @@ class TestWholeOrNotAtAll:
     ) -> None:
         """Folders created on the way to the output are taken away again; those that were there stay."""
         (tmp_path / "shop").mkdir()
-        monkeypatch.setattr("panelwright.assemblies.svg.panel_svg", failure)
+        monkeypatch.setattr("panelwright.assemblies.files.svg.panel_svg", failure)
         with pytest.raises(raised):
             write_product(glaze_drawer(), tmp_path / "shop" / "june" / "drawer")
         assert list(snapshot(tmp_path)) == ["shop"]
@@ -361,7 +363,7 @@ class TestWholeOrNotAtAll:
                 os.kill(os.getpid(), signal.SIGINT)
             return done
 
-        monkeypatch.setattr("panelwright.assemblies._replace.exchange", exchange_and_signal)
+        monkeypatch.setattr("panelwright.assemblies.writing.replace_folder.exchange", exchange_and_signal)
         if not sys.platform.startswith("linux"):
             pytest.skip("only Linux exchanges two folders at once")
         with pytest.raises(KeyboardInterrupt):
@@ -372,7 +374,7 @@ class TestWholeOrNotAtAll:
 
     def test_full_disk_is_named(self, out: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         """The message says what to do something about, and that nothing is lost."""
-        monkeypatch.setattr("panelwright.assemblies.dxf.panel_dxf", full_disk)
+        monkeypatch.setattr("panelwright.assemblies.files.dxf.panel_dxf", full_disk)
         with pytest.raises(OutputError, match="the disk is full; what was there before is untouched") as caught:
             write_product(glaze_drawer(90), out)
         assert isinstance(caught.value, OSError)

@@ -12,10 +12,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from panelwright.assemblies._exchange import exchange
-from panelwright.assemblies._recover import hidden_name, recover
-from panelwright.assemblies.output import check_out, ours_of, write_folder
-from panelwright.assemblies.shop.edit import write_file
+from panelwright.assemblies.output.folder import check_out, ours_of, write_folder
+from panelwright.assemblies.writing.exchange import exchange
+from panelwright.assemblies.writing.recover import hidden_name, recover
+from panelwright.assemblies.writing.replace_file import write_file
 from writers import Writer
 
 WRITER = """

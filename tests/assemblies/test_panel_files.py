@@ -13,13 +13,13 @@ from xml.etree import ElementTree
 
 import pytest
 import shapely
-from panelwright.assemblies.dxf import CUT_INSIDE, CUT_OUTSIDE, LAYERS, MARK, circle_of, flat_dxf, panel_dxf
-from panelwright.assemblies.kerf import cut_paths
-from panelwright.assemblies.product import Panel
-from panelwright.assemblies.svg import BEZIER_TOLERANCE, STROKES, beziers, panel_svg
-from panelwright.plates.curves import Arc, EllipseArc, Line, Loop, Motion, Segment, Spline, loop_through
-from panelwright.plates.dxf_outline import outline_loops_from_dxf
-from panelwright.plates.stock import OKABE_ITO, Stock
+from panelwright.assemblies.data.parts import Panel
+from panelwright.assemblies.files.dxf import CUT_INSIDE, CUT_OUTSIDE, LAYERS, MARK, circle_of, flat_dxf, panel_dxf
+from panelwright.assemblies.files.svg import BEZIER_TOLERANCE, STROKES, beziers, panel_svg
+from panelwright.plates.geometry.curves import Arc, EllipseArc, Line, Loop, Motion, Segment, Spline, loop_through
+from panelwright.plates.geometry.offset import cut_paths
+from panelwright.plates.materials.stock import OKABE_ITO, Stock
+from panelwright.plates.outlines.dxf_outline import outline_loops_from_dxf
 
 BIRCH = Stock("birch plywood", thickness=5, kerf=0.2, clearance=0.1)
 

@@ -17,15 +17,15 @@ import matplotlib.image
 import numpy as np
 import pytest
 import shapely
-from panelwright.assemblies.picture import VIEWS, View, line_drawing, shaded_pixels, shaded_png
-from panelwright.assemblies.product import Part
-from panelwright.plates._kernel.hidden_line import Outlook, VisibleEdges, visible_edges, world_bounds
-from panelwright.plates._kernel.polygon_lines import EXACT_UP_TO, edges_seen, polygon_edges
-from panelwright.plates._kernel.shaded import _nearest, triangulated
-from panelwright.plates.curves import Arc, EllipseArc, Line, Segment, Spline
+from panelwright.assemblies.data.parts import Part
+from panelwright.assemblies.pictures.picture import VIEWS, View, line_drawing, shaded_pixels, shaded_png
+from panelwright.plates._kernel.drawing.hidden_line import Outlook, VisibleEdges, visible_edges, world_bounds
+from panelwright.plates._kernel.drawing.polygon_lines import EXACT_UP_TO, edges_seen, polygon_edges
+from panelwright.plates._kernel.drawing.shaded import _nearest, triangulated
 from panelwright.plates.errors import KernelError, PlacementError, SelectionError, SizeError
-from panelwright.plates.frame import Frame, Vector
-from panelwright.plates.stock import Stock
+from panelwright.plates.geometry.curves import Arc, EllipseArc, Line, Segment, Spline
+from panelwright.plates.geometry.frame import Frame, Vector
+from panelwright.plates.materials.stock import Stock
 
 BIRCH = Stock("birch plywood", 3.0, color="orange")
 CLEAR = Stock("tinted acrylic", 3.0, color="blue")

@@ -7,15 +7,15 @@ import math
 import numpy as np
 import pytest
 from hinges import PLY, TURNS, stand
-from panelwright.assemblies.picture import View, shaded_pixels
-from panelwright.assemblies.product import Part, Unrolled
+from panelwright.assemblies.data.parts import Part, Unrolled
+from panelwright.assemblies.pictures.picture import View, shaded_pixels
 from panelwright.joints import living_hinge
 from panelwright.plates import Frame
-from panelwright.plates._kernel.bent import bent_solid
-from panelwright.plates._kernel.build import plate_solid
-from panelwright.plates._kernel.shaded import triangulated
-from panelwright.plates.bending import FlatPiece, RoundPiece
-from panelwright.plates.curves import loop_through
+from panelwright.plates._kernel.drawing.shaded import triangulated
+from panelwright.plates._kernel.solids.bent_solid import bent_solid
+from panelwright.plates._kernel.solids.build import plate_solid
+from panelwright.plates.geometry.bending import FlatPiece, RoundPiece
+from panelwright.plates.geometry.curves import loop_through
 
 RADIUS, T = 45.0, 3.0
 

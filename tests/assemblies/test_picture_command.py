@@ -16,10 +16,10 @@ from xml.etree import ElementTree
 import matplotlib.image
 import numpy as np
 import pytest
-from panelwright.assemblies.apart import taken_apart
-from panelwright.assemblies.cli import main
-from panelwright.assemblies.paper_arguments import VIEW_NAMES
-from panelwright.assemblies.picture import VIEWS, View, line_drawing
+from panelwright.assemblies.commands.main import main
+from panelwright.assemblies.commands.paper_arguments import VIEW_NAMES
+from panelwright.assemblies.pictures.picture import VIEWS, View, line_drawing
+from panelwright.assemblies.product.apart import taken_apart
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -215,7 +215,7 @@ def test_the_file_to_write_is_asked_for(capsys: pytest.CaptureFixture[str]) -> N
 
 def test_the_command_draws_what_the_function_draws(draw: Draw, tmp_path: Path) -> None:
     """Plates apart stand where the report's slider takes them."""
-    from panelwright.assemblies.design_file import load_design, run
+    from panelwright.assemblies.loading.design_file import load_design, run
 
     assert draw("stand.py", "stand.svg", "--azimuth", "10", "--elevation", "40", "--apart", "1", "--width", "500")[0] == 0
     product = run(load_design(tmp_path / "stand.py")).product()

@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.cli import main
+from panelwright.assemblies.commands.main import main
 from panelwright.joints import cross_lap, join
 from panelwright.plates import Frame, Stock, rectangle
-from panelwright.plates._kernel.step import step_bytes
+from panelwright.plates._kernel.files.step import step_bytes
 
 PLY = Stock("birch plywood", 4.0, measured=4.0, kerf=0.2, clearance=0.1)
 

@@ -8,10 +8,11 @@ from typing import Any
 
 import pytest
 from panelwright.assemblies import Assembly, carcass, tray
-from panelwright.assemblies.panels import grouped
-from panelwright.assemblies.product import Part, Product
+from panelwright.assemblies.data.parts import Part
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.resolve.panels import grouped
 from panelwright.joints import cross_lap, fingers, join, t_bone, t_nut, tabs
-from panelwright.joints.spread import spread
+from panelwright.joints.rows.even_places import spread
 from panelwright.plates import Frame, Stock, circle, rectangle, standing
 from readers import polygon_of_loops
 

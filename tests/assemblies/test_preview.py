@@ -13,8 +13,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from panelwright.assemblies._signature import parameters_of
-from panelwright.assemblies.cli import main
+from panelwright.assemblies.commands.main import main
+from panelwright.assemblies.loading.signature import parameters_of
 from panelwright.assemblies.preview.builds import Builder
 from panelwright.assemblies.preview.controls import controls_of
 from panelwright.assemblies.preview.watch import Watch
@@ -251,7 +251,7 @@ def test_a_port_in_use_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str
 def test_help_is_light() -> None:
     """Neither the server's libraries nor the kernel are loaded for it."""
     program = (
-        "import sys\nfrom panelwright.assemblies.cli import main\ncode = main(['preview', '--help'])\n"
+        "import sys\nfrom panelwright.assemblies.commands.main import main\ncode = main(['preview', '--help'])\n"
         "print('HEAVY', sorted(sys.modules.keys() & {'starlette', 'uvicorn', 'watchfiles', 'OCP', 'cadquery', 'numpy'}), code)"
     )
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)

@@ -237,7 +237,7 @@ def test_the_command_builds_the_parts_that_are_shown(browser: Any, tmp_path: Pat
         assert live.end() == 0
     words = shlex.split(command)
     assert words[2] == "./the studio's/board.py"
-    program = shlex.join([sys.executable, "-m", "panelwright.assemblies.cli"])
+    program = shlex.join([sys.executable, "-m", "panelwright.assemblies.commands.main"])
     line = program + command.removeprefix("panelwright")
     subprocess.run(["sh", "-c", line], cwd=tmp_path, check=True, capture_output=True, timeout=PATIENCE_S)
     manifest = json.loads((tmp_path / "out" / "manifest.json").read_text(encoding="utf-8"))

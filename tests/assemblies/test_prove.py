@@ -9,16 +9,16 @@ from dataclasses import replace
 
 import pytest
 from panelwright.assemblies import Assembly, carcass
-from panelwright.assemblies.fits import measured
-from panelwright.assemblies.interference import Slab, common_volume
-from panelwright.assemblies.product import Finding
+from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.proof.interference import Slab, common_volume
+from panelwright.assemblies.proof.measured_gaps import measured
 from panelwright.joints import cross_lap, join, tabs
 from panelwright.plates import Frame, Outline, Stock, circle, rectangle, standing
-from panelwright.plates._kernel.build import plate_solid
-from panelwright.plates._kernel.solids import common_of
-from panelwright.plates.motion import Motion
-from panelwright.plates.probe import Probe
-from panelwright.plates.region import pieces
+from panelwright.plates._kernel.solids.booleans import common_of
+from panelwright.plates._kernel.solids.build import plate_solid
+from panelwright.plates.geometry.motion import Motion
+from panelwright.plates.geometry.probe import Probe
+from panelwright.plates.geometry.region import pieces
 
 PLY = Stock("plywood", 4.0, measured=4.0, kerf=0.2, clearance=0.1)
 
@@ -146,7 +146,7 @@ def test_a_slot_cut_where_there_is_nothing_is_an_error(monkeypatch: pytest.Monke
     """A cut that a joint relies on and that bites nothing is kept by the resolver, and the proof tells where it should be."""
     from importlib import import_module
 
-    from panelwright.assemblies.resolve import _part
+    from panelwright.assemblies.resolve.resolve import _part
 
     resolved = on_base(joint=tabs(at=[50], width=20)).resolve()
     (made,) = resolved.made
@@ -154,7 +154,8 @@ def test_a_slot_cut_where_there_is_nothing_is_an_error(monkeypatch: pytest.Monke
     beside = replace(slot, loop=slot.loop.moved(Motion.shift(500, 0)))
     _, lost = _part(slot.side.body, [(made, slot), (made, beside)], {})
     assert lost == [(made, beside)]
-    monkeypatch.setattr(import_module("panelwright.assemblies.prove"), "resolve", lambda _: replace(resolved, idle=tuple(lost)))
+    prove = import_module("panelwright.assemblies.proof.prove")
+    monkeypatch.setattr(prove, "resolve", lambda _: replace(resolved, idle=tuple(lost)))
     (finding,) = on_base(joint=tabs(at=[50], width=20)).product().errors
     assert (finding.code, finding.plates) == ("NO-MATE", ("wall", "base"))
     assert "there is no material of 'base' to take it; move it, or enlarge that plate" in finding.message

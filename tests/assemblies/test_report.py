@@ -19,18 +19,19 @@ import hinges
 import numpy as np
 import pytest
 from panelwright.assemblies import Assembly, divider_grid, tray
-from panelwright.assemblies.apart import Block, apart, taken_apart
-from panelwright.assemblies.manifest import manifest_of
-from panelwright.assemblies.product import Hardware, Part, Product
+from panelwright.assemblies.data.parts import Part
+from panelwright.assemblies.data.product import Hardware, Product
+from panelwright.assemblies.output.manifest import manifest_of
+from panelwright.assemblies.product.apart import Block, apart, taken_apart
 from panelwright.assemblies.report import report_html
 from panelwright.assemblies.report.scene import scene_of
 from panelwright.joints import cross_lap, fingers, join, join_touching, living_hinge, pass_through, t_nut, tabs
 from panelwright.plates import Frame, Stock, rectangle, rounded_rectangle
-from panelwright.plates._kernel.facets import MICROMETRES, facets_of
-from panelwright.plates._kernel.fasteners import volume_of
-from panelwright.plates._kernel.hidden_line import world_bounds
-from panelwright.plates._kernel.solids import common_of, gap_of
-from panelwright.plates.frame import dot, scaled
+from panelwright.plates._kernel.drawing.facets import MICROMETRES, facets_of
+from panelwright.plates._kernel.drawing.hidden_line import world_bounds
+from panelwright.plates._kernel.solids.booleans import common_of, gap_of
+from panelwright.plates._kernel.solids.fastener_solids import volume_of
+from panelwright.plates.geometry.frame import dot, scaled
 from reports import BASE, LID, NAME, WALL, jar_shelf
 from scenes import build, corner, crossing, passing, tee
 
@@ -156,7 +157,7 @@ class TestPage:
         code = (
             "import sys, hashlib; sys.path[:0] = sys.argv[1:]; from reports import jar_shelf\n"
             "from panelwright.assemblies.report import report_html\n"
-            "from panelwright.assemblies.manifest import manifest_of\n"
+            "from panelwright.assemblies.output.manifest import manifest_of\n"
             "p = jar_shelf(); print(hashlib.sha256(report_html(p, manifest_of(p, {}))).hexdigest())"
         )
         support = str(Path(__file__).parents[1] / "support")

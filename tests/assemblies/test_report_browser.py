@@ -16,7 +16,7 @@ import numpy as np
 import pypdfium2
 import pytest
 from browsers import chromium
-from panelwright.assemblies.manifest import manifest_of
+from panelwright.assemblies.output.manifest import manifest_of
 from panelwright.assemblies.report import report_html
 from reports import BASE, LID, NAME, WALL, jar_shelf
 

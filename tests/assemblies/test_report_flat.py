@@ -11,11 +11,12 @@ from typing import Any
 
 import numpy as np
 import pytest
-from panelwright.assemblies.design_file import load_design, run
-from panelwright.assemblies.product import Part, Product
-from panelwright.assemblies.report.flat import flat_facets
+from panelwright.assemblies.data.parts import Part
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.loading.design_file import load_design, run
+from panelwright.assemblies.report.flat_meshes import flat_facets
 from panelwright.plates import circle, obround, outline_of, rectangle
-from panelwright.plates._kernel.facets import MICROMETRES, Facets, facets_of
+from panelwright.plates._kernel.drawing.facets import MICROMETRES, Facets, facets_of
 from readers import volume
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

@@ -17,8 +17,8 @@ import pytest
 from axes import faults
 from browsers import chromium
 from panelwright.assemblies import Assembly, Batch, SheetRules, cost_of, lay_sheets
-from panelwright.assemblies.manifest import manifest_of
-from panelwright.assemblies.product import Product
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.output.manifest import manifest_of
 from panelwright.assemblies.report import report_html
 from panelwright.assemblies.sheets.laid import LaidSheets
 from panelwright.joints import join, t_nut, tabs

@@ -11,10 +11,10 @@ from xml.etree import ElementTree
 import pytest
 from browsers import chromium
 from panelwright.assemblies import Batch, SheetRules, cost_of, lay_sheets
-from panelwright.assemblies.manifest import manifest_of
-from panelwright.assemblies.product import Product
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.output.manifest import manifest_of
 from panelwright.assemblies.report import report_html
-from panelwright.assemblies.report.cutting import cost_section, sheets_section
+from panelwright.assemblies.report.played_sheets import cost_section, sheets_section
 from panelwright.assemblies.sheets.laid import LaidSheets
 from studio import card_tray, glaze_stand, studio_shop
 

@@ -13,14 +13,14 @@ from typing import Any
 
 import pytest
 from panelwright.assemblies import Batch, SheetRules, Shop, lay_sheets
-from panelwright.assemblies.cli import main
+from panelwright.assemblies.booking.booking import Booking, book, bookings
+from panelwright.assemblies.booking.identity import Job, job_of
+from panelwright.assemblies.booking.journal import settle
+from panelwright.assemblies.commands import lay_sheets as run
+from panelwright.assemblies.commands.main import main
+from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.nest import Layout, NestJob, RuinAndRecreate, search
-from panelwright.assemblies.output import check_out
-from panelwright.assemblies.product import Product
-from panelwright.assemblies.sheets import run
-from panelwright.assemblies.sheets.booking import Booking, book, bookings
-from panelwright.assemblies.sheets.identity import Job, job_of
-from panelwright.assemblies.sheets.journal import settle
+from panelwright.assemblies.output.folder import check_out
 from panelwright.assemblies.sheets.request import batches_of
 from panelwright.plates.errors import ShopError
 from studio import SHOP, card_tray, glaze_stand, studio_shop
@@ -215,7 +215,7 @@ class TestTogether:
         """An editor's save after the edit was made ready: the folder has been exchanged by then, and goes back."""
         assert main([*NEST, "--copies", "2"]) == 0
         before = (bench / "batch" / "manifest.json").read_bytes()
-        from panelwright.assemblies import _replace
+        from panelwright.assemblies.writing import replace_folder as _replace
 
         put_in_place = _replace._put_in_place
         exchanged: list[bool] = []
@@ -244,9 +244,9 @@ class TestTogether:
 
 
 BOOKER = """
-from panelwright.assemblies.sheets.booking import Booking
-from panelwright.assemblies.sheets.identity import Job
-from panelwright.assemblies.sheets.journal import BookedAlong
+from panelwright.assemblies.booking.booking import Booking
+from panelwright.assemblies.booking.identity import Job
+from panelwright.assemblies.booking.journal import BookedAlong
 
 def write(number):
     booking = Booking({("birch 4", ("sheets", 0), (600.0, 400.0)): 1}, (("birch 4", 100.0 + number, 120.0),), Job("aa", "tray"))

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from panelwright.assemblies.cli import main
+from panelwright.assemblies.commands.main import main
 from panelwright.assemblies.nest import search
 from panelwright.assemblies.shop.shop_file import Shop
 from studio import SHOP

@@ -11,10 +11,10 @@ import pytest
 import shapely
 from panelwright.assemblies import Batch, SheetRules, lay_sheets
 from panelwright.assemblies.cutting import by_layer
+from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.paper.press import paper_of
-from panelwright.assemblies.product import Product
-from panelwright.assemblies.sheets.files import paper_pdf, sheet_files
 from panelwright.assemblies.sheets.plan import CutSheet, SheetPlan
+from panelwright.assemblies.sheets.sheet_files import paper_pdf, sheet_files
 from sheet_readers import (
     dxf_by_ezdxf,
     dxf_by_gdal,

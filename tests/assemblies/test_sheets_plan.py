@@ -11,13 +11,13 @@ from typing import Any
 
 import pytest
 from panelwright.assemblies import Assembly, Batch, SheetRules, Shop, cost_of, lay_sheets
+from panelwright.assemblies.booking.booking import book, bookings
 from panelwright.assemblies.cutting import Speeds, sheet_time
+from panelwright.assemblies.data.product import Hardware
 from panelwright.assemblies.nest import Pin
-from panelwright.assemblies.product import Hardware
-from panelwright.assemblies.sheets.booking import book, bookings
 from panelwright.assemblies.sheets.entries import plan_words, sheet_entry
 from panelwright.assemblies.sheets.request import Bridges, PieceRules, batches_of
-from panelwright.assemblies.sheets.supply import supply_of
+from panelwright.assemblies.shop.supply import supply_of
 from panelwright.plates import Stock, rectangle
 from panelwright.plates.errors import NestError, PanelwrightError, ShopError, SizeError
 from studio import SHOP, card_tray, glaze_stand, jar_frame, studio_shop
@@ -260,7 +260,7 @@ def test_a_panel_larger_than_every_sheet_tells_by_how_much() -> None:
 
 def test_a_product_with_errors_is_not_laid_out() -> None:
     """Its panels would invite cutting."""
-    from panelwright.assemblies.product import Finding
+    from panelwright.assemblies.data.findings import Finding
 
     bad = replace(card_tray(), findings=(Finding("error", "OVERLAP", ("base", "front"), "they share 3 mm³"),))
     with pytest.raises(NestError, match="'card tray' has 1 error"):

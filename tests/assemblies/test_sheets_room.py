@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.cli import main
-from panelwright.assemblies.product import Product
+from panelwright.assemblies.commands.main import main
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.proof.room_on_sheets import with_room
 from panelwright.assemblies.sheets.costs import cost_of
 from panelwright.assemblies.sheets.laying import lay_sheets
 from panelwright.assemblies.sheets.request import Batch, SheetRules
-from panelwright.assemblies.sheets.room import with_room
 from panelwright.assemblies.shop import Shop, using
 from panelwright.plates import Frame, NestError, Stock, rectangle
 

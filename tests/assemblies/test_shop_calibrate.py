@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from panelwright.assemblies.cli import main
+from panelwright.assemblies.commands.main import main
+from panelwright.assemblies.measuring.calibrate import _STUDENT, Calibration, Measured, Readings, calibrate, record
 from panelwright.assemblies.shop import Shop
-from panelwright.assemblies.shop.calibrate import _STUDENT, Calibration, Measured, Readings, calibrate, record
 from panelwright.assemblies.shop.edit import edit_shop
 from panelwright.assemblies.shop.shelf import Shelf
 from panelwright.plates import OutputError, ShopError, SizeError, Stock

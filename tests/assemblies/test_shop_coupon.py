@@ -15,15 +15,15 @@ from typing import Any
 
 import pytest
 import shapely
-from panelwright.assemblies.cli import main
-from panelwright.assemblies.dxf import flat_dxf
-from panelwright.assemblies.kerf import cut_paths
-from panelwright.assemblies.shop.calibrate import Readings, calibrate, kerf_of_strips
-from panelwright.assemblies.shop.coupon import GAUGE, STEP, STRIP_WIDTH, STRIPS, Coupon, coupon_of
+from panelwright.assemblies.commands.main import main
+from panelwright.assemblies.files.dxf import flat_dxf
+from panelwright.assemblies.measuring.calibrate import Readings, calibrate, kerf_of_strips
+from panelwright.assemblies.measuring.coupon import GAUGE, STEP, STRIP_WIDTH, STRIPS, Coupon, coupon_of
 from panelwright.assemblies.shop.shelf import Shelf
 from panelwright.plates import ShopError, SizeError, Stock
-from panelwright.plates.curves import Loop, loop_through
-from panelwright.plates.lettering import lettering, lettering_width
+from panelwright.plates.geometry.curves import Loop, loop_through
+from panelwright.plates.geometry.offset import cut_paths
+from panelwright.plates.outlines.stroke_font import lettering, lettering_width
 
 CASES = [
     # nominal, true thickness, kerf expected, true kerf

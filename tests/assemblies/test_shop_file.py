@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from panelwright.assemblies.cli import main
-from panelwright.assemblies.design_file import load_design, run
+from panelwright.assemblies.commands.main import main
+from panelwright.assemblies.loading.design_file import load_design, run
 from panelwright.assemblies.shop import Machine, Sheet, Shop, stock, using
 from panelwright.plates import MaterialError, SizeError, Stock
 
@@ -317,7 +317,7 @@ def test_a_design_cannot_get_round_the_refusal(tmp_path: Path, capsys: pytest.Ca
 def test_what_a_design_leaves_unmeasured_is_told_and_never_called_calibrated(given: dict[str, Any], says: str) -> None:
     """A stock that a design states is stated in the design: uncalibrated where it gives no measured thickness or no kerf."""
     from panelwright.assemblies import Assembly
-    from panelwright.assemblies.manifest import manifest_of
+    from panelwright.assemblies.output.manifest import manifest_of
     from panelwright.assemblies.report import report_html
     from panelwright.plates import rectangle
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 from panelwright.assemblies.shop import Shop
+from panelwright.assemblies.shop.sheet_tolerance import COMMON_FITS, STANDARDS, fit_range, thickness_tolerance
 from panelwright.assemblies.shop.shop_file import _shipped_tables
-from panelwright.assemblies.shop.tolerance import COMMON_FITS, STANDARDS, fit_range, thickness_tolerance
 from panelwright.plates import SizeError, Stock
 
 REFERENCE = Path(__file__).parents[1] / "reference"

@@ -14,10 +14,10 @@ from typing import Any
 import cadquery as cq
 import gmsh
 import pytest
-from panelwright.plates._kernel.step import escaped, header_stamp, step_bytes, write_step
+from panelwright.plates._kernel.files.step import escaped, header_stamp, step_bytes, write_step
 from panelwright.plates.errors import KernelError
-from panelwright.plates.frame import Frame
-from panelwright.plates.stock import Stock
+from panelwright.plates.geometry.frame import Frame
+from panelwright.plates.materials.stock import Stock
 
 BIRCH = Stock("birch plywood", 5.0, color="orange")
 ACRYLIC = Stock("acrylic", 3.0, color="#0072B2")

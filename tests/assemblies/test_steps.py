@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 from panelwright.assemblies import Assembly, tray
-from panelwright.assemblies.design_file import load_design, run
-from panelwright.assemblies.product import Product
-from panelwright.assemblies.steps import steps_of
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.loading.design_file import load_design, run
+from panelwright.assemblies.product.steps import steps_of
 from panelwright.joints import cross_lap, fingers, join, pass_through, t_nut, tabs
 from panelwright.plates import Frame, Stock, rectangle, standing
-from panelwright.plates.frame import dot
+from panelwright.plates.geometry.frame import dot
 
 BIRCH = Stock("birch plywood", 4.0, kerf=0.2, clearance=0.1)
 EXAMPLES = sorted(

@@ -12,11 +12,11 @@ from typing import Any
 import pytest
 import shapely
 from hinges import PLY, stand
-from panelwright.assemblies.dxf import CUT_INSIDE, CUT_OUTSIDE, panel_dxf
-from panelwright.assemblies.product import Panel
-from panelwright.assemblies.svg import panel_svg
+from panelwright.assemblies.data.parts import Panel
+from panelwright.assemblies.files.dxf import CUT_INSIDE, CUT_OUTSIDE, panel_dxf
+from panelwright.assemblies.files.svg import panel_svg
 from panelwright.joints import living_hinge
-from panelwright.joints.slits import SLOPE_DEG
+from panelwright.joints.kinds.hinges.slits import SLOPE_DEG
 from readers import polygon_of_loops
 from shapely.affinity import affine_transform
 

@@ -14,11 +14,12 @@ from collections.abc import Callable
 import pytest
 import shapely
 from panelwright.assemblies import Assembly, carcass
-from panelwright.assemblies.dxf import panel_dxf
-from panelwright.assemblies.product import Finding, Panel
+from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.data.parts import Panel
+from panelwright.assemblies.files.dxf import panel_dxf
 from panelwright.joints import dog_bone, fingers, join, t_bone, tabs
-from panelwright.joints.pattern import Joint
-from panelwright.joints.relief import Relief
+from panelwright.joints.spec.pattern import Joint
+from panelwright.joints.spec.relief import Relief
 from panelwright.plates import Stock, rectangle, standing
 
 TOOL = 3.175

@@ -7,10 +7,11 @@ from collections import Counter
 
 import pytest
 import shapely
-from panelwright.assemblies import Assembly, thin
-from panelwright.assemblies.thin import thin_places
+from panelwright.assemblies import Assembly
 from panelwright.plates import Stock, circle, rectangle, regular_polygon, row
 from panelwright.plates.errors import PanelwrightError
+from panelwright.plates.geometry import thin
+from panelwright.plates.geometry.thin import thin_places
 
 PLY = Stock("birch plywood", 6, kerf=0.2, clearance=0.1)
 

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 
 from panelwright.assemblies import Assembly, divider_grid
-from panelwright.assemblies.product import Product
-from panelwright.assemblies.prove import prove
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.proof.prove import prove
 from panelwright.joints import join, t_nut, tabs
 from panelwright.plates import Stock, rectangle, standing
 from timing import Row, growth, timed

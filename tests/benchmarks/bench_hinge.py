@@ -7,10 +7,10 @@ from functools import partial
 from typing import Any
 
 from hinged import kernel_bent, kernel_faces, kernel_flat, panel_points, wrapped_stand
-from panelwright.assemblies.dxf import panel_dxf
-from panelwright.assemblies.product import Product
-from panelwright.assemblies.prove import prove
-from panelwright.plates._kernel.read import volume_of
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.files.dxf import panel_dxf
+from panelwright.assemblies.proof.prove import prove
+from panelwright.plates._kernel.solids.read import volume_of
 from timing import Row, growth, timed, timed_beside
 
 __all__ = ["rows"]

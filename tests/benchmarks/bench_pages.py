@@ -17,12 +17,12 @@ from pathlib import Path
 from typing import Any
 
 from panelwright.assemblies import Assembly, divider_grid
-from panelwright.assemblies.design_file import load_design, run
-from panelwright.assemblies.manifest import manifest_of
-from panelwright.assemblies.paper.booklet import booklet_pdf
+from panelwright.assemblies.booklet.booklet import booklet_pdf
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.loading.design_file import load_design, run
+from panelwright.assemblies.output.manifest import manifest_of
 from panelwright.assemblies.paper.press import paper_of
-from panelwright.assemblies.picture import shaded_png
-from panelwright.assemblies.product import Product
+from panelwright.assemblies.pictures.picture import shaded_png
 from panelwright.assemblies.report import report_html
 from panelwright.plates import Stock
 from timing import Row, milliseconds, timed
@@ -133,7 +133,7 @@ def _seconds_from_saves() -> list[float] | None:
     with tempfile.TemporaryDirectory() as folder, driver() as started:
         design = Path(folder) / TRAY.name
         design.write_text(text, "utf-8")
-        command = [sys.executable, "-m", "panelwright.assemblies.cli", "preview", str(design)]
+        command = [sys.executable, "-m", "panelwright.assemblies.commands.main", "preview", str(design)]
         preview = subprocess.Popen(command, stderr=subprocess.PIPE, text=True)
         assert preview.stderr is not None
         address = re.search(r"http://[\d.:]+/", preview.stderr.readline())

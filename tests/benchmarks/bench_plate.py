@@ -8,10 +8,10 @@ from typing import Any
 
 from boards import BOARD, SLOT, THICKNESS, cadquery_board, kernel_board, kernel_wires, slotted
 from panelwright.plates import Plate, Stock
-from panelwright.plates._kernel.build import plate_solid
-from panelwright.plates._kernel.read import loops_of_plate, volume_of
-from panelwright.plates.curves import Loop
-from panelwright.plates.region import pieces
+from panelwright.plates._kernel.solids.build import plate_solid
+from panelwright.plates._kernel.solids.read import loops_of_plate, volume_of
+from panelwright.plates.geometry.curves import Loop
+from panelwright.plates.geometry.region import pieces
 from timing import Row, growth, milliseconds, power_law, timed, timed_beside
 
 __all__ = ["rows"]

@@ -32,7 +32,7 @@ import cadquery
 PLAIN_BOARDS = f"""
 import cadquery
 from panelwright.plates import Stock, grid, rectangle, Plate
-from panelwright.plates._kernel.read import loops_of_plate
+from panelwright.plates._kernel.solids.read import loops_of_plate
 stock = Stock("MDF", 3.0)
 kept = []
 for number in range(100):
@@ -45,7 +45,7 @@ assert sum(len(loops) - 1 for _, loops in kept) == 4000
 DIVIDERS = f"""
 import cadquery
 from panelwright.assemblies import divider_grid
-from panelwright.assemblies.prove import prove
+from panelwright.assemblies.proof.prove import prove
 from panelwright.plates import Stock
 stock = Stock("MDF", 3.0, kerf=0.2, clearance=0.1)
 cells = divider_grid("cells", stock=stock, width=1200, depth=500, height=40, columns=73, rows=29)
@@ -93,7 +93,7 @@ def _help() -> Row:
     environment = dict(os.environ, COLUMNS="100")
 
     def ours() -> None:
-        command = [sys.executable, "-m", "panelwright.assemblies.cli", "--help"]
+        command = [sys.executable, "-m", "panelwright.assemblies.commands.main", "--help"]
         done = subprocess.run(command, capture_output=True, text=True, env=environment, check=True)
         if "usage:" not in done.stdout:
             raise AssertionError(f"--help said {done.stdout!r}")

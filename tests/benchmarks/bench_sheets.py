@@ -8,13 +8,13 @@ from typing import Any
 
 from panelwright.assemblies import Batch, SheetRules, lay_sheets, tray
 from panelwright.assemblies.cutting import by_layer
+from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.marks import label_of
-from panelwright.assemblies.product import Product
-from panelwright.assemblies.sheets.files import sheet_files
 from panelwright.assemblies.sheets.plan import SheetPlan
+from panelwright.assemblies.sheets.sheet_files import sheet_files
 from panelwright.joints import fingers, tabs
 from panelwright.plates import Stock
-from panelwright.plates.curves import Arc, Line
+from panelwright.plates.geometry.curves import Arc, Line
 from timing import Row, milliseconds, timed, timed_beside
 
 __all__ = ["rows"]

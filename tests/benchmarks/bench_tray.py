@@ -13,14 +13,15 @@ from pathlib import Path
 from typing import Any
 
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.interference import Slab, all_pairs, common_volume
-from panelwright.assemblies.output import write_product
-from panelwright.assemblies.product import Part, Product
-from panelwright.assemblies.prove import prove
+from panelwright.assemblies.data.parts import Part
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.output.folder import write_product
+from panelwright.assemblies.proof.interference import Slab, all_pairs, common_volume
+from panelwright.assemblies.proof.prove import prove
 from panelwright.plates import Frame
-from panelwright.plates._kernel.solids import common_of
-from panelwright.plates._kernel.step import write_step
-from panelwright.plates.probe import Probe
+from panelwright.plates._kernel.files.step import write_step
+from panelwright.plates._kernel.solids.booleans import common_of
+from panelwright.plates.geometry.probe import Probe
 from timing import Row, timed_beside
 
 __all__ = ["rows"]

@@ -7,8 +7,8 @@ import random
 from collections.abc import Iterator
 
 from panelwright.assemblies.nest import NestJob, Piece, Sheet
-from panelwright.plates.curves import Point, loop_through
-from panelwright.plates.region import combine
+from panelwright.plates.geometry.curves import Point, loop_through
+from panelwright.plates.outlines.planar_cuts import combine
 
 __all__ = ["generated_job"]
 

@@ -7,10 +7,10 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.product import Part
+from panelwright.assemblies.data.parts import Part
 from panelwright.joints import join, living_hinge
 from panelwright.plates import Stock, bent_on, rectangle
-from panelwright.plates.curves import Line, Point
+from panelwright.plates.geometry.curves import Line, Point
 
 __all__ = ["PLATE", "RADIUS", "kernel_bent", "kernel_faces", "kernel_flat", "panel_points", "wrapped_stand"]
 

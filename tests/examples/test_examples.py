@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, get_type_hints
 
 import pytest
-from panelwright.assemblies.design_file import load_design, run
+from panelwright.assemblies.loading.design_file import load_design, run
 from panelwright.plates import Range
 
 EXAMPLES = sorted(
@@ -26,7 +26,7 @@ assert len(EXAMPLES) >= 3
 
 def build(path: Path, out: Path, *, seed: str = "0") -> subprocess.CompletedProcess[str]:
     """Build a design in a process of its own."""
-    command = [sys.executable, "-m", "panelwright.assemblies.cli", "build", str(path), "--out", str(out), "--json"]
+    command = [sys.executable, "-m", "panelwright.assemblies.commands.main", "build", str(path), "--out", str(out), "--json"]
     return subprocess.run(
         command, capture_output=True, text=True, check=False, env={**os.environ, "PYTHONHASHSEED": seed}
     )

@@ -19,7 +19,7 @@ def test_the_design_in_the_readme_is_proven(tmp_path: Path) -> None:
     assert len([line for line in source.splitlines() if line.strip()]) <= 20
     path = tmp_path / "brush_stand.py"
     path.write_text(source, "utf-8")
-    command = [sys.executable, "-m", "panelwright.assemblies.cli", "build", str(path), "--out", str(tmp_path / "out")]
+    command = [sys.executable, "-m", "panelwright.assemblies.commands.main", "build", str(path), "--out", str(tmp_path / "out")]
     done = subprocess.run([*command, "--set", "width=300"], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
     assert "found nothing wrong" in done.stdout
@@ -97,7 +97,7 @@ def test_the_nests_in_the_readme_run(tmp_path: Path) -> None:
     block = next(block for block in re.findall(r"```sh\n(.*?)```", README, re.DOTALL) if "panelwright nest" in block)
     for line in block.strip().splitlines():
         done = subprocess.run(
-            [sys.executable, "-m", "panelwright.assemblies.cli", *shlex.split(line)[1:], "--effort", "5"],
+            [sys.executable, "-m", "panelwright.assemblies.commands.main", *shlex.split(line)[1:], "--effort", "5"],
             cwd=tmp_path,
             capture_output=True,
             text=True,
@@ -115,7 +115,7 @@ def test_the_shop_commands_in_the_readme_run(tmp_path: Path) -> None:
     assert [command[:2] for command in commands] == [["panelwright", name] for name in ("stocks", "coupon", "calibrate")]
     for command in commands:
         done = subprocess.run(
-            [sys.executable, "-m", "panelwright.assemblies.cli", *command[1:]],
+            [sys.executable, "-m", "panelwright.assemblies.commands.main", *command[1:]],
             cwd=tmp_path,
             capture_output=True,
             text=True,

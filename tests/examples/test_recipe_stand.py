@@ -7,9 +7,9 @@ import math
 from pathlib import Path
 
 import pytest
-from panelwright.assemblies.design_file import load_design, run
-from panelwright.assemblies.product import Product
-from panelwright.plates.frame import Vector
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.loading.design_file import load_design, run
+from panelwright.plates.geometry.frame import Vector
 
 PATH = Path(__file__).parents[2] / "examples" / "recipe_stand.py"
 
@@ -17,7 +17,7 @@ PATH = Path(__file__).parents[2] / "examples" / "recipe_stand.py"
 def centre_of_mass(product: Product) -> Vector:
     """By the kernel's integration over the solids, each with its stock's density."""
     import cadquery as cq
-    from panelwright.plates._kernel.solids import placed_solid
+    from panelwright.plates._kernel.solids.booleans import placed_solid
 
     mass, moment = 0.0, [0.0, 0.0, 0.0]
     for part in product.parts:

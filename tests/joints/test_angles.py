@@ -7,12 +7,12 @@ import math
 import pytest
 import shapely
 from panelwright.assemblies import Assembly, carcass
-from panelwright.assemblies.assembly import Assembly as AnyAssembly
+from panelwright.assemblies.design.assembly import Assembly as AnyAssembly
 from panelwright.joints import cross_lap, fingers, join, tabs
-from panelwright.joints.section import Section, clip, shadow
+from panelwright.joints.meeting.section import Section, clip, shadow
 from panelwright.plates import Frame, JointError, Stock, rectangle
-from panelwright.plates._kernel.solids import common_of
-from panelwright.plates.curves import cos_sin_deg
+from panelwright.plates._kernel.solids.booleans import common_of
+from panelwright.plates.geometry.curves import cos_sin_deg
 
 ANGLES = range(30, 151, 5)
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import cadquery as cq
 import pytest
-from panelwright.joints.fasteners import (
+from panelwright.joints.spec.fasteners import (
     CLEARANCE_HOLES,
     NUTS,
     PITCHES,
@@ -20,7 +20,7 @@ from panelwright.joints.fasteners import (
     nut_of,
     screw_of,
 )
-from panelwright.plates._kernel.fasteners import nut_solid, screw_solid, volume_of
+from panelwright.plates._kernel.solids.fastener_solids import nut_solid, screw_solid, volume_of
 from panelwright.plates.errors import KernelError, SizeError
 from readers import is_valid, solids_in
 

@@ -13,8 +13,8 @@ import pytest
 import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from panelwright.joints.hinge_findings import findings, is_sound
-from panelwright.joints.hinge_mechanics import (
+from panelwright.joints.kinds.hinges.hinge_findings import findings, is_sound
+from panelwright.joints.kinds.hinges.hinge_mechanics import (
     HingeMechanics,
     assess,
     clearance_needed,
@@ -23,8 +23,8 @@ from panelwright.joints.hinge_mechanics import (
     least_links,
     least_radius,
 )
-from panelwright.joints.link_rows import LinkRow
-from panelwright.joints.torsion import shear_stress, torsion_constant, torsion_factors
+from panelwright.joints.kinds.hinges.link_rows import LinkRow
+from panelwright.joints.kinds.hinges.torsion import shear_stress, torsion_constant, torsion_factors
 from panelwright.plates import SizeError, Stock
 
 REFERENCE = Path(__file__).parents[1] / "reference"

@@ -11,7 +11,7 @@ import pytest
 from hinges import PLY, beyond, edge, errors_of, stand, two
 from panelwright.assemblies import Assembly
 from panelwright.joints import join, living_hinge
-from panelwright.joints.living_hinge import LivingHinge
+from panelwright.joints.kinds.hinges.living_hinge import LivingHinge
 from panelwright.plates import Face, Frame, JointError, PlacementError, SizeError, Stock, bent_on, disc, polygon, rectangle
 
 

@@ -7,18 +7,8 @@ from collections.abc import Callable
 import pytest
 from panelwright.assemblies import Assembly
 from panelwright.joints import cross_lap, dog_bone, fingers, join, t_bone, tabs
-from panelwright.joints.spread import room_for, spread
-from panelwright.plates import (
-    Frame,
-    JointError,
-    PanelwrightError,
-    SizeError,
-    Stock,
-    circle,
-    disc,
-    rectangle,
-    standing,
-)
+from panelwright.joints.rows.even_places import room_for, spread
+from panelwright.plates import Frame, JointError, PanelwrightError, SizeError, Stock, circle, disc, rectangle, standing
 
 PLY = Stock("plywood", 4.0, measured=4.0, cutter="knife")
 

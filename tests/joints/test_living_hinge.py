@@ -13,15 +13,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from panelwright.assemblies import Assembly
 from panelwright.joints import join, living_hinge
-from panelwright.joints.bend import Bend
-from panelwright.joints.hinge_findings import is_sound
-from panelwright.joints.hinge_mechanics import least_links, least_radius
-from panelwright.joints.hinge_settling import LINK_LENGTH, NARROWEST_LINK, PLAIN_SLIT, WIDE_SLIT
-from panelwright.joints.living_hinge import LivingHinge
-from panelwright.joints.pattern import Setting
+from panelwright.joints.kinds.hinges.hinge_findings import is_sound
+from panelwright.joints.kinds.hinges.hinge_mechanics import least_links, least_radius
+from panelwright.joints.kinds.hinges.hinge_settling import LINK_LENGTH, NARROWEST_LINK, PLAIN_SLIT, WIDE_SLIT
+from panelwright.joints.kinds.hinges.living_hinge import LivingHinge
+from panelwright.joints.meeting.contact import Bend
+from panelwright.joints.spec.pattern import Setting
 from panelwright.plates import Stock, bent_on, rectangle
-from panelwright.plates.bending import RoundPiece
-from panelwright.plates.curves import Loop
+from panelwright.plates.geometry.bending import RoundPiece
+from panelwright.plates.geometry.curves import Loop
 from readers import is_valid, solids_in, volume
 
 

@@ -14,8 +14,8 @@ import ezdxf
 import pytest
 import shapely
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.dxf import panel_dxf
-from panelwright.assemblies.product import Product
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.files.dxf import panel_dxf
 from panelwright.joints import cross_lap, fingers, join, pass_through, tabs
 from panelwright.plates import Frame, Stock, rectangle, standing
 from shapely import box

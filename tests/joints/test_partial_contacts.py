@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.product import Product
+from panelwright.assemblies.data.product import Product
 from panelwright.joints import fingers, join, t_nut, tabs
 from panelwright.plates import Frame, PlacedPlate, Stock, polygon, rectangle
 from readers import Meeting, pairs, shared_volume

@@ -13,7 +13,7 @@ import pytest
 from panelwright.assemblies import Assembly
 from panelwright.joints import dog_bone, join, pass_through, tabs
 from panelwright.plates import Frame, JointError, Outline, SizeError, Stock, circle, disc, polygon, rectangle
-from panelwright.plates.curves import cos_sin_deg
+from panelwright.plates.geometry.curves import cos_sin_deg
 from readers import pairs, shared_volume, volume
 
 PLY = Stock("birch plywood", 4.0, measured=4.0, cutter="knife", clearance=0.1)

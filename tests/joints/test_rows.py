@@ -13,10 +13,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from panelwright.assemblies import Assembly, divider_grid, tray
-from panelwright.assemblies.product import Product
+from panelwright.assemblies.data.product import Product
 from panelwright.joints import fingers, join, t_nut, tabs
-from panelwright.joints.in_order import Placeable, in_order
-from panelwright.joints.spread import spread, widest
+from panelwright.joints.rows.even_places import spread, widest
+from panelwright.joints.rows.in_order import Placeable, in_order
 from panelwright.plates import Frame, SizeError, Stock, circle, grid, rectangle, row, standing
 
 
@@ -181,7 +181,7 @@ def test_things_in_order_keep_it_and_are_the_same_from_the_other_end(
     spots: list[tuple[float, float]], blocked: list[tuple[float, float]]
 ) -> None:
     """All lie in what is free, a web apart, in their order; a line without gaps gives mirror images."""
-    from panelwright.plates.probe import without
+    from panelwright.plates.geometry.probe import without
 
     free = without([(0.0, 100.0)], [(low, low + size) for low, size in blocked])
     things = [Placeable(wish, width, free) for wish, width in sorted(spots)]

@@ -6,10 +6,10 @@ import math
 
 import pytest
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.interference import Slab, common_volume
+from panelwright.assemblies.proof.interference import Slab, common_volume
 from panelwright.joints import Joint, join, t_nut, tabs
 from panelwright.plates import Frame, Stock, polygon, rectangle, trapezium
-from panelwright.plates.probe import Probe
+from panelwright.plates.geometry.probe import Probe
 
 PLY = Stock("birch plywood", 4.0, measured=4.0, kerf=0.2, clearance=0.1)
 

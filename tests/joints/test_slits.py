@@ -10,9 +10,9 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from panelwright.joints.link_rows import link_rows, plain_rows
-from panelwright.joints.slits import PATTERNS, RUN_OUT, SLOPE_DEG, Lattice, Pattern, Slit, Stretch, slits_of
-from panelwright.plates.curves import Arc, Line, Motion, Point
+from panelwright.joints.kinds.hinges.link_rows import link_rows, plain_rows
+from panelwright.joints.kinds.hinges.slits import PATTERNS, RUN_OUT, SLOPE_DEG, Lattice, Pattern, Slit, Stretch, slits_of
+from panelwright.plates.geometry.curves import Arc, Line, Motion, Point
 
 ROUNDING = 1e-9
 

@@ -14,16 +14,17 @@ from typing import Any
 import pytest
 import shapely
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.cli import main
-from panelwright.assemblies.hardware import STEEL
-from panelwright.assemblies.output import write_product
-from panelwright.assemblies.product import Bought, Part, Product
+from panelwright.assemblies.commands.main import main
+from panelwright.assemblies.data.parts import Bought, Part
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.output.folder import write_product
+from panelwright.assemblies.resolve.bought_parts import STEEL
 from panelwright.joints import Joint, dog_bone, join, t_bone, t_nut, tabs
-from panelwright.joints.fasteners import NUTS, PITCHES, SCREWS, SIZES, NutBody, ScrewBody, hole_for
+from panelwright.joints.spec.fasteners import NUTS, PITCHES, SCREWS, SIZES, NutBody, ScrewBody, hole_for
 from panelwright.plates import Frame, Stock, against, circle, rectangle, standing
-from panelwright.plates._kernel.solids import common_of
+from panelwright.plates._kernel.solids.booleans import common_of
 from panelwright.plates.errors import JointError, SizeError
-from panelwright.plates.frame import dot, minus
+from panelwright.plates.geometry.frame import dot, minus
 from readers import pairs, region, shared_volume
 from scenes import build, cube_turns, tee
 

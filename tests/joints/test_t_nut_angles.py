@@ -8,13 +8,14 @@ from typing import Any
 import pytest
 import shapely
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.product import Bought, Part, Product
+from panelwright.assemblies.data.parts import Bought, Part
+from panelwright.assemblies.data.product import Product
 from panelwright.joints import Joint, join, t_nut, tabs
-from panelwright.joints.fasteners import NUTS, PITCHES, SCREWS, SIZES, NutBody, ScrewBody, hole_for
-from panelwright.joints.section import Section
+from panelwright.joints.meeting.section import Section
+from panelwright.joints.spec.fasteners import NUTS, PITCHES, SCREWS, SIZES, NutBody, ScrewBody, hole_for
 from panelwright.plates import Frame, JointError, Stock, rectangle
-from panelwright.plates.curves import Arc, cos_sin_deg
-from panelwright.plates.frame import dot, minus
+from panelwright.plates.geometry.curves import Arc, cos_sin_deg
+from panelwright.plates.geometry.frame import dot, minus
 from readers import pairs, plays, region, shared_volume
 
 ANGLES = range(30, 151, 5)

@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.product import Part, Product
+from panelwright.assemblies.data.parts import Part
+from panelwright.assemblies.data.product import Product
 from panelwright.joints import cross_lap, dog_bone, fingers, join, tabs
 from panelwright.plates import Frame, JointError, Outline, SizeError, Stock, circle, polygon, rectangle, standing
 
@@ -284,7 +285,7 @@ def test_overlapping_design_cuts_the_wall_back_between_its_tabs() -> None:
 def test_relief_on_slots_and_tabs() -> None:
     """Every inner corner of slots and roots gets its circle: four a slot, two a tab."""
     plain, relieved = rack(tabs(count=2, width=12)).product(), rack(tabs(count=2, width=12, relief=dog_bone(1))).product()
-    from panelwright.plates.curves import Arc
+    from panelwright.plates.geometry.curves import Arc
 
     for product, per_slot, per_tab in ((plain, 0, 0), (relieved, 4, 2)):
         arcs = {p.name: [sum(isinstance(s, Arc) for s in loop) for loop in p.loops] for p in product.parts}

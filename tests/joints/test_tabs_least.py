@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.product import Product
+from panelwright.assemblies.data.product import Product
 from panelwright.joints import join, tabs
-from panelwright.joints.tabs import Tabs
+from panelwright.joints.kinds.tabs import Tabs
 from panelwright.plates import Stock, rectangle, standing
 
 

@@ -8,10 +8,10 @@ from itertools import pairwise
 
 import pytest
 from panelwright.plates import Frame, circle, rectangle
-from panelwright.plates._kernel.rolled import rolled
-from panelwright.plates.bending import FlatPiece, RoundPiece, split_for_bending
-from panelwright.plates.curves import Arc, EllipseArc, Line, Loop, Point, Segment, loop_through
-from panelwright.plates.frame import Vector, dot, minus
+from panelwright.plates._kernel.solids.rolled import rolled
+from panelwright.plates.geometry.bending import FlatPiece, RoundPiece, split_for_bending
+from panelwright.plates.geometry.curves import Arc, EllipseArc, Line, Loop, Point, Segment, loop_through
+from panelwright.plates.geometry.frame import Vector, dot, minus
 from readers import is_closed
 
 ODD = Frame.turned((1, 2, 3), 37).shifted((13.7, -211.3, 57.1))

@@ -12,15 +12,15 @@ import gmsh
 import numpy as np
 import pytest
 import shapely
-from panelwright.joints.slits import Lattice, Pattern, Stretch, slits_of
+from panelwright.joints.kinds.hinges.slits import Lattice, Pattern, Stretch, slits_of
 from panelwright.plates import Frame, KernelError, circle, disc, rectangle
-from panelwright.plates._kernel.bent import bent_solid
-from panelwright.plates._kernel.step import write_step
-from panelwright.plates.bending import FlatPiece, Piece, RoundPiece, split_for_bending
-from panelwright.plates.curves import EllipseArc, Loop, Motion, Point, loop_through
-from panelwright.plates.frame import Vector, dot, minus
-from panelwright.plates.region import combine
-from panelwright.plates.stock import Stock
+from panelwright.plates._kernel.files.step import write_step
+from panelwright.plates._kernel.solids.bent_solid import bent_solid
+from panelwright.plates.geometry.bending import FlatPiece, Piece, RoundPiece, split_for_bending
+from panelwright.plates.geometry.curves import EllipseArc, Loop, Motion, Point, loop_through
+from panelwright.plates.geometry.frame import Vector, dot, minus
+from panelwright.plates.materials.stock import Stock
+from panelwright.plates.outlines.planar_cuts import combine
 from readers import is_valid, solids_in, volume
 
 ODD = Frame.turned((1, 2, 3), 37).shifted((13.7, -211.3, 57.1))
@@ -352,7 +352,7 @@ def test_a_strip_takes_lines_and_arcs_only() -> None:
 
 def test_all_patterns_were_tried() -> None:
     """The lattices here cover every pattern that there is."""
-    from panelwright.joints.slits import PATTERNS
+    from panelwright.joints.kinds.hinges.slits import PATTERNS
 
     wanted: tuple[Pattern, ...] = PATTERNS
     assert set(LATTICES) == set(wanted)

@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from panelwright.plates.curves import Arc, EllipseArc, Line, Loop, Spline
-from panelwright.plates.dxf_outline import outline_loops_from_dxf
 from panelwright.plates.errors import OutlineError
+from panelwright.plates.geometry.curves import Arc, EllipseArc, Line, Loop, Spline
+from panelwright.plates.outlines.dxf_outline import outline_loops_from_dxf
 
 SQUARE = [(0, 0), (60, 0), (60, 40), (0, 40)]
 Draw = Callable[[Any], None]

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from panelwright.plates import MaterialError, Stock
-from panelwright.plates.hazards import HAZARDS, hazard_of
+from panelwright.plates.materials.hazards import HAZARDS, hazard_of
 
 BANNED = list(csv.DictReader((Path(__file__).parents[1] / "reference" / "banned_materials.csv").open(encoding="utf-8")))
 

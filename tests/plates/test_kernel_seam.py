@@ -25,13 +25,13 @@ from panelwright.plates import (
     row,
     sector,
 )
-from panelwright.plates._kernel.build import plate_solid
-from panelwright.plates._kernel.guard import guarded
-from panelwright.plates._kernel.place import frame_of_location, location_of
-from panelwright.plates._kernel.read import loops_of_plate, volume_of
-from panelwright.plates._kernel.solids import common_of, gap_of
-from panelwright.plates.plate import Plate
-from panelwright.plates.region import pieces
+from panelwright.plates._kernel.solids.booleans import common_of, gap_of
+from panelwright.plates._kernel.solids.build import plate_solid
+from panelwright.plates._kernel.solids.read import loops_of_plate, volume_of
+from panelwright.plates._kernel.values.guard import guarded
+from panelwright.plates._kernel.values.place import frame_of_location, location_of
+from panelwright.plates.geometry.region import pieces
+from panelwright.plates.placing.plate import Plate
 from readers import is_valid, solids_in, volume
 
 OUTLINES: dict[str, Outline] = {

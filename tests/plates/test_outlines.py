@@ -29,11 +29,11 @@ from panelwright.plates import (
     sector,
     trapezium,
 )
-from panelwright.plates._kernel.build import plate_solid
-from panelwright.plates._kernel.read import loops_of_plate, volume_of
-from panelwright.plates.curves import Arc, EllipseArc, Spline
-from panelwright.plates.outline import checked
-from panelwright.plates.region import pieces
+from panelwright.plates._kernel.solids.build import plate_solid
+from panelwright.plates._kernel.solids.read import loops_of_plate, volume_of
+from panelwright.plates.geometry.curves import Arc, EllipseArc, Spline
+from panelwright.plates.geometry.region import pieces
+from panelwright.plates.outlines.outline import checked
 
 PI = math.pi
 

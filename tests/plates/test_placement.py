@@ -22,7 +22,7 @@ from panelwright.plates import (
     rectangle,
     standing,
 )
-from panelwright.plates.frame import cross
+from panelwright.plates.geometry.frame import cross
 
 PLY = Stock("plywood", 5.0)
 

@@ -7,8 +7,8 @@ import pytest
 from panelwright.assemblies import Assembly
 from panelwright.joints import join, tabs
 from panelwright.plates import Frame, PlacedPlate, SelectionError, Stock, circle, polygon, rectangle, standing
-from panelwright.plates._kernel.solids import placed_solid
-from panelwright.plates.frame import dot
+from panelwright.plates._kernel.solids.booleans import placed_solid
+from panelwright.plates.geometry.frame import dot
 from scenes import cube_turns
 
 PLY = Stock("birch plywood", 4.0)

@@ -8,9 +8,9 @@ import pytest
 from panelwright.assemblies import Assembly
 from panelwright.joints import join, t_bone, tabs
 from panelwright.plates import Stock, rectangle, standing
-from panelwright.plates._kernel.build import plate_solid
-from panelwright.plates._kernel.read import volume_of
-from panelwright.plates.curves import Arc, Line, Loop
+from panelwright.plates._kernel.solids.build import plate_solid
+from panelwright.plates._kernel.solids.read import volume_of
+from panelwright.plates.geometry.curves import Arc, Line, Loop
 
 
 def test_an_end_off_the_circle_by_a_micrometre_is_taken() -> None:

@@ -6,8 +6,8 @@ import math
 
 import pytest
 from panelwright.plates import SizeError, Stock, rectangle
-from panelwright.plates.plate import Plate
-from panelwright.plates.stock import OKABE_ITO
+from panelwright.plates.materials.stock import OKABE_ITO
+from panelwright.plates.placing.plate import Plate
 
 
 def test_measured_thickness_beats_nominal() -> None:

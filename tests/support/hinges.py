@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.product import Finding
+from panelwright.assemblies.data.findings import Finding
 from panelwright.joints import join, living_hinge
-from panelwright.joints.living_hinge import LivingHinge
+from panelwright.joints.kinds.hinges.living_hinge import LivingHinge
 from panelwright.plates import Face, Frame, Stock, bent_on, rectangle
 from scenes import cube_turns
 

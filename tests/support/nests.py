@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 import shapely
 from panelwright.assemblies.nest import Nest, NestJob, Piece, Sheet
-from panelwright.plates.curves import Point
+from panelwright.plates.geometry.curves import Point
 
 __all__ = ["box_piece", "box_ring", "placed_shapes", "second_opinion", "studio_job"]
 

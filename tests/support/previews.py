@@ -59,7 +59,7 @@ class Live:
         self.folder = self.design.parent
         self.restore()
         self.design.write_text(text, encoding="utf-8")
-        command = [sys.executable, "-m", "panelwright.assemblies.cli", "preview", given, *options]
+        command = [sys.executable, "-m", "panelwright.assemblies.commands.main", "preview", given, *options]
         self.process = subprocess.Popen(command, cwd=folder, stderr=subprocess.PIPE, text=True)
         assert self.process.stderr is not None
         said = self.process.stderr.readline()

@@ -12,10 +12,10 @@ from itertools import combinations, pairwise
 from typing import Any
 
 import shapely
-from panelwright.assemblies.product import Bought, Part
-from panelwright.joints.fasteners import NutBody
-from panelwright.plates.curves import Loop
-from panelwright.plates.frame import Vector, cross, dot, minus, plus, scaled, unit
+from panelwright.assemblies.data.parts import Bought, Part
+from panelwright.joints.spec.fasteners import NutBody
+from panelwright.plates.geometry.curves import Loop
+from panelwright.plates.geometry.frame import Vector, cross, dot, minus, plus, scaled, unit
 
 Stretch = tuple[float, float]
 
@@ -43,7 +43,7 @@ def solids_in(solid: Any) -> int:
 
 def shared_volume(a: Part | Bought, b: Part | Bought) -> float:
     """Volume in mm³ that two parts share where they stand, by the kernel's 3D boolean."""
-    from panelwright.plates._kernel.solids import common_of
+    from panelwright.plates._kernel.solids.booleans import common_of
 
     return common_of((a.solid, a.frame), (b.solid, b.frame))[0]
 
@@ -51,7 +51,7 @@ def shared_volume(a: Part | Bought, b: Part | Bought) -> float:
 def union_volume(parts: Iterable[Part]) -> float:
     """Volume in mm³ of all parts fused into one, by the kernel's 3D boolean."""
     import cadquery as cq
-    from panelwright.plates._kernel.solids import placed_solid
+    from panelwright.plates._kernel.solids.booleans import placed_solid
 
     shapes = [cq.Shape.cast(placed_solid((part.solid, part.frame))) for part in parts]
     return float(shapes[0].fuse(*shapes[1:]).Volume())

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import cadquery as cq
-from panelwright.assemblies.product import Finding, Gap, Hardware, JointRecord, Panel, Part, Product
-from panelwright.plates.curves import Arc, Line, Loop, loop_through
-from panelwright.plates.frame import Frame
-from panelwright.plates.stock import Stock
+from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.data.parts import Panel, Part
+from panelwright.assemblies.data.product import Gap, Hardware, JointRecord, Product
+from panelwright.plates.geometry.curves import Arc, Line, Loop, loop_through
+from panelwright.plates.geometry.frame import Frame
+from panelwright.plates.materials.stock import Stock
 
 BIRCH = Stock("birch plywood <i>4</i>", 4, kerf=0.2, density=680)
 ACRYLIC = Stock("cast acrylic", 3, color="sky blue")

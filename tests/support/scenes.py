@@ -12,7 +12,7 @@ from typing import Any
 from panelwright.assemblies import Assembly
 from panelwright.joints import join
 from panelwright.plates import Face, Frame, Outline, PlacedPlate, Stock, bent_on, mirrored, polygon, rectangle
-from panelwright.plates.frame import AXES, Vector, dot, scaled
+from panelwright.plates.geometry.frame import AXES, Vector, dot, scaled
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from panelwright.assemblies import Assembly, Shop, tray
-from panelwright.assemblies.product import Product
+from panelwright.assemblies.data.product import Product
 from panelwright.joints import join_touching, tabs
 from panelwright.plates import Frame, Stock, circle, polygon, rectangle
 

@@ -1,0 +1,310 @@
+"""Ready-made bodies: a carcass, a tray, a grid of dividers.  Each is an `Assembly` to build on.
+
+All of them stand at z = 0 upward, centred on x = y = 0, with show faces outward; sizes are outside sizes in millimetres
+unless they say otherwise.  `front` is the wall at negative y, `left` the one at negative x.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from panelwright.assemblies.design.assembly import Assembly
+from panelwright.joints import cross_lap, fingers, join, tabs
+from panelwright.joints.spec.pattern import Joint
+from panelwright.plates._validate import MOST_IN_A_ROW, finite, positive, whole
+from panelwright.plates.errors import DesignError, SizeError
+from panelwright.plates.geometry.curves import Line, Segment, cos_sin_deg
+from panelwright.plates.geometry.frame import Frame, Vector, scaled
+from panelwright.plates.materials.stock import Stock
+from panelwright.plates.outlines.outline import Outline
+from panelwright.plates.outlines.shapes import rectangle, regular_polygon, trapezium
+from panelwright.plates.placing.plate import Face, PlacedPlate
+from panelwright.plates.tolerances import POINT_TOLERANCE
+
+__all__ = ["carcass", "divider_grid", "tray"]
+
+_UP: Vector = (0.0, 0.0, 1.0)
+_DOWN: Vector = (0.0, 0.0, -1.0)
+
+
+class _Walls:
+    """Adds plates of a body, with the cut-outs that the caller wants in them."""
+
+    def __init__(self, assembly: Assembly, cut: Mapping[str, Any] | None) -> None:
+        self.assembly = assembly
+        self.cut = dict(cut or {})
+        self.drawn: dict[str, Outline] = {}
+
+    def add(self, name: str, outline: Outline, frame: Frame, stock: Stock | None = None) -> PlacedPlate:
+        shapes = self.cut.pop(name, None)
+        self.drawn[name] = outline
+        placed: PlacedPlate = self.assembly.add(
+            name, outline if shapes is None else outline.cut(shapes), frame, stock=stock
+        )
+        return placed
+
+    def side(self, placed: PlacedPlate, way: Vector) -> tuple[Face, ...]:
+        """The edge faces on that side of a plate, as drawn, that looks most to `way`: several where a cut-out parts it.
+
+        Cut-outs reorder a plate's edges and move the middles of its faces, so neither numbers nor selectors would do.  Raises
+        `DesignError` if a cut-out takes all of it.
+        """
+        x, y, _ = placed.frame.local_direction(way)
+
+        def looks(segment: Segment) -> float:
+            tx, ty = segment.tangent_at(0.5)
+            return ty * x - tx * y
+
+        line = max(self.drawn[placed.name].outer, key=looks)
+        assert isinstance(line, Line)
+        found = tuple(face for face in placed.border if _lies_on(face.segment, line))
+        if not found:
+            raise DesignError(
+                f"cut= takes away the whole edge of plate {placed.name!r} by which it is joined; make the cut-out smaller",
+                plates=(placed.name,),
+            )
+        return found
+
+    def finish(self) -> Assembly:
+        if self.cut:
+            known = ", ".join(placed.name for placed in self.assembly.placed_plates())
+            raise DesignError(f"cut= names {', '.join(map(repr, self.cut))}; the plates are {known}", value=tuple(self.cut))
+        return self.assembly
+
+
+def _lies_on(segment: Segment, line: Line) -> bool:
+    """Whether a straight segment is a stretch of a line that runs the same way."""
+    if not isinstance(segment, Line):
+        return False
+    (x0, y0), (tx, ty) = line.start, line.tangent_at(0.0)
+    off = [abs((x - x0) * ty - (y - y0) * tx) for x, y in (segment.start, segment.end)]
+    run = [(x - x0) * tx + (y - y0) * ty for x, y in (segment.start, segment.end)]
+    return max(off) < POINT_TOLERANCE and -POINT_TOLERANCE < run[0] < run[1] < line.length + POINT_TOLERANCE
+
+
+def _inner(outer: float, t: float, what: str) -> float:
+    """What is left between two walls.  Raises `SizeError` if that is nothing."""
+    if outer <= 2 * t:
+        raise SizeError(f"{what} is {outer:g} mm; it must be above two thicknesses, {2 * t:g} mm", value=outer, limit=2 * t)
+    return outer - 2 * t
+
+
+def carcass(
+    name: str,
+    *,
+    stock: Stock,
+    width: float,
+    height: float,
+    depth: float | None = None,
+    sides: int = 4,
+    lean_deg: float = 0.0,
+    lid: bool = False,
+    base_stock: Stock | None = None,
+    joint: Joint | None = None,
+    cut: Mapping[str, Any] | None = None,
+) -> Assembly:
+    """A box: a base, upright walls, and a lid if wanted.
+
+    With a `depth` it is a rectangle of `width` × `depth`, every plate full size and all of them joined by `fingers`; the
+    plates are `base`, `front`, `rear`, `left`, `right` and `lid`.  Without one it is regular, with 3 to 12 `sides`, `width`
+    across flats (twice from middle to side) at its base; its walls `side 1`, `side 2` … are joined to each other by `fingers`
+    and to base and lid by a tab each, and square-cut edges leave small wedges open along corners that are not square.
+
+    - `lean_deg`: how far the walls of a regular one lean outward, from -30 to 45°; only without a lid.
+    - `base_stock`: another stock for base and lid.
+    - `joint`: used instead of `fingers()`.
+    - `cut`: cut-outs by plate name, as for `Outline.cut`, in the plate's own coordinates: x to the right and y up as seen from
+      outside, from the middle of the plate.
+
+    >>> box = carcass("glaze box", stock=Stock("MDF", 3, measured=3, kerf=0.18), width=80, depth=60, height=40)
+    >>> [plate.name for plate in box.placed_plates()], box.check()
+    (['base', 'front', 'rear', 'left', 'right'], ())
+    """
+    w, h = positive(width, "width of a carcass"), positive(height, "height of a carcass")
+    n = whole(sides, "number of sides of a carcass", least=3, most=MOST_IN_A_ROW)
+    if n > 12:
+        raise SizeError(f"number of sides of a carcass is {n}; 12 is the most", value=n, limit=12)
+    walls = _Walls(Assembly(name, stock=stock), cut)
+    flat = base_stock or stock
+    lean = finite(lean_deg, "lean of a carcass")
+    if not -30 <= lean <= 45 or (lean and lid):
+        raise SizeError(
+            f"lean of a carcass is {lean:g}°{' with a lid' if lid else ''}; it may be -30 to 45°, and 0 with a lid",
+            value=lean,
+            limit=(-30, 45),
+        )
+    if depth is None:
+        return _prism(walls, stock, flat, n, w, h, lean_deg=lean, lid=lid, joint=joint or fingers())
+    if n != 4 or lean:
+        raise SizeError("only an upright carcass of four sides takes a depth; leave out depth=", value=depth)
+    return _box(walls, stock, flat, (w, positive(depth, "depth of a carcass"), h), lid=lid, joint=joint or fingers())
+
+
+def _box(
+    walls: _Walls, stock: Stock, flat: Stock, size: tuple[float, float, float], *, lid: bool, joint: Joint
+) -> Assembly:
+    w, d, h = size
+    t = stock.t
+    _inner(w, t, "width of a carcass")
+    _inner(d, t, "depth of a carcass")
+    if h <= flat.t * (2 if lid else 1):
+        raise SizeError(f"height of a carcass is {h:g} mm; base and lid alone take more", value=h, limit=flat.t)
+    base = walls.add("base", rectangle(w, d), Frame(), flat)
+    upright = {
+        "front": (rectangle(w, h), (0.0, -d / 2 + t, h / 2), (0.0, -1.0, 0.0), (1.0, 0.0, 0.0)),
+        "rear": (rectangle(w, h), (0.0, d / 2 - t, h / 2), (0.0, 1.0, 0.0), (-1.0, 0.0, 0.0)),
+        "left": (rectangle(d, h), (-w / 2 + t, 0.0, h / 2), (-1.0, 0.0, 0.0), (0.0, -1.0, 0.0)),
+        "right": (rectangle(d, h), (w / 2 - t, 0.0, h / 2), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)),
+    }
+    placed = {
+        name: walls.add(name, outline, Frame.facing(origin, show=show, right=right))
+        for name, (outline, origin, show, right) in upright.items()
+    }
+    sides: dict[str, Vector] = {"front": (0, -1, 0), "rear": (0, 1, 0), "left": (-1, 0, 0), "right": (1, 0, 0)}
+    top = walls.add("lid", rectangle(w, d), Frame((0.0, 0.0, h - flat.t)), flat) if lid else None
+    for wall, side in sides.items():
+        join(walls.side(placed[wall], _DOWN), walls.side(base, side), joint)
+        if top is not None:
+            join(walls.side(placed[wall], _UP), walls.side(top, side), joint)
+    for wall in ("left", "right"):
+        for other in ("front", "rear"):
+            join(walls.side(placed[wall], sides[other]), walls.side(placed[other], sides[wall]), joint)
+    return walls.finish()
+
+
+def _prism(
+    walls: _Walls, stock: Stock, flat: Stock, n: int, width: float, height: float, *, lean_deg: float, lid: bool, joint: Joint
+) -> Assembly:
+    t, lean = stock.t, math.radians(lean_deg)
+    cosine, sine = math.cos(lean), math.sin(lean)
+    # walls that lean out stand on their outer lower corner, so their inner one is that much higher
+    lift = max(0.0, t * sine)
+    slant = (height - flat.t * (2 if lid else 1) - abs(t * sine)) / cosine
+    # neighbours meet along their inner edges, so each is as wide as the inner polygon's side
+    low = width / 2 - t * cosine
+    high = low + slant * sine
+    sides = [2 * radius * math.tan(math.pi / n) for radius in (low, high)]
+    if slant <= 0 or min(sides) <= 2 * t:
+        raise SizeError(
+            f"a carcass of {n} sides, {width:g} mm wide and {height:g} mm high, leaves walls {slant:.2f} mm high and "
+            f"{min(sides):.2f} mm wide of a stock of {t:g} mm; make it larger",
+            value=min(sides),
+            limit=2 * t,
+        )
+    outline = regular_polygon(n, across_flats=width)
+    base = walls.add("base", outline, Frame(), flat)
+    top = walls.add("lid", outline, Frame((0.0, 0.0, height - flat.t)), flat) if lid else None
+    wall_outline = rectangle(sides[0], slant) if lean_deg == 0 else trapezium(sides[0], sides[1], slant)
+    placed: list[PlacedPlate] = []
+    for i in range(n):
+        # the polygon's first side looks to -y
+        x, y = cos_sin_deg(-90.0 + 360.0 * i / n)
+        middle = (low + high) / 2
+        origin: Vector = (middle * x, middle * y, flat.t + lift + slant * cosine / 2)
+        frame = Frame.facing(origin, show=(x * cosine, y * cosine, -sine), right=(-y, x, 0.0))
+        wall = walls.add(f"side {i + 1}", wall_outline, frame)
+        placed.append(wall)
+        join(walls.side(wall, _DOWN), base.show, tabs(count=1))
+        if top is not None:
+            join(walls.side(wall, _UP), top.back, tabs(count=1))
+    for i, wall in enumerate(placed):
+        following = placed[(i + 1) % n]
+        join(walls.side(wall, wall.frame.x), walls.side(following, scaled(following.frame.x, -1.0)), joint)
+    return walls.finish()
+
+
+def tray(
+    name: str,
+    *,
+    stock: Stock,
+    width: float,
+    depth: float,
+    height: float,
+    lift: float | None = None,
+    base_stock: Stock | None = None,
+    corner: Joint | None = None,
+    floor: Joint | None = None,
+    cut: Mapping[str, Any] | None = None,
+) -> Assembly:
+    """An open tray: four walls with finger corners, and a base let into them.
+
+    - `lift`: how far the base's underside stands above the walls' lower border, mm; by default one wall thickness, so that the
+      slots keep a web below them.
+    - `base_stock`: another stock for the base.
+    - `corner` and `floor`: the joints at the corners (`fingers()`) and of the base with the walls (`tabs(count=2)`).
+    - `cut`: cut-outs by plate name, as for `carcass`.
+
+    >>> [p.name for p in tray("tiles", stock=Stock("MDF", 3), width=90, depth=60, height=30).placed_plates()]
+    ['base', 'front', 'rear', 'left', 'right']
+    """
+    w, d, h = positive(width, "width of a tray"), positive(depth, "depth of a tray"), positive(height, "height of a tray")
+    t, flat = stock.t, base_stock or stock
+    up = t if lift is None else positive(lift, "lift of a tray's base", zero_is_fine=True)
+    if up + flat.t >= h:
+        raise SizeError(
+            f"a tray {h:g} mm high has no room above a base of {flat.t:g} mm lifted by {up:g} mm; make it higher",
+            value=h,
+            limit=up + flat.t,
+        )
+    inner_w, inner_d = _inner(w, t, "width of a tray"), _inner(d, t, "depth of a tray")
+    walls = _Walls(Assembly(name, stock=stock), cut)
+    base = walls.add("base", rectangle(inner_w, inner_d), Frame((0.0, 0.0, up)), flat)
+    front = walls.add("front", rectangle(w, h), Frame.facing((0.0, -d / 2 + t, h / 2), show=(0, -1, 0), right=(1, 0, 0)))
+    rear = walls.add("rear", rectangle(w, h), Frame.facing((0.0, d / 2 - t, h / 2), show=(0, 1, 0), right=(-1, 0, 0)))
+    left = walls.add("left", rectangle(d, h), Frame.facing((-w / 2 + t, 0.0, h / 2), show=(-1, 0, 0), right=(0, -1, 0)))
+    right = walls.add("right", rectangle(d, h), Frame.facing((w / 2 - t, 0.0, h / 2), show=(1, 0, 0), right=(0, 1, 0)))
+    for wall in (front, rear, left, right):
+        join(walls.side(base, wall.frame.z), wall.back, floor or tabs(count=2))
+    for wall in (left, right):
+        for other in (front, rear):
+            join(walls.side(wall, other.frame.z), walls.side(other, wall.frame.z), corner or fingers())
+    return walls.finish()
+
+
+def divider_grid(
+    name: str,
+    *,
+    stock: Stock,
+    width: float,
+    depth: float,
+    height: float,
+    columns: int,
+    rows: int,
+    joint: Joint | None = None,
+) -> Assembly:
+    """Dividers that part `width` × `depth` into `columns` × `rows` equal cells, cross-lapped wherever they cross.
+
+    The plates are `along 1` … (parallel to x, one fewer than rows) and `across 1` … (parallel to y, one fewer than columns).
+    Slots of the first kind open upward.  `joint` is used instead of `cross_lap()`.
+
+    >>> grid = divider_grid("cells", stock=Stock("MDF", 3), width=120, depth=80, height=30, columns=3, rows=2)
+    >>> [plate.name for plate in grid.placed_plates()], len(grid.resolve().made)
+    (['along 1', 'across 1', 'across 2'], 2)
+    """
+    w, d, h = (positive(v, f"{what} of a divider grid") for v, what in ((width, "width"), (depth, "depth"), (height, "height")))
+    m, n = (
+        whole(value, f"{what} of a divider grid", most=MOST_IN_A_ROW) for value, what in ((columns, "columns"), (rows, "rows"))
+    )
+    t = stock.t
+    cell_w, cell_d = (w - (m - 1) * t) / m, (d - (n - 1) * t) / n
+    if min(cell_w, cell_d) <= 0 or m * n == 1:
+        raise SizeError(
+            f"a grid of {m} × {n} cells on {w:g} × {d:g} mm leaves cells of {cell_w:.2f} × {cell_d:.2f} mm; "
+            "use at least two cells, and fewer of them or more room",
+            value=(m, n),
+        )
+    grid = Assembly(name, stock=stock)
+    along = []
+    for i in range(1, n):
+        y = -d / 2 + i * cell_d + (i - 1) * t
+        frame = Frame.facing((0.0, y + t, h / 2), show=(0, -1, 0), right=(1, 0, 0))
+        along.append(grid.add(f"along {i}", rectangle(w, h), frame))
+    for i in range(1, m):
+        x = -w / 2 + i * cell_w + (i - 1) * t
+        frame = Frame.facing((x + t, 0.0, h / 2), show=(-1, 0, 0), right=(0, -1, 0))
+        across = grid.add(f"across {i}", rectangle(d, h), frame)
+        for plate in along:
+            join(plate, across, joint or cross_lap())
+    return grid

@@ -1,0 +1,80 @@
+"""What an assembly becomes once its joints are resolved: parts, panels and findings.  Plain data, ready to write."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from panelwright.plates.geometry.frame import Vector
+
+from .findings import Finding
+from .parts import Bought, Panel, Part
+
+__all__ = ["Gap", "Hardware", "JointRecord", "Product"]
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """One opening as measured: a point in it and the unit vector it was measured along, in the assembly's frame.
+
+    `clearance_mm` is the size of the opening minus the size of what goes in; below 0 it is pressed.
+    """
+
+    place: Vector
+    way: Vector
+    clearance_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class JointRecord:
+    """One resolved joint: its kind, the two plates, the faces as chosen, and the numbers it settled on.
+
+    `ways` are the directions in which the first plate can go into the second one (see `ways.ways_in`); `hardware` says
+    which bought parts close the joint, and how many of each; `gaps` are its openings as measured.
+    """
+
+    kind: str
+    plates: tuple[str, str]
+    faces: tuple[str, str]
+    clearance_mm: float
+    numbers: dict[str, Any]
+    ways: tuple[Vector, ...] = ()
+    hardware: tuple[tuple[str, int], ...] = ()
+    gaps: tuple[Gap, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Hardware:
+    """Bought parts that joints need: a full designation, how many, the mass of one, and a note for the bench.
+
+    The mass is that of a simple solid in steel: without thread, with sharp corners.  None where there is no solid.
+    """
+
+    designation: str
+    quantity: int
+    mass_kg: float | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Product:
+    """A resolved and checked assembly.  `show_hardware` says whether `bought` is shown in the STEP."""
+
+    name: str
+    parts: tuple[Part, ...]
+    panels: tuple[Panel, ...]
+    joints: tuple[JointRecord, ...]
+    hardware: tuple[Hardware, ...]
+    findings: tuple[Finding, ...]
+    bought: tuple[Bought, ...] = ()
+    show_hardware: bool = True
+
+    @property
+    def shown(self) -> tuple[Part | Bought, ...]:
+        """What previews show: the plates, then the screws and nuts unless the assembly hides them."""
+        return (*self.parts, *self.bought) if self.show_hardware else self.parts
+
+    @property
+    def errors(self) -> tuple[Finding, ...]:
+        """The findings that forbid cutting."""
+        return tuple(finding for finding in self.findings if finding.level == "error")

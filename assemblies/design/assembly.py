@@ -1,0 +1,432 @@
+"""The product: named plates, sub-assemblies, and the joins between them.
+
+An `Assembly` only collects.  `resolve`, `check` and `product` work on what has been collected so far and change nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from panelwright.joints.joining.touching import Skip
+from panelwright.joints.kinds.hinges.living_hinge import LivingHinge
+from panelwright.joints.meeting.contact import Body
+from panelwright.joints.spec.pattern import Joint
+from panelwright.joints.spec.relief import Relief, require_relief
+from panelwright.plates._validate import finite, positive
+from panelwright.plates.errors import DesignError, ForeignFaceError, JointError, NamingError
+from panelwright.plates.geometry.frame import Frame
+from panelwright.plates.materials.stock import Stock
+from panelwright.plates.outlines.outline import Outline, outline_of
+from panelwright.plates.placing.placement import Placement, placement_of
+from panelwright.plates.placing.plate import Face, PlacedPlate, Plate
+
+from .bent_sheet import Bend, SheetPart, parts_of
+from .caller import design_line
+from .joins import Join, Omission, Rule
+from .naming import usable_name
+from .placed_sheet import Chain, PlacedSheet
+from .wall_path import wall_path, wrapped_parts
+
+if TYPE_CHECKING:
+    import cadquery as cq
+    from panelwright.assemblies.data.findings import Finding
+    from panelwright.assemblies.data.parts import Bought, Part
+    from panelwright.assemblies.data.product import Product
+    from panelwright.assemblies.resolve.resolve import Resolved
+
+__all__ = ["Assembly", "PlacedAssembly"]
+
+
+@dataclass(frozen=True)
+class PlacedAssembly:
+    """A sub-assembly under its name in another one.  `drawer["front"]` is its plate, ready to be joined there."""
+
+    name: str
+    assembly: Assembly
+    frame: Frame
+    owner: Assembly
+
+    @property
+    def plates(self) -> tuple[PlacedPlate, ...]:
+        """All its plates where they stand in the other one."""
+        return tuple(
+            placed.moved_to(f"{self.name}.{placed.name}", placed.frame.then(self.frame), self.owner)
+            for placed in self.assembly.placed_plates()
+        )
+
+    def __getitem__(self, name: str) -> PlacedPlate:
+        for placed in self.plates:
+            if placed.name == f"{self.name}.{name}":
+                return placed
+        known = ", ".join(placed.name for placed in self.assembly.placed_plates())
+        raise NamingError(f"sub-assembly {self.name!r} has no plate {name!r}; it has {known}", value=name)
+
+
+class Assembly:
+    """Named plates, each standing somewhere, and how they are joined.
+
+    - `stock`: what plates are made of unless they say otherwise.
+    - `clearance`: mm, for all joints made here that give none of their own; by default the larger of the two stocks'.
+    - `relief`: corner relief for all joints made here that give none.
+    - `show_hardware`: whether screws and nuts stand in the STEP and in `to_cadquery()`; they are proven and counted anyway.
+
+    >>> from panelwright.joints import join, tabs
+    >>> from panelwright.plates import rectangle, standing
+    >>> stand = Assembly("card stand", stock=Stock("birch plywood", 4, measured=3.95, kerf=0.2))
+    >>> base = stand.add("base", rectangle(120, 60))
+    >>> back = stand.add("back", rectangle(120, 80), standing(base.face(">Z"), facing="-Y", inset=None))
+    >>> join(back.face("<Z"), base.face(">Z"), tabs(count=2, width=15))
+    >>> stand.check()
+    ()
+    """
+
+    def __init__(
+        self,
+        name: str,
+        *,
+        stock: Stock | None = None,
+        clearance: float | None = None,
+        relief: Relief | None = None,
+        show_hardware: bool = True,
+    ) -> None:
+        self.name = usable_name(name, "assembly")
+        if stock is not None and not isinstance(stock, Stock):
+            raise DesignError(f"stock of assembly {name!r} is {stock!r}; give a Stock", value=stock)
+        self.stock = stock
+        self.clearance = None if clearance is None else finite(clearance, f"clearance of assembly {name!r}")
+        self.relief = require_relief(relief, f"relief of assembly {name!r}")
+        self.show_hardware = show_hardware
+        self._plates: dict[str, PlacedPlate] = {}
+        self._assemblies: dict[str, PlacedAssembly] = {}
+        self._loose: set[str] = set()
+        self._chains: list[Chain] = []
+        self._joins: list[Join] = []
+        self._joined: set[frozenset[tuple[str, tuple[Any, ...]]]] = set()
+        self._touching: tuple[Joint, Skip, str] | None = None
+        self._pairs: dict[frozenset[Stock], float] = {}
+
+    def add(
+        self,
+        name: str,
+        item: Any,
+        place: Placement | Frame | cq.Location | cq.Plane | None = None,
+        *,
+        stock: Stock | None = None,
+        loose: bool = False,
+    ) -> Any:
+        """Put a plate or a sub-assembly in.
+
+        `item` is an outline (or a CadQuery `Sketch`, `Workplane`, `Face` or `Wire`), a `Plate`, or an `Assembly`.  `place`
+        is a placement helper such as `standing(...)`, a `Frame`, or a CadQuery `Location` or `Plane`; without one the item
+        lies at the origin, show face up.  A `loose` item, such as a lid that lifts off, may touch nothing else.
+
+        Returns the `PlacedPlate` (or `PlacedAssembly`) to pick faces from.  Raises `NamingError` for a name that is taken
+        or unusable, `DesignError` for a plate without stock.
+        """
+        known = usable_name(name, "plate")
+        self._check_new(known)
+        if isinstance(item, Assembly):
+            if stock is not None:
+                raise DesignError(
+                    f"sub-assembly {known!r} is given a stock, but its plates have theirs; leave it out, or give it to "
+                    f"Assembly({item.name!r}, …)"
+                )
+            return self._add_assembly(known, item, place, loose=loose)
+        if isinstance(item, Plate):
+            plate = item if stock is None else Plate(item.outline, stock)
+        else:
+            outline = item if isinstance(item, Outline) else outline_of(item)
+            plate = Plate(outline, self._stock_of(known, stock))
+        plate, frame = placement_of(place).place(plate)
+        placed = PlacedPlate(known, plate, frame, self)
+        self._plates[known] = placed
+        if loose:
+            self._loose.add(known)
+        return placed
+
+    def add_bent(
+        self,
+        name: str,
+        outline: Any,
+        bends: Bend | Iterable[Bend],
+        place: Placement | Frame | cq.Location | cq.Plane | None = None,
+        *,
+        hinge: LivingHinge | None = None,
+        stock: Stock | None = None,
+    ) -> PlacedSheet:
+        """Put in a sheet that is bent where the design says: one panel, drawn flat, with hinges laid into it.
+
+        `outline` is the flat sheet, `bends` say where along its x it bends (see `bend`); `place` is where its first flat part
+        goes.  `hinge` gives the slits' pattern and sizes; by default `living_hinge()`.
+
+        Raises `SizeError` for bends that overlap or end at a border, `OutlineError` for a cut-out in a bend.
+
+        >>> from panelwright.assemblies import bend
+        >>> from panelwright.plates import rectangle
+        >>> stand = Assembly("card stand", stock=Stock("birch plywood", 3, measured=3, kerf=0.2))
+        >>> sheet = stand.add_bent("sheet", rectangle(200, 60), bend(-36, radius=45, angle_deg=90))
+        >>> [part.name for part in sheet], [panel.name for panel in stand.product().panels], stand.check()
+        (['sheet 1', 'sheet bend 1', 'sheet 2'], ['sheet'], ())
+        """
+        flat = outline if isinstance(outline, Outline) else outline_of(outline)
+        known = usable_name(name, "sheet")
+        chosen = self._stock_of(known, stock)
+        given = (bends,) if isinstance(bends, Bend) else tuple(bends) if isinstance(bends, Iterable) else (bends,)
+        for item in given:
+            if not isinstance(item, Bend):
+                raise DesignError(f"{item!r} is no bend of sheet {known!r}; give one as bend(…)", plates=(known,), value=item)
+        if not given:
+            raise DesignError(f"sheet {known!r} has no bend; use add() for a flat plate", plates=(known,))
+        rolls = [item.roll(chosen.t) for item in given]
+        first = parts_of(known, flat, rolls, Frame(), chosen.t)[0]
+        _, frame = placement_of(place).place(Plate(first.outline, chosen))
+        return self._add_parts(known, parts_of(known, flat, rolls, frame, chosen.t), chosen, hinge)
+
+    def add_wrap(
+        self,
+        name: str,
+        height: float,
+        path: Outline | Any,
+        place: Frame | cq.Location | cq.Plane | None = None,
+        *,
+        outside: bool = True,
+        seam: tuple[float, float] | None = None,
+        cut: Any = (),
+        zero: tuple[float, float] | None = None,
+        hinge: LivingHinge | None = None,
+        stock: Stock | None = None,
+    ) -> PlacedSheet:
+        """Put in a wall that goes round a path, bent wherever the path is an arc: one panel.
+
+        `path` is an outline of lines and tangent arcs in the plane of `place`, such as a base's own outline and frame; the
+        wall stands on that plane, `height` mm high, its show face outwards, outside the path or, with `outside=False`, inside
+        it.  It begins and ends at `seam`, the point of the path nearest to it: by default the path's one sharp corner, where
+        the two ends can be joined by fingers, or the middle of its longest straight side.  `cut` are cut-outs in the flat
+        wall, x counted along the middle of the sheet from `zero`, the point of the path nearest to it (by default the seam),
+        to the right as seen from outside, y from the wall's lower border.
+
+        Raises `OutlineError` for other curves (see `Outline.in_arcs`) and for other sharp corners, `SizeError` for arcs
+        that are too tight.
+
+        >>> from panelwright.joints import join, tabs
+        >>> from panelwright.plates import rounded_rectangle
+        >>> pot = Assembly("brush pot", stock=Stock("birch plywood", 3, measured=3, kerf=0.2, clearance=0.1))
+        >>> base = pot.add("base", rounded_rectangle(160, 130, 50))
+        >>> wall = pot.add_wrap("wall", 60, rounded_rectangle(140, 110, 45), Frame((0, 0, 3)))
+        >>> join(wall.faces("<Z"), base.face(">Z"), tabs(count=1))
+        >>> len(wall.flats), len(wall.bends), pot.check()
+        (5, 4, ())
+        """
+        known = usable_name(name, "sheet")
+        chosen = self._stock_of(known, stock)
+        high = positive(height, f"height of wall {known!r}")
+        drawn = path if isinstance(path, Outline) else outline_of(path)
+        way = wall_path(drawn.outer, chosen.t, outside=outside, seam=seam, land=chosen.t)
+        ground = Frame() if place is None else Frame.of(place)
+        shapes = tuple(cut) if isinstance(cut, list | tuple) else (cut,)
+        parts = wrapped_parts(known, high, way, ground, chosen.t, outside=outside, cut=shapes, zero=zero)
+        return self._add_parts(known, parts, chosen, hinge)
+
+    def _stock_of(self, name: str, stock: Stock | None) -> Stock:
+        chosen = stock or self.stock
+        if chosen is None:
+            raise DesignError(
+                f"plate {name!r} has no stock; give stock= here or to Assembly({self.name!r}, …)", plates=(name,)
+            )
+        return chosen
+
+    def _add_parts(
+        self, name: str, parts: Sequence[SheetPart], stock: Stock, hinge: LivingHinge | None
+    ) -> PlacedSheet:
+        counts = {True: 0, False: 0}
+        placed: list[PlacedPlate] = []
+        for part in parts:
+            is_bent = part.roll is not None
+            counts[is_bent] += 1
+            known = f"{name} {'bend ' if is_bent else ''}{counts[is_bent]}"
+            placed.append(PlacedPlate(known, Plate(part.outline, stock), part.frame, self, part.roll))
+        for known in (name, *(part.name for part in placed)):
+            self._check_new(known)
+        self._plates.update((part.name, part) for part in placed)
+        chosen = LivingHinge.plain() if hinge is None else hinge
+        if not isinstance(chosen, LivingHinge):
+            raise DesignError(f"hinge of sheet {name!r} is {hinge!r}; give living_hinge(…)", plates=(name,), value=hinge)
+        self._chains.append(Chain(name, tuple(part.name for part in placed), chosen))
+        return PlacedSheet(name, tuple(placed))
+
+    def _check_new(self, name: str) -> None:
+        if name in self._plates or name in self._assemblies or any(chain.name == name for chain in self._chains):
+            raise NamingError(
+                f"assembly {self.name!r} has a plate {name!r} already; give this one another name",
+                plates=(name,),
+                value=name,
+            )
+
+    def chains(self) -> tuple[Chain, ...]:
+        """The bent sheets of this assembly and of its sub-assemblies, all names in full."""
+        inner = [
+            Chain(f"{sub.name}.{chain.name}", tuple(f"{sub.name}.{part}" for part in chain.parts), chain.hinge)
+            for sub in self._assemblies.values()
+            for chain in sub.assembly.chains()
+        ]
+        return (*self._chains, *inner)
+
+    def _add_assembly(self, name: str, assembly: Assembly, place: Any, *, loose: bool) -> PlacedAssembly:
+        if assembly is self or any(assembly is inner for inner in self._ancestry(assembly)):
+            raise DesignError(f"assembly {assembly.name!r} would hold itself; build another one for the inside")
+        if isinstance(place, Placement):
+            raise DesignError(
+                f"sub-assembly {name!r} is placed by {type(place).__name__}; give a Frame, a cadquery Location or a Plane"
+            )
+        frame = Frame() if place is None else Frame.of(place)
+        placed = PlacedAssembly(name, assembly, frame, self)
+        self._assemblies[name] = placed
+        if loose:
+            self._loose.add(name)
+        return placed
+
+    def _ancestry(self, assembly: Assembly) -> Iterator[Assembly]:
+        """Whether `self` sits anywhere inside `assembly`: yields `assembly` once for each such place."""
+        for inner in assembly._assemblies.values():
+            if inner.assembly is self:
+                yield assembly
+            yield from (assembly for _ in self._ancestry(inner.assembly))
+
+    def __getitem__(self, name: str) -> PlacedPlate:
+        """The plate of that name; "drawer.front" reaches into a sub-assembly."""
+        for placed in self.placed_plates():
+            if placed.name == name:
+                return placed
+        known = ", ".join(placed.name for placed in self.placed_plates()) or "none yet"
+        raise NamingError(f"assembly {self.name!r} has no plate {name!r}; it has {known}", value=name)
+
+    def set_clearance(self, first: Stock, second: Stock, clearance: float) -> None:
+        """Clearance in mm for all joints made here between two stocks that give none of their own."""
+        self._pairs[frozenset({first, second})] = finite(clearance, "clearance between two stocks")
+
+    def clearance_of(self, joint: Joint, first: Stock, second: Stock) -> float:
+        """The joint's own clearance, else that of the two stocks, else the assembly's, else the larger stock's."""
+        if joint.clearance is not None:
+            return joint.clearance
+        pair = self._pairs.get(frozenset({first, second}))
+        if pair is not None:
+            return pair
+        return self.clearance if self.clearance is not None else max(first.clearance, second.clearance)
+
+    def placed_plates(self) -> tuple[PlacedPlate, ...]:
+        """All plates in this assembly's coordinates, in the order added, those of sub-assemblies after its own."""
+        return (*self._plates.values(), *(placed for sub in self._assemblies.values() for placed in sub.plates))
+
+    def loose_groups(self) -> tuple[frozenset[str], ...]:
+        """Names of plates that may touch nothing else: each loose plate by itself, each loose sub-assembly as a whole."""
+        found = [frozenset({name}) for name in self._plates if name in self._loose]
+        for sub in self._assemblies.values():
+            if sub.name in self._loose:
+                found.append(frozenset(f"{sub.name}.{placed.name}" for placed in sub.assembly.placed_plates()))
+            found += [frozenset(f"{sub.name}.{name}" for name in group) for group in sub.assembly.loose_groups()]
+        return tuple(found)
+
+    def record_join(self, first: Face, second: Face, joint: Joint) -> None:
+        """Keep a join (`joints.joining.join` calls this).  Raises `JointError` if the two faces are joined already."""
+        for face in (first, second):
+            if face.placed.name.split(".")[0] not in self._plates.keys() | self._assemblies.keys():
+                raise ForeignFaceError(
+                    f"plate {face.placed.name!r} does not stand in assembly {self.name!r}", plates=(face.placed.name,)
+                )
+        require_relief(joint.relief, f"relief of {joint.kind} between {first} and {second}")
+        key = _key(first, second)
+        is_inner = "." in first.placed.name and "." in second.placed.name
+        if key in self._joined or (is_inner and key in self.joined_faces()):
+            raise JointError(
+                f"{first} and {second} are joined already; leave one join out",
+                plates=(first.placed.name, second.placed.name),
+                face=first.selector,
+            )
+        self._joined.add(key)
+        self._joins.append(Join(first, second, joint, design_line()))
+
+    def record_touching(self, joint: Joint, skip: Skip) -> None:
+        """Keep the joint for touching faces without one (`panelwright.joints.join_touching` calls this)."""
+        if self._touching is not None:
+            raise JointError(f"join_touching was called on assembly {self.name!r} before; once is all it takes")
+        self._touching = (joint, skip, design_line())
+
+    def joined_faces(self) -> frozenset[frozenset[tuple[str, tuple[Any, ...]]]]:
+        """The pairs of faces that have a joint of their own, by plate name and place; sub-assemblies' joints too."""
+        own = set(self._joined)
+        for sub in self._assemblies.values():
+            for pair in sub.assembly.joined_faces():
+                own.add(frozenset((f"{sub.name}.{name}", place) for name, place in pair))
+        return frozenset(own)
+
+    def flattened(self) -> tuple[tuple[Body, ...], tuple[Rule, ...], tuple[Omission, ...]]:
+        """All plates in one frame, all joins between them with what applies to each, and what touches but is left out of them.
+
+        All in a stable order.  Raises `DesignError` if there is no plate.
+        """
+        from .flattening import flattened
+
+        return flattened(self)
+
+    @property
+    def joins(self) -> tuple[Join, ...]:
+        """The joins made here, those of sub-assemblies not among them, in the order in which they were made."""
+        return tuple(self._joins)
+
+    @property
+    def touching_joint(self) -> tuple[Joint, Skip, str] | None:
+        """What `join_touching` noted down here: the joint, what it skips, and the design's line."""
+        return self._touching
+
+    @property
+    def sub_assemblies(self) -> tuple[PlacedAssembly, ...]:
+        """The sub-assemblies, in the order added."""
+        return tuple(self._assemblies.values())
+
+    def resolve(self) -> Resolved:
+        """Compute every joint and build every solid.
+
+        Raises the first `JointError` if a joint cannot be made; others are attached to it as notes.
+        """
+        from panelwright.assemblies.resolve.resolve import resolve
+
+        resolved = resolve(self)
+        if resolved.failures:
+            error = resolved.failures[0]
+            for other in resolved.failures[1:]:
+                error.add_note(f"also: {other}")
+            raise error
+        return resolved
+
+    def check(self) -> tuple[Finding, ...]:
+        """Everything that the proof finds, errors first; empty if the product is ready to cut."""
+        return self.product().findings
+
+    def product(self) -> Product:
+        """The resolved and checked product: parts, panels, joints and all findings."""
+        from panelwright.assemblies.proof.prove import prove
+
+        return prove(self)
+
+    def to_cadquery(self) -> cq.Assembly:
+        """The resolved product as a CadQuery assembly: one named, coloured, placed object for each plate, screw and nut."""
+        from panelwright.assemblies.resolve.bought_parts import bought_parts
+        from panelwright.plates._kernel.files.export import cadquery_assembly
+
+        resolved = self.resolve()
+        parts: list[Part | Bought] = [*resolved.parts]
+        if self.show_hardware:
+            parts += bought_parts(resolved.made)
+        return cadquery_assembly(self.name, [(p.name, p.solid, p.frame, p.stock.rgb) for p in parts])
+
+    def _repr_svg_(self) -> str:
+        """A line drawing for notebooks."""
+        from panelwright.assemblies.pictures.picture import line_drawing
+
+        return line_drawing(self.resolve().parts).decode("utf-8")
+
+
+def _key(first: Face, second: Face) -> frozenset[tuple[str, tuple[Any, ...]]]:
+    return frozenset({(first.placed.name, first.place), (second.placed.name, second.place)})

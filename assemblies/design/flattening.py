@@ -1,0 +1,61 @@
+"""A product in one frame: all plates, all joins with what applies to each, sub-assemblies taken apart."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from panelwright.joints.joining.touching import sorted_touching
+from panelwright.joints.meeting.contact import Body, Hold
+from panelwright.plates.errors import DesignError
+from panelwright.plates.geometry.frame import Frame
+
+from .joins import Join, Omission, Rule
+
+if TYPE_CHECKING:
+    from .assembly import Assembly
+
+__all__ = ["flattened"]
+
+
+def flattened(assembly: Assembly) -> tuple[tuple[Body, ...], tuple[Rule, ...], tuple[Omission, ...]]:
+    """The plates of an assembly by number, its joins, and what `join_touching` left out, in a stable order.
+
+    Raises `DesignError` if there is no plate.
+    """
+    slit = {name: chain.hinge.sizes for chain in assembly.chains() for name in chain.parts}
+    bodies = tuple(
+        Body(number, placed.name, placed.plate, placed.frame, placed.roll, slit.get(placed.name))
+        for number, placed in enumerate(assembly.placed_plates())
+    )
+    if not bodies:
+        raise DesignError(f"assembly {assembly.name!r} holds no plates; add one with add()")
+    omitted: list[Omission] = []
+    rules = tuple(_rules(assembly, {body.name: body for body in bodies}, "", Frame(), omitted))
+    return bodies, rules, tuple(omitted)
+
+
+def _rules(
+    assembly: Assembly, bodies: dict[str, Body], prefix: str, view: Frame, omitted: list[Omission]
+) -> Iterator[Rule]:
+    joins = list(assembly.joins)
+    if assembly.touching_joint is not None:
+        joint, skip, line = assembly.touching_joint
+        pairs, left = sorted_touching(assembly, skip, joint)
+        joins += [Join(pair.edge, pair.broad, joint, line) for pair in pairs]
+        omitted += [Omission(prefix, item, joint, line) for item in left]
+    for join in joins:
+        holds = [
+            Hold(bodies[prefix + face.placed.name], face.place, face.describe, view) for face in (join.first, join.second)
+        ]
+        stocks = [hold.body.plate.stock for hold in holds]
+        yield Rule(
+            holds[0],
+            holds[1],
+            join.joint,
+            assembly.clearance_of(join.joint, stocks[0], stocks[1]),
+            join.joint.relief or assembly.relief,
+            join.line,
+        )
+    for sub in assembly.sub_assemblies:
+        yield from _rules(sub.assembly, bodies, f"{prefix}{sub.name}.", sub.frame.then(view), omitted)

@@ -1,0 +1,108 @@
+"""The manifest of an output folder: what was built from what, with which numbers, and what the proof found."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Mapping
+from importlib.metadata import PackageNotFoundError, version
+from typing import TYPE_CHECKING, Any
+
+from panelwright.assemblies.data.parts import Panel
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.product.cautions import cautions_for
+from panelwright.assemblies.product.entries import _joint_entry, finding_entry, panel_entry, plain, stock_entry
+
+if TYPE_CHECKING:
+    from panelwright.assemblies.sheets.laid import LaidSheets
+
+__all__ = ["files_of", "manifest_of", "manifest_text", "versions"]
+
+DISTRIBUTIONS = {
+    "panelwright": ("panelwright",),
+    "cadquery": ("cadquery",),
+    "cadquery-ocp": ("cadquery-ocp", "cadquery-ocp-novtk"),
+    "ezdxf": ("ezdxf",),
+}
+"""What the output depends on, and the packages that may have brought it."""
+
+
+def versions() -> dict[str, str]:
+    """Versions of the toolkit and of what it stands on; "unknown" for what was not installed as a package."""
+    found = {name: _first_version(packages) for name, packages in DISTRIBUTIONS.items()}
+    found["python"] = f"{sys.version_info.major}.{sys.version_info.minor}"
+    return found
+
+
+def _first_version(packages: tuple[str, ...]) -> str:
+    for package in packages:
+        try:
+            return version(package)
+        except PackageNotFoundError:
+            continue
+    return "unknown"
+
+
+def manifest_of(
+    product: Product,
+    digests: Mapping[str, str],
+    *,
+    file: str | None = None,
+    parameters: Mapping[str, Any] | None = None,
+    sheets: LaidSheets | None = None,
+) -> dict[str, Any]:
+    """The manifest of a product.
+
+    `digests` gives the SHA-256 of every file written, by its path relative to the folder with "/"; `file` is the name of the
+    design file without its folder, None for an assembly made by other code; `parameters` are the values that the design ran
+    with; `sheets` are its panels as laid out on sheets, if they are.  Lengths in mm, areas in mm², masses in kg, all rounded to
+    1e-6 and parameters exact.
+    """
+    stocks = list(dict.fromkeys(panel.stock for panel in product.panels))
+    return {
+        "cautions": cautions_for(stocks),
+        "checks": [finding_entry(finding) for finding in product.findings],
+        "design": {"file": file, "name": product.name},
+        "files": dict(digests),
+        "hardware": [
+            {"designation": item.designation, "mass_kg": plain(item.mass_kg), "note": item.note, "quantity": item.quantity}
+            for item in product.hardware
+        ],
+        "joints": [_joint_entry(joint) for joint in product.joints],
+        "parameters": {name: plain(value, digits=None) for name, value in (parameters or {}).items()},
+        "plates": [{**panel_entry(panel), "files": _panel_files(panel, digests)} for panel in product.panels],
+        "stocks": [stock_entry(stock) for stock in stocks],
+        "units": "mm",
+        "versions": versions(),
+        **({} if sheets is None else sheets.entries(digests)),
+    }
+
+
+def manifest_text(manifest: Mapping[str, Any]) -> str:
+    """A manifest as JSON: keys sorted, two spaces a level, a newline at the end."""
+    return json.dumps(manifest, ensure_ascii=False, allow_nan=False, indent=2, sort_keys=True) + "\n"
+
+
+def files_of(text: str) -> frozenset[str] | None:
+    """The files that a manifest lists, or None if the text is no manifest of this toolkit.
+
+    >>> files_of('{"files": {"bom.csv": ""}, "plates": [], "versions": {"panelwright": "0.1.0"}}')
+    frozenset({'bom.csv'})
+    >>> files_of('{"name": "somebody else\\'s"}') is None
+    True
+    """
+    try:
+        manifest = json.loads(text)
+    except (ValueError, RecursionError):
+        return None
+    if not isinstance(manifest, dict):
+        return None
+    files, plates, known = (manifest.get(key) for key in ("files", "plates", "versions"))
+    if not (isinstance(files, dict) and isinstance(plates, list) and isinstance(known, dict)):
+        return None
+    return frozenset(files) if "panelwright" in known else None
+
+
+def _panel_files(panel: Panel, digests: Mapping[str, str]) -> dict[str, str]:
+    paths = [f"panels/{panel.name}.{ending}" for ending in ("dxf", "svg")]
+    return {path: digests[path] for path in paths if path in digests}

@@ -1,0 +1,106 @@
+"""What every JSON output tells of a product's panels, joints, stocks and findings: one dialect for all."""
+
+from __future__ import annotations
+
+import dataclasses
+import enum
+import math
+import numbers
+from collections.abc import Mapping
+from typing import Any
+
+from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.data.parts import Panel
+from panelwright.assemblies.data.product import JointRecord
+from panelwright.plates.materials.stock import Stock
+
+__all__ = ["finding_entry", "panel_entry", "plain", "stock_entry"]
+
+
+def panel_entry(panel: Panel) -> dict[str, Any]:
+    """What the manifest and the command line say of a panel.
+
+    `instances` names the plates that it serves; `members` those that hinges make one panel, none for a panel without hinges;
+    `strokes` counts slits that the beam cuts in one pass, open lines in the files.
+    """
+    return {
+        "area_mm2": plain(panel.area_mm2),
+        "bbox_mm": plain(panel.bbox_mm),
+        "instances": list(panel.plates),
+        "kerf_mm": plain(float(panel.stock.kerf)),
+        "mass_kg": plain(panel.mass_kg),
+        "members": list(panel.members),
+        "name": panel.name,
+        "quantity": panel.quantity,
+        "strokes": len(panel.strokes),
+        "stock": panel.stock.material,
+        "thickness_mm": plain(float(panel.stock.t)),
+    }
+
+
+def finding_entry(finding: Finding) -> dict[str, Any]:
+    """What the manifest and the command line say of a finding."""
+    return {
+        "code": finding.code,
+        "level": finding.level,
+        "message": finding.message,
+        "numbers": plain(finding.numbers),
+        "place": plain(finding.place),
+        "plates": list(finding.plates),
+    }
+
+
+def plain(value: Any, digits: int | None = 6) -> Any:
+    """A value as JSON can carry it: numbers rounded to `digits` places (None: exact), infinities and NaN as null.
+
+    >>> plain({"web_mm": 1.23456789, "turns": 2, "reach": (math.inf, -0.0)})
+    {'web_mm': 1.234568, 'turns': 2, 'reach': [None, 0.0]}
+    """
+    if isinstance(value, enum.Enum):
+        return value.name
+    if value is None or isinstance(value, bool | str):
+        return value
+    if isinstance(value, numbers.Integral):
+        return int(value)
+    if isinstance(value, numbers.Real):
+        number = float(value)
+        if not math.isfinite(number):
+            return None
+        return (number if digits is None else round(number, digits)) + 0.0
+    if isinstance(value, Mapping):
+        return {str(key): plain(inner, digits) for key, inner in value.items()}
+    if isinstance(value, set | frozenset):
+        return sorted((plain(inner, digits) for inner in value), key=repr)
+    if isinstance(value, list | tuple):
+        return [plain(inner, digits) for inner in value]
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {field.name: plain(getattr(value, field.name), digits) for field in dataclasses.fields(value)}
+    return type(value).__name__  # its text might hold a memory address, which no two runs share
+
+
+def stock_entry(stock: Stock) -> dict[str, Any]:
+    """A stock's numbers and where they come from; one without sources is stated by the design itself."""
+    return {
+        "clearance_mm": plain(float(stock.clearance)),
+        "cutter": stock.cutter,
+        "is_calibrated": stock.is_calibrated,
+        "kerf_mm": plain(float(stock.kerf)),
+        "material": stock.material,
+        "measured_mm": plain(stock.measured),
+        "name": stock.name,
+        "nominal_mm": plain(float(stock.thickness)),
+        "press_mm": plain(stock.press),
+        "sliding_mm": plain(stock.sliding),
+        "sources": dict(stock.sources) or "stated in the design",
+        "tolerance_mm": plain(stock.tolerance),
+    }
+
+
+def _joint_entry(joint: JointRecord) -> dict[str, Any]:
+    return {
+        "clearance_mm": plain(joint.clearance_mm),
+        "faces": list(joint.faces),
+        "kind": joint.kind,
+        "numbers": plain(joint.numbers),
+        "plates": list(joint.plates),
+    }

@@ -1,0 +1,121 @@
+"""The proof of bent strips: what they hit, what they touch, and what their mechanics say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.resolve.flat_patterns import BentStrip
+from panelwright.assemblies.resolve.resolve import Made
+from panelwright.plates.geometry.bending import RoundPiece
+from panelwright.plates.geometry.frame import Frame
+from panelwright.plates.tolerances import CONTACT_TOLERANCE, OVERLAP_VOLUME
+
+from .interference import Slab
+
+__all__ = ["hinge_findings", "strip_overlaps", "strip_touches"]
+
+Floats = NDArray[np.float64]
+AROUND = 64
+"""Chords of a full turn for bounding boxes; what they miss of a round is added."""
+
+
+def hinge_findings(made: Sequence[Made]) -> list[Finding]:
+    """Errors and warnings of every hinge's mechanics, with the plates that it joins."""
+    found = []
+    for item in made:
+        strip = item.layout.strip
+        if strip is None:
+            continue
+        a, b = item.contact.names
+        numbers = {
+            "inner_radius_mm": strip.bend.radius,
+            "least_inner_radius_mm": strip.least_radius,
+            "links": float(strip.mechanics.free_links),
+            "least_links": float(strip.mechanics.least_links),
+        }
+        for level, text in strip.remarks:
+            if level == "info":
+                continue
+            where = f"of {a!r}" if a == b else f"between {a!r} and {b!r}"
+            message = f"{item.joint.kind} {where}, inner radius {strip.bend.radius:.2f} mm: {text}"
+            found.append(Finding(level, "HINGE", (a, b), message, None, numbers))
+    return found
+
+
+def strip_overlaps(strips: Sequence[BentStrip], slabs: Sequence[Slab]) -> list[Finding]:
+    """Bent strips that share material with a plate or with each other, by the kernel's booleans; slits don't count."""
+    from panelwright.plates._kernel.solids.bent_solid import bent_solid
+    from panelwright.plates._kernel.solids.booleans import common_of
+
+    solids = [(bent_solid([strip.piece], strip.piece.thickness), Frame()) for strip in strips]
+    boxes = [_box(strip.piece) for strip in strips]
+    found = []
+
+    def look(strip: BentStrip, other: str, text: str, pair: tuple[object, Frame], number: int) -> None:
+        volume, place = common_of(solids[number], pair)
+        if volume <= OVERLAP_VOLUME:
+            return
+        at = "" if place is None else f" around ({place[0]:.1f}, {place[1]:.1f}, {place[2]:.1f})"
+        found.append(
+            Finding(
+                "error",
+                "OVERLAP",
+                (*dict.fromkeys(strip.plates), other),
+                f"{_called(strip)} and {text} share {volume:.3f} mm³{at}; move one of them",
+                place,
+                {"volume_mm3": volume, "limit_mm3": OVERLAP_VOLUME},
+            )
+        )
+
+    for number, strip in enumerate(strips):
+        low, high = boxes[number]
+        for slab in slabs:
+            if (low < slab.high).all() and (high > slab.low).all():
+                look(strip, slab.name, f"plate {slab.name!r}", (slab.solid, slab.frame), number)
+    for i, j in combinations(range(len(strips)), 2):
+        if (boxes[i][0] < boxes[j][1]).all() and (boxes[i][1] > boxes[j][0]).all():
+            look(strips[i], strips[j].plates[0], _called(strips[j]), solids[j], i)
+    return found
+
+
+def _called(strip: BentStrip) -> str:
+    a, b = strip.plates
+    return f"the bent strip between {a!r} and {b!r}" if a != b else f"bent part {a!r}"
+
+
+def strip_touches(strips: Sequence[BentStrip], slabs: Sequence[Slab]) -> Iterator[tuple[str, str]]:
+    """Pairs of a strip's first plate and a plate of another panel that the strip touches."""
+    from panelwright.plates._kernel.solids.bent_solid import bent_solid
+    from panelwright.plates._kernel.solids.booleans import gap_of
+
+    near = 2 * CONTACT_TOLERANCE
+    for strip in strips:
+        low, high = _box(strip.piece)
+        solid = bent_solid([strip.piece], strip.piece.thickness)
+        for slab in slabs:
+            if slab.name in strip.members or (low > slab.high + near).any() or (high < slab.low - near).any():
+                continue
+            if gap_of((solid, Frame()), (slab.solid, slab.frame)) <= near:
+                yield strip.plates[0], slab.name
+
+
+def _box(piece: RoundPiece) -> tuple[Floats, Floats]:
+    """Bounding box of a strip, no smaller than it is."""
+    spots = [piece.flat(segment.start) for loop in piece.loops for segment in loop]
+    us = [u for _, u in spots]
+    count = max(2, round(abs(piece.angle) / (2 * np.pi) * AROUND) + 1)
+    points = []
+    for s in np.linspace(0.0, piece.length, count).tolist():
+        for u in (min(us), max(us)):
+            spot = (
+                piece.origin[0] + s * piece.across[0] + u * piece.along[0],
+                piece.origin[1] + s * piece.across[1] + u * piece.along[1],
+            )
+            points += [piece.point(spot, z) for z in (0.0, piece.thickness)]
+    rise = piece.radius_at(0.0 if piece.sign > 0 else piece.thickness) * (1 - np.cos(abs(piece.angle) / (count - 1) / 2))
+    array = np.array(points)
+    return array.min(axis=0) - rise, array.max(axis=0) + rise

@@ -1,0 +1,166 @@
+"""Measuring joints: every opening against what goes into it, on the finished solids."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.data.product import Gap
+from panelwright.assemblies.resolve.resolve import Made
+from panelwright.joints.meeting.contact import Side
+from panelwright.joints.spec.pattern import Fit, Lap
+from panelwright.joints.spec.relief import Relief
+from panelwright.plates.geometry.probe import Probe
+from panelwright.plates.tolerances import FIT_TOLERANCE
+
+__all__ = ["at_place", "measured"]
+
+
+def at_place(place: tuple[float, float, float] | None) -> str:
+    """Where something is, in words that follow on; nothing if it has no place."""
+    return "" if place is None else f" around ({place[0]:.1f}, {place[1]:.1f}, {place[2]:.1f})"
+
+
+def measured(made: Made, probes: dict[str, Probe]) -> tuple[list[Gap], list[Finding]]:
+    """The openings of one joint as measured on the solids, and a finding for each that is not as planned."""
+    gaps: list[Gap] = []
+    findings: list[Finding] = []
+    narrow: dict[tuple[str, float], list[tuple[float, float, float]]] = {}
+    items: list[Fit | Lap] = [*made.layout.fits, *made.layout.laps]
+    for item in items:
+        value, insert, problem = _fit(item, probes, made.relief) if isinstance(item, Fit) else _lap(item, probes)
+        side = item.opening if isinstance(item, Fit) else item.first
+        u, v = item.at if isinstance(item, Fit) else ((item.line[0] + item.line[1]) / 2, item.first_at)
+        flat = side.flat(u, v)
+        place = side.body.point((*flat, side.body.t / 2))
+        a, b = made.contact.names
+        if made.relief is not None and insert is not None and insert + item.clearance < made.relief.tool - 1e-6:
+            narrow.setdefault((side.body.name, round(insert + item.clearance, 6)), []).append(place)
+            continue
+        if value is None:
+            findings.append(
+                Finding(
+                    "error",
+                    "NO-MATE",
+                    (a, b),
+                    f"{made.joint.kind} between {a!r} and {b!r}: {problem[0]}{at_place(place)}; {problem[1]}",
+                    place,
+                )
+            )
+            continue
+        if not isinstance(item, Fit) or item.is_clearance:
+            way = side.along if not isinstance(item, Fit) or item.way == "along" else side.across
+            gaps.append(Gap(place, side.body.direction(flat, way), value))
+        off = value - item.clearance
+        if abs(off) > FIT_TOLERANCE:
+            code, word = ("FIT-TIGHT", "tight") if off < 0 else ("FIT-LOOSE", "loose")
+            # two reliefs that meet leave nothing of the side between them to bear on
+            why = "; its corner reliefs meet there, so use a smaller tool" if made.relief and off > 0 else ""
+            if why and made.relief and made.relief.style == "dog-bone":
+                why += " or t_bone()"
+            findings.append(
+                Finding(
+                    "error",
+                    code,
+                    (a, b),
+                    f"{made.joint.kind} between {a!r} and {b!r}: the opening in {side.body.name!r}{at_place(place)} is "
+                    f"{abs(off):.3f} mm too {word}: clearance is {value:.3f} mm where {item.clearance:.3f} mm is planned{why}",
+                    place,
+                    {"clearance_mm": value, "planned_mm": item.clearance},
+                )
+            )
+    if narrow:  # that reliefs meet in an opening too narrow for their tool says nothing more
+        findings = [finding for finding in findings if finding.code != "FIT-LOOSE"]
+    return gaps, [*findings, *(_too_narrow(made, *key, places) for key, places in narrow.items())]
+
+
+def _too_narrow(made: Made, name: str, size: float, places: Sequence[tuple[float, float, float]]) -> Finding:
+    """Openings of one size that the round cutter they are relieved for does not go into."""
+    assert made.relief is not None
+    a, b = made.contact.names
+    tool = made.relief.tool
+    where = at_place(places[0]) + (f" and {len(places) - 1} more like it" if len(places) > 1 else "")
+    return Finding(
+        "error",
+        "RELIEF",
+        (a, b),
+        f"{made.joint.kind} between {a!r} and {b!r}: the opening of {size:g} mm in {name!r}{where} is narrower than the tool "
+        f"of {tool:g} mm; use a tool of at most {size:g} mm, a thicker sheet or wider parts",
+        places[0],
+        {"opening_mm": size, "tool_mm": tool, "openings": float(len(places))},
+    )
+
+
+Problem = tuple[str, str]
+"""What is wrong with an opening, and what mends it."""
+
+NO_PROBLEM = ("", "")
+
+IN_THE_WAY = "another joint or a cut-out is in the way, so move one of them"
+
+LINES = (0.0, -0.3, 0.3, -0.6, 0.6, -0.9, 0.9)
+"""Shares of an opening's depth at which to measure where corner relief makes it uneven."""
+
+
+def _fit(fit: Fit, probes: dict[str, Probe], relief: Relief | None) -> tuple[float | None, float | None, Problem]:
+    """Size of an opening less what goes into it, and the latter's size; with relief, at the tightest of several lines."""
+    side = fit.opening
+    shares = LINES if relief is not None else LINES[:1]
+    sizes: list[float] = []
+    for share in shares:
+        size, problem = _opening(fit, share * fit.reach, probes[side.body.name])
+        if size is None and not sizes:
+            return None, None, problem
+        sizes += [] if size is None else [size]
+    if not isinstance(fit.insert, Side):
+        return min(sizes) - fit.insert, fit.insert, NO_PROBLEM
+    insert = fit.insert
+    u, v = fit.insert_at
+    inside: list[float] = []
+    for share in shares:
+        material = insert.run(probes[insert.body.name], (u, v + share * fit.insert_reach), "along")
+        inside += _through(material, sizes[0])
+        if not inside:
+            return None, None, (f"what goes into {side.body.name!r} is missing from {insert.body.name!r}", IN_THE_WAY)
+    return min(sizes) - max(inside), max(inside), NO_PROBLEM
+
+
+def _through(material: Sequence[tuple[float, float]], size: float) -> list[float]:
+    """How long what goes into an opening of a size is, on a line through its middle; none if it is missing.
+
+    What has an opening of its own in the middle still reaches from one end of it to the other.
+    """
+    whole = [high - low for low, high in material if low < 0 < high]
+    if whole:
+        return whole
+    parts = [part for part in material if -size < part[0] and part[1] < size]
+    before, after = [low for low, high in parts if high <= 0], [high for low, high in parts if low >= 0]
+    return [max(after) - min(before)] if before and after else []
+
+
+def _opening(fit: Fit, off: float, probe: Probe) -> tuple[float | None, Problem]:
+    """Free length on the line `off` mm beside the one to measure on."""
+    side, (u, v) = fit.opening, fit.at
+    spot = (u, v + off) if fit.way == "along" else (u + off, v)
+    name = side.body.name
+    stretches = side.run(probe, spot, fit.way)
+    if any(low < 0 < high for low, high in stretches):
+        return None, (f"the opening in {name!r} is missing", IN_THE_WAY)
+    below = [high for _, high in stretches if high <= 0]
+    above = [low for low, _ in stretches if low >= 0]
+    if below and above:
+        return min(above) - max(below), NO_PROBLEM
+    designed = side.run(side.body.probe, spot, fit.way)
+    half = 0.0 if isinstance(fit.insert, Side) else (fit.insert + fit.clearance) / 2
+    ends = not any(high > half for _, high in designed) if below else not any(low < -half for low, _ in designed)
+    mend = f"{name!r} ends there, so move one of the two plates or make {name!r} larger" if ends else IN_THE_WAY
+    return None, (f"the opening in {name!r} is not closed", mend)
+
+
+def _lap(lap: Lap, probes: dict[str, Probe]) -> tuple[float, None, Problem]:
+    low, high = lap.line
+    used = 0.0
+    for side, v in ((lap.first, lap.first_at), (lap.second, lap.second_at)):
+        for start, stop in probes[side.body.name].along(side.flat(0.0, v), side.along):
+            used += max(0.0, min(stop, high) - max(start, low))
+    return high - low - used, None, NO_PROBLEM

@@ -1,0 +1,119 @@
+"""What there is to say of a product's stocks and of the machine that is to cut it.
+
+Which stocks were never measured and what that may do to the fits; which panels the machine's bed cannot take.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.data.parts import Panel, Part
+from panelwright.assemblies.data.product import JointRecord
+from panelwright.assemblies.shop.sheet_tolerance import FitRange, fit_range
+from panelwright.assemblies.shop.shelf import Machine
+from panelwright.plates.materials.stock import Stock
+
+__all__ = ["bed_findings", "stock_findings"]
+
+
+def stock_findings(parts: Sequence[Part], joints: Sequence[JointRecord]) -> list[Finding]:
+    """One finding for each stock that is uncalibrated, and one for each whose tolerance can spoil a joint.
+
+    `UNCALIBRATED` (info): its thickness or kerf is a published value; or the design states it, and states no measured
+    thickness, or no kerf though a beam or a cutter has one.  `MEASURE-FIRST` (warning): its thickness is not measured, and over
+    the tolerance of the sheet a joint that it is in jams or falls out.
+    """
+    findings: list[Finding] = []
+    for stock in dict.fromkeys(part.stock for part in parts):
+        plates = tuple(part.name for part in parts if part.stock == stock)
+        if stock.is_stated:
+            findings += _unmeasured(stock, plates)
+        elif not stock.is_calibrated:
+            findings.append(_uncalibrated(stock, plates))
+        clearances = {joint.clearance_mm for joint in joints if not set(plates).isdisjoint(joint.plates)}
+        spoiled = [found for c in sorted(clearances) if (found := fit_range(stock, c)) and found.must_measure]
+        if spoiled:
+            findings.append(_measure_first(stock, plates, spoiled))
+    return findings
+
+
+def bed_findings(panels: Sequence[Panel], machine: Machine) -> list[Finding]:
+    """An error `BED` for each panel that does not lie on the machine's bed, whichever way it is turned."""
+    if machine.bed_mm is None:
+        return []
+    wide, narrow = max(machine.bed_mm), min(machine.bed_mm)
+    findings = []
+    for panel in panels:
+        width, height = panel.bbox_mm
+        if max(width, height) > wide or min(width, height) > narrow:
+            findings.append(
+                Finding(
+                    "error",
+                    "BED",
+                    panel.plates,
+                    f"panel {panel.name!r} is {width:.1f} × {height:.1f} mm and does not go on the machine's bed of "
+                    f"{machine.bed_mm[0]:g} × {machine.bed_mm[1]:g} mm; make it smaller or split it",
+                    None,
+                    {"width_mm": width, "height_mm": height, "bed_width_mm": wide, "bed_height_mm": narrow},
+                )
+            )
+    return findings
+
+
+def _called(stock: Stock) -> str:
+    return repr(stock.name or stock.material)
+
+
+def _uncalibrated(stock: Stock, plates: tuple[str, ...]) -> Finding:
+    known = {key for key, _ in stock.sources}
+    thickness = f"{stock.t:g} mm thick as sold" if stock.measured is None else f"{stock.t:g} mm thick as measured"
+    kerf = f"a kerf of {stock.kerf:g} mm" if "kerf_mm" in known or stock.kerf > 0 else "a kerf that nobody knows (0 mm)"
+    named = f'"{stock.name or stock.material}"'
+    return Finding(
+        "info",
+        "UNCALIBRATED",
+        plates,
+        f"stock {_called(stock)} is uncalibrated: {thickness}, cut with {kerf}, not both measured on this machine; cut the "
+        f"test piece that `panelwright coupon {named}` makes, and run `panelwright calibrate {named}`",
+        numbers={"thickness_mm": stock.t, "kerf_mm": float(stock.kerf)},
+    )
+
+
+def _unmeasured(stock: Stock, plates: tuple[str, ...]) -> list[Finding]:
+    """What a design leaves out of a stock that it states itself: a knife takes nothing away, all else has a kerf."""
+    faults, mends = [], []
+    if stock.measured is None:
+        faults.append(f"{stock.t:g} mm is what it is sold as, and no measured thickness is stated")
+        mends.append("measured=")
+    if stock.kerf == 0 and stock.cutter != "knife":
+        faults.append(f"its kerf is 0 mm, which no {stock.cutter} has")
+        mends.append("kerf=")
+    if not faults:
+        return []
+    return [
+        Finding(
+            "info",
+            "UNCALIBRATED",
+            plates,
+            f"stock {_called(stock)}, stated in the design, is uncalibrated: {', and '.join(faults)}; state "
+            f"{' and '.join(mends)} as measured, or name a stock of a shop file that `panelwright calibrate` has filled",
+            numbers={"thickness_mm": stock.t, "kerf_mm": float(stock.kerf)},
+        )
+    ]
+
+
+def _measure_first(stock: Stock, plates: tuple[str, ...], spoiled: Sequence[FitRange]) -> Finding:
+    worst = max(spoiled, key=lambda found: max(found.press - found.tightest, found.loosest - found.sliding))
+    return Finding(
+        "warning",
+        "MEASURE-FIRST",
+        plates,
+        f"stock {_called(stock)} is not measured: sheets sold as {stock.thickness:g} mm are {worst}",
+        numbers={
+            "thinnest_mm": worst.thinnest,
+            "thickest_mm": worst.thickest,
+            "tightest_mm": worst.tightest,
+            "loosest_mm": worst.loosest,
+        },
+    )

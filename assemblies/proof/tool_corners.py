@@ -1,0 +1,208 @@
+"""What a round cutter leaves of inner corners, and whether what is square still goes in.
+
+The cutter's middle reaches every point that is half its width or further from the finished plate; what it takes away is all
+within half its width of those points.  So a corner of what goes in stands in material by its distance from the nearest such
+point, less half the width.  In a square corner without relief that is (√2 - 1) of the radius, less what the clearance gives.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.data.parts import Part
+from panelwright.assemblies.resolve.resolve import Made, Resolved
+from panelwright.joints.meeting.contact import Body
+from panelwright.plates.geometry.curves import Arc, Line, Loop, Point
+from panelwright.plates.tolerances import CHORD_TOLERANCE
+
+from .measured_gaps import at_place
+
+if TYPE_CHECKING:
+    import shapely
+
+__all__ = ["CRUSH", "tool_findings"]
+
+CRUSH: Final = 0.1
+"""By how many mm a corner may stand in material and still be pushed home (common practice, no source): no laser's kerf reaches
+that, a cutter of half a millimetre does."""
+
+SAME: Final = 1e-5
+"""Points nearer than this are one, mm: rounding in the kernel, far below any cut."""
+
+LEAST_WIDTH: Final = 2 * CRUSH / (math.sqrt(2) - 1)
+"""Width of cut in mm below which no square corner is left round enough to matter."""
+
+
+def tool_findings(resolved: Resolved) -> list[Finding]:
+    """Reliefs too small for the cutter, and inner corners that it leaves round.
+
+    `RELIEF` (error): the relief of a joint is smaller than the cut is wide; or a joint without relief has inner corners so
+    round that what is square doesn't go in.  `ROUND` (info): inner corners of an outline as designed come out round.
+    """
+    spoiled: dict[tuple[str, float], list[_Spoiled]] = {}
+    notes: list[Finding] = []
+    for body, part in zip(resolved.bodies, resolved.flats, strict=True):
+        if part.stock.kerf > LEAST_WIDTH:
+            for found in _rounded(body, part, resolved.made, notes):
+                spoiled.setdefault((found.made.joint.kind, part.stock.kerf), []).append(found)
+    return [*_small_reliefs(resolved.made), *(_no_entry(kerf, found) for (_, kerf), found in spoiled.items()), *notes]
+
+
+@dataclass(frozen=True)
+class _Spoiled:
+    """An inner corner of a plate that what a joint puts in there doesn't get into, and by how many mm."""
+
+    made: Made
+    body: Body
+    at: Point
+    depth: float
+
+
+def _small_reliefs(made: Sequence[Made]) -> list[Finding]:
+    """One error for each tool and width of cut that do not agree, naming the plates of all such joints."""
+    groups: dict[tuple[float, float, str], list[Made]] = {}
+    for item in made:
+        if item.relief is None:
+            continue
+        for stock in dict.fromkeys(claim.side.body.plate.stock for claim in item.layout.claims):
+            if item.relief.tool < stock.kerf - SAME:
+                groups.setdefault((item.relief.tool, stock.kerf, stock.name or stock.material), []).append(item)
+    findings = []
+    for (tool, kerf, called), items in groups.items():
+        a, b = items[0].contact.names
+        more = f" and {len(items) - 1} more like it" if len(items) > 1 else ""
+        style = "dog_bone" if items[0].relief is not None and items[0].relief.style == "dog-bone" else "t_bone"
+        findings.append(
+            Finding(
+                "error",
+                "RELIEF",
+                tuple(dict.fromkeys(name for item in items for name in item.contact.names)),
+                f"{items[0].joint.kind} between {a!r} and {b!r}{more}: the relief is for a tool of {tool:g} mm, but "
+                f"{called!r} is cut {kerf:g} mm wide, so the tool does not go into it and corners stay round; ask for "
+                f"relief={style}({kerf:g}), or give the width of the cut as kerf={tool:g}",
+                numbers={"tool_mm": tool, "kerf_mm": kerf, "joints": float(len(items))},
+            )
+        )
+    return findings
+
+
+def _rounded(body: Body, part: Part, made: Sequence[Made], notes: list[Finding]) -> Iterator[_Spoiled]:
+    """What the cutter leaves round where a joint puts something in; what is round as designed goes to the notes."""
+    corners = list(_inner_corners(part.loops))
+    tight = [at for at, radius in _inner_arcs(part.loops) if radius < part.stock.kerf / 2 - SAME]
+    if not corners and not tight:
+        return
+    drawn = [at for at, _ in _inner_corners(body.plate.outline.loops)]
+    arcs = [at for at, _ in _inner_arcs(body.plate.outline.loops)]
+    as_designed = [at for at in tight if _near(at, arcs)]
+    reach = _reach(part)
+    for at, free in corners:
+        # a joint whose claim has a corner there comes first: what is joined to an outline's own notch goes in too
+        owner = next((item for item in made if _has_corner(item, body, at)), None)
+        if owner is None and _near(at, drawn):
+            as_designed.append(at)
+            continue
+        if owner is None:  # where three plates meet
+            owner = next((item for item in made if body.name in item.contact.names), None)
+        if owner is None:
+            continue
+        depth = _stands_in(at, free, max(0.0, owner.clearance), reach, part.stock.kerf / 2)
+        if CRUSH < depth < part.stock.kerf:  # further from all that the tool reaches, the tool doesn't go in at all: KERF
+            yield _Spoiled(owner, body, at, depth)
+    if as_designed:
+        notes.append(_note(body, part.stock.kerf, as_designed))
+
+
+def _no_entry(kerf: float, spoiled: Sequence[_Spoiled]) -> Finding:
+    """One error for all joints of a kind: one relief mends them all."""
+    first = spoiled[0]
+    joints = list(dict.fromkeys(found.made for found in spoiled))
+    a, b = first.made.contact.names
+    more = f" and {len(joints) - 1} more like it" if len(joints) > 1 else ""
+    place = first.body.point((*first.at, first.body.t / 2))
+    depth = max(found.depth for found in spoiled)
+    number = f"{len(spoiled)} inner corners round, the first" if len(spoiled) > 1 else "an inner corner round"
+    return Finding(
+        "error",
+        "RELIEF",
+        tuple(dict.fromkeys(name for item in joints for name in item.contact.names)),
+        f"{first.made.joint.kind} between {a!r} and {b!r}{more}: a cutter of {kerf:g} mm leaves {number} in "
+        f"{first.body.name!r}{at_place(place)}, so what is square stands off by {depth:.2f} mm and does not go in; ask for "
+        f"relief=dog_bone({kerf:g}) or t_bone({kerf:g}), in the joint or for the whole assembly",
+        place,
+        {"stands_off_mm": depth, "kerf_mm": kerf, "corners": float(len(spoiled)), "joints": float(len(joints))},
+    )
+
+
+def _note(body: Body, kerf: float, places: Sequence[Point]) -> Finding:
+    place = body.point((*places[0], body.t / 2))
+    number = f"{len(places)} inner corners" if len(places) > 1 else "an inner corner"
+    return Finding(
+        "info",
+        "ROUND",
+        (body.name,),
+        f"plate {body.name!r} has {number} that a cutter of {kerf:g} mm leaves with a radius of {kerf / 2:g} mm, the first"
+        f"{at_place(place)}; round them so, or see to it that nothing square has to go in",
+        place,
+        {"radius_mm": kerf / 2, "corners": float(len(places))},
+    )
+
+
+def _inner_corners(loops: Sequence[Loop]) -> Iterator[tuple[Point, Point]]:
+    """Each inner corner between two straight edges, with the way into its free side.
+
+    That way is so long that it leads to where two lines 1 mm off the edges meet.
+    """
+    for loop in loops:
+        for i in range(len(loop)):
+            before, after = loop.segments[i - 1], loop.segments[i]
+            if not isinstance(before, Line) or not isinstance(after, Line):
+                continue
+            (ax, ay), (bx, by) = before.tangent_at(1.0), after.tangent_at(0.0)
+            sine = ax * by - ay * bx  # material lies on the left, so inner corners turn right
+            if sine < -1e-6:
+                yield after.start, ((bx - ax) / -sine, (by - ay) / -sine)
+
+
+def _inner_arcs(loops: Sequence[Loop]) -> Iterator[tuple[Point, float]]:
+    """The middle of each arc that bulges into the material, with its radius; whole circles left out, which `KERF` speaks of."""
+    for loop in loops:
+        for segment in loop:
+            if isinstance(segment, Arc) and segment.sweep < 0 and not loop.is_circle:
+                yield segment.point_at(0.5), segment.radius
+
+
+def _near(at: Point, points: Sequence[Point]) -> bool:
+    return any(math.dist(at, point) < SAME for point in points)
+
+
+def _has_corner(made: Made, body: Body, at: Point) -> bool:
+    claims = [claim for claim in made.layout.claims if claim.side.body is body]
+    return any(math.dist(segment.start, at) < SAME for claim in claims for segment in claim.loop)
+
+
+def _reach(part: Part) -> shapely.Geometry:
+    """All points about a plate that the cutter's middle may go to."""
+    import shapely
+
+    outers = [loop for loop in part.loops if loop.area > 0]
+    holes = [loop for loop in part.loops if loop.area < 0]
+    material = shapely.union_all([shapely.Polygon(loop.points(CHORD_TOLERANCE)) for loop in outers]).difference(
+        shapely.union_all([shapely.Polygon(loop.points(CHORD_TOLERANCE)) for loop in holes])
+    )
+    x0, y0, x1, y1 = material.bounds
+    far = 2 * part.stock.kerf
+    taken = material.buffer(part.stock.kerf / 2, quad_segs=32)
+    return shapely.box(x0 - far, y0 - far, x1 + far, y1 + far).difference(taken)
+
+
+def _stands_in(at: Point, free: Point, clearance: float, reach: shapely.Geometry, radius: float) -> float:
+    """By how many mm the corner of what goes in, half the clearance off both edges, stands in what the cutter leaves."""
+    import shapely
+
+    corner = shapely.Point(at[0] + free[0] * clearance / 2, at[1] + free[1] * clearance / 2)
+    return float(shapely.distance(corner, reach)) - radius

@@ -1,0 +1,128 @@
+"""The page itself: one HTML file with its styles, scripts and data inside, which asks no network for anything.
+
+A Content-Security-Policy in the page allows the two scripts and the one style sheet by their SHA-256 and nothing else, so that
+a name in a design can never run.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from importlib.resources import files
+from typing import Any
+
+from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.sheets.laid import LaidSheets
+
+from .html_text import counted, json_text, text
+from .scene import scene_of
+from .sections import findings_list, headline, sections
+
+__all__ = ["Content", "content_of", "page_html", "report_html"]
+
+_SCRIPTS = ("kit", "stage", "look", "marks", "plates", "findings", "panels", "sheets", "start")
+"""The page's own scripts, in the order in which they need each other."""
+
+
+def report_html(
+    product: Product, manifest: Mapping[str, Any], *, sheets: LaidSheets | None = None, files: Sequence[str] = ()
+) -> bytes:
+    """The report of a product as HTML, UTF-8; `manifest` is what `manifest_of` says of the same product.
+
+    `sheets` are its panels as laid out, `files` what stands beside the page, by paths in its folder.
+
+    The same arguments give the same bytes.  Raises `KernelError` if a solid cannot be shown.
+    """
+    content = content_of(product, manifest, sheets=sheets, files=files)
+    return page_html(text(product.name), content, scene_of(product)).encode("utf-8")
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """What the page says of a product, as HTML: its name and one line, links to the sections, findings, and the sections."""
+
+    title: str
+    headline: str
+    links: str
+    findings: str
+    sections: str
+
+
+def content_of(
+    product: Product, manifest: Mapping[str, Any], *, sheets: LaidSheets | None = None, files: Sequence[str] = ()
+) -> Content:
+    """All that the page says of a product, without the 3D view."""
+    listed = sections(product, manifest, sheets, files)
+    links = "".join(f'<li><a href="#{name}">{text(head)}</a></li>' for name, head, _ in listed)
+    below = "\n".join(
+        f'<section id="{name}" aria-labelledby="{name}-head">\n<h2 id="{name}-head">{text(head)}</h2>\n{html}\n</section>'
+        for name, head, html in listed
+    )
+    return Content(
+        text(product.name),
+        f"{text(headline(product))} {_verdict(product)}",
+        f'<li><a href="#view">3D</a></li>{links}',
+        findings_list(product),
+        below,
+    )
+
+
+def page_html(
+    name: str, content: Content, scene: Mapping[str, Any], *, live: tuple[str, str, str] | None = None
+) -> str:
+    """The page with its styles, scripts and data inside.
+
+    `live` adds HTML before the view, styles and a script for a page that a server keeps up to date; only such a page may ask
+    for anything, and only of that server.
+    """
+    before, more_style, more_script = live or ("", "", "")
+    style, vendor, script = _asset("web/report.css") + more_style, _asset("vendor/three.bundle.js"), _script() + more_script
+    policy = (
+        f"default-src 'none'; script-src {_hash(vendor)} {_hash(script)}; style-src {_hash(style)}; img-src data:; "
+        "base-uri 'none'; form-action 'none'" + ("; connect-src 'self'" if live else "")
+    )
+    fields = {
+        "POLICY": policy,
+        "NAME": name,
+        "HEADLINE": content.headline,
+        "LINKS": content.links,
+        "BEFORE": before,
+        "FINDINGS": content.findings,
+        "SECTIONS": content.sections,
+        "STYLE": style,
+        "DATA": json_text(scene),
+        "VENDOR": vendor,
+        "SCRIPT": script,
+    }
+    # split once, so that nothing that is filled in is taken for a field itself
+    pieces = _asset("web/report.html").split("@@")
+    filled = [piece if i % 2 == 0 else fields[piece] for i, piece in enumerate(pieces)]
+    return "".join(filled)
+
+
+def _verdict(product: Product) -> str:
+    levels = [finding.level for finding in product.findings]
+    if not levels:
+        return '<a class="verdict fine" href="#found-card">proof: nothing found</a>'
+    words = [
+        counted(levels.count(level), word)
+        for level, word in (("error", "error"), ("warning", "warning"), ("info", "note"))
+        if level in levels
+    ]
+    worst = "error" if "error" in levels else "warning" if "warning" in levels else "info"
+    return f'<a class="verdict {worst}" href="#found-card">proof: {text(", ".join(words))}</a>'
+
+
+def _asset(path: str) -> str:
+    """A file of this package, line ends as in the repository."""
+    return files(__package__).joinpath(path).read_text(encoding="utf-8").replace("\r\n", "\n")
+
+
+def _script() -> str:
+    return "\n".join(_asset(f"web/{name}.js") for name in _SCRIPTS)
+
+
+def _hash(content: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(content.encode('utf-8')).digest()).decode('ascii')}'"

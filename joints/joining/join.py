@@ -1,0 +1,118 @@
+"""Joining faces: what a design calls.
+
+A join is only noted down; nothing is cut until the assembly is resolved.  So faces are always picked on plates as designed,
+the order of joins makes no difference, and leaving a line out undoes it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from panelwright.joints.meeting.contact import Body, Hold
+from panelwright.joints.spec.pattern import Joint
+from panelwright.plates.errors import ForeignFaceError, JointError
+from panelwright.plates.geometry.frame import Frame
+from panelwright.plates.placing.plate import Face, PlacedPlate
+
+__all__ = ["hold_of", "join"]
+
+
+Given = Face | PlacedPlate | Iterable[Face]
+
+
+def join(first: Given, second: Given, joint: Joint | Sequence[Joint]) -> None:
+    """Join faces of two plates, or several at once.
+
+    `first` and `second` are faces, such as `rear.face("<Z")`; for plates that cross, the plates themselves will do.  Where
+    either is a list, every pair that this joint can be made between is joined, and each face named must be part of one; with
+    a list of joints, the faces are taken pair by pair instead, each with its own joint.
+
+    Raises `ForeignFaceError` if the faces do not stand in one assembly, and `JointError` if a plate would be joined to
+    itself or, for lists, if a face named touches nothing.
+    """
+    firsts, seconds = _faces(first), _faces(second)
+    if isinstance(joint, list | tuple):
+        if len(firsts) == 1:
+            firsts = firsts * len(joint)
+        if len(seconds) == 1:
+            seconds = seconds * len(joint)
+        if not len(firsts) == len(seconds) == len(joint):
+            raise JointError(
+                f"{len(firsts)} and {len(seconds)} faces are given for {len(joint)} joints; give as many of each",
+                value=len(joint),
+                limit=(len(firsts), len(seconds)),
+            )
+        for a, b, kind in zip(firsts, seconds, joint, strict=True):
+            _record(a, b, kind)
+        return
+    if not isinstance(joint, Joint):
+        raise JointError(f"{joint!r} is no joint; give one such as tabs(count=2)", value=joint)
+    if len(firsts) == len(seconds) == 1:
+        _record(firsts[0], seconds[0], joint)
+        return
+    used: set[Face] = set()
+    reasons: dict[Face, list[str]] = {}
+    for a in firsts:
+        for b in seconds:
+            problem = _problem(a, b, joint)
+            if problem is None:
+                _record(a, b, joint)
+                used |= {a, b}
+            else:
+                reasons.setdefault(a, []).append(problem)
+                reasons.setdefault(b, []).append(problem)
+    for face in (*firsts, *seconds):
+        if face not in used:
+            raise JointError(
+                f"{face} can be joined to none of the faces given: {reasons[face][0]}",
+                plates=(face.placed.name,),
+                face=face.selector,
+            )
+
+
+def _faces(given: Given) -> tuple[Face, ...]:
+    if isinstance(given, Face):
+        return (given,)
+    if isinstance(given, PlacedPlate):
+        return (given.show,)
+    if isinstance(given, str) or not isinstance(given, Iterable):
+        raise JointError(f"{given!r} is no face of a plate; give one such as base.face(\">Z\")", value=given)
+    faces: list[Face] = []
+    for item in given:
+        faces.extend(_faces(item))
+    if not faces:
+        raise JointError("no face is given to join; pick one with face() or faces()")
+    return tuple(faces)
+
+
+def _record(a: Face, b: Face, joint: Joint) -> None:
+    for face in (a, b):
+        if not isinstance(face, Face):
+            raise JointError(f"{face!r} is no face; pick one with plate.face('>Z')", value=face)
+    if a.placed.owner is not b.placed.owner:
+        raise ForeignFaceError(
+            f"plate {a.placed.name!r} belongs to assembly {a.placed.owner.name!r} and plate {b.placed.name!r} to "
+            f"{b.placed.owner.name!r}; pick both faces from one assembly (for parts of a sub-assembly, from what add() gave)",
+            plates=(a.placed.name, b.placed.name),
+        )
+    if a.placed.name == b.placed.name:
+        raise JointError(
+            f"plate {a.placed.name!r} would be joined to itself; choose a face of another plate", plates=(a.placed.name,)
+        )
+    a.placed.owner.record_join(a, b, joint)
+
+
+def hold_of(face: Face) -> Hold:
+    """A face as joints see it, in its own assembly's frame."""
+    placed = face.placed
+    return Hold(Body(0, placed.name, placed.plate, placed.frame, placed.roll), face.place, face.describe, Frame())
+
+
+def _problem(a: Face, b: Face, joint: Joint) -> str | None:
+    if a.placed.name == b.placed.name:
+        return "they are of one plate"
+    try:
+        joint.meet(hold_of(a), hold_of(b))
+    except JointError as error:
+        return str(error)
+    return None

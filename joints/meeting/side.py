@@ -1,0 +1,177 @@
+"""Plates as joints see them: a body, the face that is held, and a joint line as it lies in a plate's own plane."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal
+
+from panelwright.plates.geometry.bending import Roll, RoundPiece
+from panelwright.plates.geometry.curves import Loop, Point, loop_through
+from panelwright.plates.geometry.frame import Frame, Vector, minus, scaled, unit
+from panelwright.plates.geometry.probe import Interval, Probe, joined
+from panelwright.plates.placing.plate import Plate
+
+from .section import FAR, clip
+
+if TYPE_CHECKING:
+    from panelwright.joints.kinds.hinges.hinge_settling import HingeSizes
+
+__all__ = ["Body", "Hold", "Side"]
+
+
+@dataclass(frozen=True, eq=False)
+class Body:
+    """A plate as designed, under its full name, standing in the whole product's frame.
+
+    A bent part of a sheet has a `roll`; its frame is then that of the sheet before the first bend line, and `slit` says what is
+    asked of the slits that bend it.
+    """
+
+    number: int
+    name: str
+    plate: Plate
+    frame: Frame
+    roll: Roll | None = None
+    slit: HingeSizes | None = None
+
+    @property
+    def t(self) -> float:
+        """Thickness in mm."""
+        return self.plate.stock.t
+
+    @cached_property
+    def rolled(self) -> RoundPiece | None:
+        """Where a bent part goes; None for a flat plate."""
+        return None if self.roll is None else self.roll.piece((), self.frame, self.t)
+
+    def point(self, local: Vector) -> Vector:
+        """Where a point of the plate's own coordinates stands."""
+        return self.frame.point(local) if self.rolled is None else self.rolled.point(local[:2], local[2])
+
+    def direction(self, local: Point, way: Point) -> Vector:
+        """Which way, as a unit vector, a direction in the plate's own plane looks at a point of it."""
+        if self.rolled is None:
+            return self.frame.direction((*way, 0.0))
+        step = 1e-3
+        ahead = self.rolled.point((local[0] + step * way[0], local[1] + step * way[1]), 0.0)
+        return unit(minus(ahead, self.rolled.point(local, 0.0)))
+
+    @cached_property
+    def probe(self) -> Probe:
+        """The plate's region as designed."""
+        return Probe(self.plate.outline.loops)
+
+    @cached_property
+    def hole_boxes(self) -> tuple[tuple[float, float, float, float], ...]:
+        """Bounding boxes of the holes as designed."""
+        return tuple(loop.bounds for loop in self.plate.outline.holes)
+
+
+@dataclass(frozen=True, eq=False)
+class Hold:
+    """One face of a body that a joint takes hold of; `view` is the frame of the assembly in which the join was made."""
+
+    body: Body
+    place: tuple[object, ...]
+    described: str
+    view: Frame
+
+    @property
+    def is_broad(self) -> bool:
+        """Whether the face is a show face or a back."""
+        return self.place[0] != "edge"
+
+    @property
+    def normal(self) -> Vector:
+        """Unit vector out of a broad face."""
+        return self.body.frame.z if self.place[0] == "show" else scaled(self.body.frame.z, -1.0)
+
+    @property
+    def segment(self) -> object:
+        """The segment under an edge face."""
+        loop, number = self.place[1], self.place[2]
+        assert isinstance(loop, int)
+        assert isinstance(number, int)
+        return self.body.plate.outline.loops[loop].segments[number]
+
+
+@dataclass(frozen=True, eq=False)
+class Side:
+    """How one plate sees the joint line: a point of it, its direction, and the axis across it, in the plate's own plane."""
+
+    body: Body
+    origin: Point
+    along: Point
+    across: Point
+    fences: tuple[tuple[Point, float], ...] = ()
+    """Lines on which the plate's neighbouring edges go on beyond this one: what it grows keeps to (u, v) · normal ≤ limit."""
+
+    def flat(self, u: float, v: float) -> Point:
+        """The point at (u, v) in the plate's own coordinates."""
+        return (
+            self.origin[0] + u * self.along[0] + v * self.across[0],
+            self.origin[1] + u * self.along[1] + v * self.across[1],
+        )
+
+    def seen(self, point: Point) -> Point:
+        """The (u, v) of a point in the plate's own coordinates."""
+        x, y = point[0] - self.origin[0], point[1] - self.origin[1]
+        return (x * self.along[0] + y * self.along[1], x * self.across[0] + y * self.across[1])
+
+    def rectangle(self, u: Interval, v: Interval) -> Loop:
+        """The rectangle over two intervals as a counter-clockwise loop in the plate's own coordinates."""
+        corners = [(u[0], v[0]), (u[1], v[0]), (u[1], v[1]), (u[0], v[1])]
+        return loop_through([self.flat(*corner) for corner in corners]).counter_clockwise()
+
+    def grown(self, u: Interval, v: Interval) -> Loop:
+        """What the plate gains over two intervals: a rectangle, cut off where the neighbouring edges lead."""
+        corners = [(u[0], v[0]), (u[1], v[0]), (u[1], v[1]), (u[0], v[1])]
+        for normal, limit in self.fences:
+            corners = clip(corners, normal, -FAR, limit)
+        if len(corners) < 3:
+            return self.rectangle(u, v)
+        return loop_through([self.flat(*corner) for corner in corners]).counter_clockwise()
+
+    def stretches(self, v: float) -> list[Interval]:
+        """Material along the line at distance v, as intervals of u."""
+        return self.body.probe.along(self.flat(0.0, v), self.along)
+
+    def columns(self, u: float) -> list[Interval]:
+        """Material across the line at u, as intervals of v."""
+        return self.body.probe.along(self.flat(u, 0.0), self.across)
+
+    def run(self, probe: Probe, at: Point, way: Literal["along", "across"]) -> list[Interval]:
+        """Material of a region in this plate's plane on the line through (u, v), in mm from there along u or v."""
+        return probe.along(self.flat(*at), self.along if way == "along" else self.across)
+
+    def taken(self, loop: Loop, strip: Interval) -> list[Interval]:
+        """What a region in the plate's plane takes of the line: the u of that part of it whose v lies in `strip`.
+
+        Only that part counts, or a slanting region would take the whole line.
+        """
+        seen = [self.seen(point) for point in loop.points(0.01)]
+        if len(seen) > 4:
+            return _taken_of_any(seen, strip)
+        inside = clip(seen, (0.0, 1.0), *strip)
+        return [(min(u for u, _ in inside), max(u for u, _ in inside))] if inside else []
+
+    def has_material(self, points: Sequence[Point]) -> bool:
+        """Whether any of the (u, v) points lies in the plate as designed."""
+        return any(self.covers(points))
+
+    def covers(self, points: Sequence[Point]) -> list[bool]:
+        """For each (u, v) point whether it lies in the plate as designed."""
+        return self.body.probe.covers([self.flat(u, v) for u, v in points])
+
+
+def _taken_of_any(seen: Sequence[Point], strip: Interval) -> list[Interval]:
+    """The same for a region of any shape, such as a ring that lies all round the line and takes nothing of it."""
+    import shapely
+
+    us = [u for u, _ in seen]
+    band = shapely.box(min(us) - 1.0, strip[0], max(us) + 1.0, strip[1])
+    inside = shapely.Polygon(seen).buffer(0).intersection(band)
+    pieces = [piece for piece in getattr(inside, "geoms", [inside]) if piece.area > 0]
+    return joined([(piece.bounds[0], piece.bounds[2]) for piece in pieces])

@@ -1,0 +1,272 @@
+"""What a joint kind gives back: claims on material, what to measure afterwards, and bought parts.
+
+A joint kind is a frozen spec that satisfies `Joint`.  `meet` finds the contact of two faces or says why there is none;
+`lay_out` turns a contact into a `Layout`.  Both are pure.  Nothing else in the toolkit knows which kinds exist.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, ClassVar, Literal, Protocol, runtime_checkable
+
+from panelwright.joints.meeting.contact import Contact, Hold, Side
+from panelwright.joints.meeting.remark import Remark
+from panelwright.plates.errors import JointError
+from panelwright.plates.geometry.curves import Loop, Point
+from panelwright.plates.geometry.probe import Interval
+
+from .fasteners import Fastener
+from .relief import Relief
+
+if TYPE_CHECKING:
+    from panelwright.joints.kinds.hinges.living_hinge import Strip
+
+__all__ = [
+    "LOOK",
+    "RUN_OUT",
+    "Claim",
+    "DeepJoint",
+    "Ends",
+    "Fit",
+    "Joint",
+    "Lap",
+    "Layout",
+    "Setting",
+    "SharingJoint",
+    "Wish",
+    "joint_error",
+    "opening",
+    "require_clearance",
+]
+
+Ends = Sequence[tuple[float, float]]
+"""Each u at which the second plate ends under the joint line, and which way lies outside: 1 or -1."""
+
+RUN_OUT = 1.0
+"""How far, as a multiple of the thickness of what goes in, an open cut runs out over a border."""
+
+LOOK = 1e-3
+"""How far beyond a claim to look for material of the same plate: nearer than this there is no web, only a film."""
+
+
+@dataclass(frozen=True, eq=False)
+class Claim:
+    """A flat region that a plate gains ("add") or loses ("cut"), in that plate's own coordinates.
+
+    A cut that `must_bite` is one that the joint is no joint without: a slot, not a mere trimming.  `relief_style` is what
+    corner relief looks like here, whatever style the joint asks for, where only one keeps what bears.
+    """
+
+    side: Side
+    action: Literal["add", "cut"]
+    loop: Loop
+    must_bite: bool = False
+    relief_style: Literal["dog-bone", "T-bone"] | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """An opening and what goes into it, to be measured on the finished solids.
+
+    The opening is the free stretch through (u, v) of `opening`, along the line or across it; the insert is the stretch of
+    material through (u, v) of `insert` along the line, or a sheet's thickness in mm.  Their difference shall be `clearance`.
+    `reach` and `insert_reach` say how far in mm the two go on to either side of the line that is measured on: with corner
+    relief, which eats into both, the fit is that of the tightest lines within.  `is_clearance` is False for play that isn't the
+    joint's clearance, such as a screw's in its hole: it is checked, but not told as the joint's clearance.
+    """
+
+    opening: Side
+    at: Point
+    way: Literal["along", "across"]
+    insert: Side | float
+    insert_at: Point
+    clearance: float
+    reach: float = 0.0
+    insert_reach: float = 0.0
+    is_clearance: bool = field(default=True, kw_only=True)
+
+
+@dataclass(frozen=True, eq=False)
+class Lap:
+    """Two plates that share a stretch of line end to end: together they leave `clearance` of it free."""
+
+    first: Side
+    first_at: float
+    second: Side
+    second_at: float
+    line: Interval
+    clearance: float
+
+
+@dataclass(frozen=True, eq=False)
+class Layout:
+    """Everything that one joint does.
+
+    `overlap_mm3` is the most that the two plates may share because a press fit wants them to; `numbers` are the joint's
+    settled sizes for people and for the manifest.  `fasteners` are bought parts that are shown and checked where they sit;
+    `hardware` are designations and numbers of those that aren't.  `strip` is what bends between the two plates.
+    """
+
+    claims: tuple[Claim, ...]
+    fits: tuple[Fit, ...]
+    numbers: Mapping[str, Any]
+    overlap_mm3: float = 0.0
+    cells: tuple[tuple[Interval, int], ...] = ()
+    laps: tuple[Lap, ...] = ()
+    hardware: tuple[tuple[str, int], ...] = ()
+    fasteners: tuple[Fastener, ...] = ()
+    remarks: tuple[Remark, ...] = ()
+    strip: Strip | None = None
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What surrounds a joint: its clearance in mm, and the stretches of u that are free for it.
+
+    `trimmed` holds, for joints that share corners, the intervals of u at the start and the end of the line that three
+    plates claim together and that are settled elsewhere.  `deep` holds, for a `DeepJoint`, the stretches that are free over
+    the whole of its strips, and for others the same as `free`.  `ends` are where the second plate ends, not only the first one:
+    what goes into it keeps a web away from there if there is room.
+    """
+
+    clearance: float
+    free: tuple[Interval, ...]
+    trimmed: tuple[Interval, ...]
+    deep: tuple[Interval, ...]
+    ends: Ends = ()
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What a joint would like on a line that it may have to share.
+
+    `free` are the stretches of u on which it may place things, `count` and `width` in mm how many and how wide, `pitch` their
+    distance in mm where that is asked for, `is_placed` whether all places are given by hand.  `depth` is how far in mm its
+    things go into the second plate.
+    """
+
+    free: tuple[Interval, ...]
+    count: int
+    width: float
+    pitch: float | None = None
+    is_placed: bool = False
+    depth: float = math.inf
+
+
+@runtime_checkable
+class Joint(Protocol):
+    """The frozen spec of one kind of joint."""
+
+    kind: ClassVar[str]
+    """Name of the kind, as in the function that makes it."""
+    yields: ClassVar[bool]
+    """Whether the joint may shift along the line to keep clear of what else claims material there."""
+    shares_corners: ClassVar[bool]
+    """Whether the joint owns its line right to the ends, so that corners of three plates must be settled."""
+
+    @property
+    def clearance(self) -> float | None:
+        """Opening minus what goes in, mm; None takes the assembly's or the stock's."""
+        ...
+
+    @property
+    def relief(self) -> Relief | None:
+        """Corner relief for a round cutter, or None."""
+        ...
+
+    def meet(self, first: Hold, second: Hold) -> Contact:
+        """The contact of two faces.  Raises `JointError` if this kind cannot be made there."""
+        ...
+
+    def lay_out(self, contact: Contact, setting: Setting) -> Layout:
+        """Who owns what along the line.  Raises `JointError` if it does not fit."""
+        ...
+
+
+@runtime_checkable
+class DeepJoint(Joint, Protocol):
+    """A joint that cuts into its plates beside the line, where others must keep clear of it."""
+
+    def strips(self, contact: Contact) -> tuple[Interval, Interval]:
+        """What it may cut: v in the first plate, w in the second.  Raises `JointError` if this kind cannot be made there."""
+        ...
+
+
+@runtime_checkable
+class SharingJoint(Joint, Protocol):
+    """A joint that takes turns with others of its like where they want the same stretch of a plate."""
+
+    def wish(self, contact: Contact, free: Sequence[Interval]) -> Wish:
+        """What it would place on those of its free stretches that it can use.  Raises `JointError` if it can use none."""
+        ...
+
+
+def joint_error(contact: Contact, kind: str, message: str, *, value: object = None, limit: object = None) -> JointError:
+    """An error that names the joint, its plates and faces."""
+    a, b = contact.names
+    return JointError(
+        f"{kind} between {contact.faces[0]} of {a!r} and {contact.faces[1]} of {b!r}: {message}",
+        plates=(a, b),
+        face=contact.faces[0],
+        value=value,
+        limit=limit,
+    )
+
+
+def require_clearance(contact: Contact, kind: str, clearance: float) -> None:
+    """Raise `JointError` for a clearance as large as the thinner of the two plates is thick: nothing holds or fits there."""
+    thinner = min((contact.first.body, contact.second.body), key=lambda body: body.t)
+    if abs(clearance) >= thinner.t - 1e-9:
+        raise joint_error(
+            contact,
+            kind,
+            f"clearance is {clearance:g} mm, as much as {thinner.name!r} is thick ({thinner.t:g} mm); give the gap of one "
+            "joint, usually 0 to 0.3 mm, where it comes from: the joint, the pair of stocks, the assembly or the stock",
+            value=clearance,
+            limit=thinner.t,
+        )
+
+
+def opening(
+    side: Side,
+    u: Interval,
+    v: Interval,
+    clearance: float,
+    *,
+    run_out: float,
+    may_open: Sequence[str] = ("u-", "u+", "v-", "v+"),
+    pressed: Sequence[str] = (),
+) -> tuple[Loop, frozenset[str]]:
+    """The cut for something that fills u × v: half the clearance larger on every side that closes round it.
+
+    Where the plate as designed has no material next to a side, the cut runs out over the border by `run_out` instead, so
+    that no sliver stays.  A single closed side is not moved inwards, since pressing needs two, unless `pressed` names it: what
+    lies beyond it is then held from its other side.  `may_open` limits the sides that are looked at.  Gives the loop and
+    the names of the open sides.
+    """
+    inset = 0.25
+    us = [u[0] + (u[1] - u[0]) * (inset + (1 - 2 * inset) * i / 4) for i in range(5)]
+    vs = [v[0] + (v[1] - v[0]) * (inset + (1 - 2 * inset) * i / 4) for i in range(5)]
+    look = LOOK + max(0.0, clearance / 2)  # beyond the cut, not only beyond what goes in
+    beyond = {
+        "u-": [(u[0] - look, w) for w in vs],
+        "u+": [(u[1] + look, w) for w in vs],
+        "v-": [(w, v[0] - look) for w in us],
+        "v+": [(w, v[1] + look) for w in us],
+    }
+    names = [name for name in may_open for _ in beyond[name]]
+    covered = side.covers([point for name in may_open for point in beyond[name]])
+    open_sides = frozenset(may_open) - {name for name, is_covered in zip(names, covered, strict=True) if is_covered}
+
+    def edge(name: str, value: float, sign: float, opposite: str) -> float:
+        if name in open_sides:
+            return value + sign * run_out
+        presses = opposite not in open_sides or name in pressed
+        gap = clearance / 2 if presses else max(0.0, clearance / 2)
+        return value + sign * gap
+
+    us_cut = (edge("u-", u[0], -1, "u+"), edge("u+", u[1], 1, "u-"))
+    vs_cut = (edge("v-", v[0], -1, "v+"), edge("v+", v[1], 1, "v-"))
+    return side.rectangle(us_cut, vs_cut), open_sides

@@ -1,0 +1,265 @@
+"""Sheet material: what the shop has on the shelf, as bought and as measured."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Literal
+
+from panelwright.plates._validate import finite, positive
+from panelwright.plates.errors import SizeError
+
+from .hazards import refuse_hazard
+
+__all__ = ["FITS", "OKABE_ITO", "Cutter", "FitName", "Stock"]
+
+Cutter = Literal["laser", "router", "knife"]
+"""What cuts a stock."""
+
+FitName = Literal["press", "snug", "sliding"]
+
+FITS: tuple[FitName, ...] = ("press", "snug", "sliding")
+"""How parts go together, from tight to loose: with a mallet and for good; by hand, and it holds; moves freely."""
+
+OKABE_ITO: dict[str, str] = {
+    "black": "#000000",
+    "orange": "#E69F00",
+    "sky blue": "#56B4E9",
+    "bluish green": "#009E73",
+    "yellow": "#F0E442",
+    "blue": "#0072B2",
+    "vermillion": "#D55E00",
+    "reddish purple": "#CC79A7",
+}
+"""The palette of Okabe and Ito, "Color Universal Design" (2008): told apart by readers of every colour vision."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """One kind of sheet.
+
+    - `material`: the name that people in the shop use, such as "birch plywood".
+    - `thickness`: nominal thickness in mm, as sold.
+    - `measured`: thickness in mm by caliper, within a quarter of the nominal one; joints, solids and checks use it.  None
+      until measured, and then the nominal one stands in.
+    - `kerf`: width in mm of the material that the beam or cutter removes; 0 draws nominal shapes.
+    - `clearance`: opening minus what goes in, after cutting, in mm: the snug fit that joints use unless told otherwise.
+    - `press`, `sliding`: the same for a press fit (often negative) and a sliding one, or None if nobody tried.
+    - `tolerance`: (least, most) in mm that the thickness of a sheet as bought may differ from the nominal one, such as
+      (-0.5, 0.3), or None if unknown.
+    - `sheet`: (width, height) in mm of the sheets on the shelf, or None if it doesn't matter.
+    - `density`: kg/m³, or None if nobody weighed it; without it there is no mass.
+    - `grain`: "x" if the grain runs along a sheet's width, "y" along its height, None if there is none.  Panels of a
+      stock with grain are only the same panel if their grain runs the same way.
+    - `both_faces_good`: whether a panel may be turned over.
+    - `color`: name in the Okabe–Ito palette or "#RRGGBB", for previews.
+    - `shear_modulus`, `shear_strength`: in MPa, for what is twisted or sheared in use, such as the links of a living hinge;
+      None if nobody stated them, and then nothing is said of torque and stress.
+    - `youngs_modulus` in MPa and `poisson` (Poisson's ratio, above -1 and below 0.5): what data sheets of acrylic give
+      instead of a shear modulus.
+    - `name`: what the shop calls it, such as "birch 4"; "" for a stock that a design states itself.
+    - `cutter`: "laser", "router" or "knife".
+    - `is_calibrated`: whether thickness and kerf were measured here and stand in a shop file.  What a design states is never
+      calibrated, only stated; every build says what nobody has measured.
+    - `sources`: pairs of a key and where its number comes from.
+
+    Raises `SizeError` for a size that no sheet has and for a strength or modulus that no material has, and `MaterialError` for
+    a material that must not be cut by laser.
+
+    >>> birch = Stock("birch plywood", thickness=5, measured=4.85, kerf=0.2, clearance=0.1)
+    >>> birch.t
+    4.85
+    >>> Stock("card", thickness=0)
+    Traceback (most recent call last):
+    ...
+    panelwright.plates.errors.SizeError: thickness of stock 'card' is 0 mm; it must be above 0
+    """
+
+    material: str
+    thickness: float
+    measured: float | None = field(default=None, kw_only=True)
+    kerf: float = field(default=0.0, kw_only=True)
+    clearance: float = field(default=0.0, kw_only=True)
+    press: float | None = field(default=None, kw_only=True)
+    sliding: float | None = field(default=None, kw_only=True)
+    tolerance: tuple[float, float] | None = field(default=None, kw_only=True)
+    sheet: tuple[float, float] | None = field(default=None, kw_only=True)
+    density: float | None = field(default=None, kw_only=True)
+    grain: Literal["x", "y"] | None = field(default=None, kw_only=True)
+    both_faces_good: bool = field(default=True, kw_only=True)
+    color: str = field(default="orange", kw_only=True)
+    shear_modulus: float | None = field(default=None, kw_only=True)
+    shear_strength: float | None = field(default=None, kw_only=True)
+    youngs_modulus: float | None = field(default=None, kw_only=True)
+    poisson: float | None = field(default=None, kw_only=True)
+    name: str = field(default="", kw_only=True)
+    cutter: Cutter = field(default="laser", kw_only=True)
+    is_calibrated: bool = field(default=False, kw_only=True)
+    sources: tuple[tuple[str, str], ...] = field(default=(), kw_only=True)
+
+    def __post_init__(self) -> None:
+        if not isinstance(self.material, str) or not self.material.strip():
+            raise SizeError(f"material of a stock is {self.material!r}; give the name the shop uses", value=self.material)
+        of = f"of stock {self.material!r}"
+        positive(self.thickness, f"thickness {of}")
+        if self.measured is not None:
+            _plausible(positive(self.measured, f"measured thickness {of}"), float(self.thickness), of)
+        positive(self.kerf, f"kerf {of}", zero_is_fine=True)
+        self._check_clearances(of)
+        if self.kerf >= self.t and self.cutter != "router":
+            raise SizeError(
+                f"kerf {of} is {self.kerf:g} mm, as much as the sheet is thick ({self.t:g} mm); "
+                "give the width of one cut",
+                value=self.kerf,
+                limit=self.t,
+            )
+        if self.sheet is not None:
+            if not isinstance(self.sheet, tuple | list) or len(self.sheet) != 2:
+                raise SizeError(f"sheet {of} is {self.sheet!r}; give (width, height) in mm", value=self.sheet)
+            object.__setattr__(self, "sheet", tuple(self.sheet))  # a list would do, but a stock has to be hashable
+            for side, name in zip(self.sheet, ("width", "height"), strict=True):
+                positive(side, f"sheet {name} {of}")
+        if self.density is not None:
+            positive(self.density, f"density {of}", unit="kg/m³")
+        for stiffness, name in (
+            (self.shear_modulus, "shear modulus"),
+            (self.shear_strength, "shear strength"),
+            (self.youngs_modulus, "Young's modulus"),
+        ):
+            if stiffness is not None:
+                positive(stiffness, f"{name} {of}", unit="MPa")
+        if self.poisson is not None and not -1 < finite(self.poisson, f"Poisson's ratio {of}") < 0.5:
+            raise SizeError(
+                f"Poisson's ratio {of} is {self.poisson:g}; it must be above -1 and below 0.5, usually 0.2 to 0.4",
+                value=self.poisson,
+                limit=0.5,
+            )
+        if self.grain not in (None, "x", "y"):
+            raise SizeError(f"grain {of} is {self.grain!r}; give 'x', 'y' or None", value=self.grain)
+        _ = self.rgb
+        if self.cutter not in ("laser", "router", "knife"):
+            raise SizeError(f"cutter {of} is {self.cutter!r}; give 'laser', 'router' or 'knife'", value=self.cutter)
+        if self.cutter == "laser":
+            refuse_hazard(self.material, self.t)
+
+    def _check_clearances(self, of: str) -> None:
+        for value, word in ((self.clearance, "clearance"), (self.press, "press fit"), (self.sliding, "sliding fit")):
+            if value is not None and abs(finite(value, f"{word} {of}")) >= self.t:
+                raise SizeError(
+                    f"{word} {of} is {value:g} mm, as much as the sheet is thick ({self.t:g} mm); "
+                    "give the gap of one joint, usually 0 to 0.3 mm",
+                    value=value,
+                    limit=self.t,
+                )
+        given = [(self.press, "press"), (self.clearance, "snug"), (self.sliding, "sliding")]
+        known = [(float(value), word) for value, word in given if value is not None]
+        for (tighter, first), (looser, second) in pairwise(known):
+            if tighter > looser:
+                raise SizeError(
+                    f"{first} fit {of} is {tighter:g} mm, looser than its {second} fit of {looser:g} mm; "
+                    "press must be the tightest and sliding the loosest",
+                    value=tighter,
+                    limit=looser,
+                )
+        if self.tolerance is not None:
+            if not isinstance(self.tolerance, tuple | list) or len(self.tolerance) != 2:
+                raise SizeError(f"tolerance {of} is {self.tolerance!r}; give (least, most) in mm", value=self.tolerance)
+            object.__setattr__(self, "tolerance", tuple(self.tolerance))  # a stock has to be hashable
+            low, high = (finite(value, f"tolerance {of}") for value in self.tolerance)
+            if not -self.thickness < low <= 0 <= high:
+                raise SizeError(
+                    f"tolerance {of} is {low:g} to {high:+g} mm; give (least, most) about the nominal thickness, "
+                    "such as (-0.5, 0.3)",
+                    value=self.tolerance,
+                )
+
+    def fit(self, fit: FitName) -> float:
+        """Clearance in mm of a "press", "snug" or "sliding" fit in this stock.
+
+        Raises `SizeError` if nobody has stated it.
+
+        >>> Stock("birch plywood", 4, clearance=0.05, sliding=0.2).fit("sliding")
+        0.2
+        """
+        known = {"press": self.press, "snug": self.clearance, "sliding": self.sliding}
+        if fit not in known:
+            raise SizeError(f"{fit!r} is no fit; give one of {', '.join(FITS)}", value=fit)
+        value = known[fit]
+        if value is None:
+            raise SizeError(
+                f"stock {self.name or self.material!r} has no {fit} fit; state it as {fit}=, or cut a coupon and calibrate",
+                value=fit,
+            )
+        return float(value)
+
+    @property
+    def is_stated(self) -> bool:
+        """Whether a design states this stock's numbers itself, rather than naming a stock of a shop.
+
+        >>> Stock("birch plywood", 4, measured=3.9, kerf=0.2).is_stated
+        True
+        """
+        return not self.name and not self.sources
+
+    @property
+    def t(self) -> float:
+        """Thickness in mm that everything is computed with: measured if known, nominal otherwise."""
+        return float(self.thickness if self.measured is None else self.measured)
+
+    @property
+    def rigidity(self) -> float | None:
+        """Shear modulus G in MPa that everything is computed with; None if it is not known.
+
+        As stated, or else E/(2(1 + ν)), which holds for isotropic sheet; not where there is a grain.
+
+        >>> acrylic = Stock("cast acrylic", 3, youngs_modulus=3100, poisson=0.35, shear_strength=55)
+        >>> round(acrylic.rigidity)
+        1148
+        >>> print(Stock("birch plywood", 4, grain="x", youngs_modulus=9000, poisson=0.3).rigidity)
+        None
+        """
+        if self.shear_modulus is not None:
+            return float(self.shear_modulus)
+        if self.youngs_modulus is None or self.poisson is None or self.grain is not None:
+            return None
+        return self.youngs_modulus / (2 * (1 + self.poisson))
+
+    @property
+    def rgb(self) -> tuple[int, int, int]:
+        """The colour as red, green and blue from 0 to 255."""
+        code = OKABE_ITO.get(self.color, self.color)
+        try:
+            if len(code) != 7 or code[0] != "#":
+                raise ValueError(code)
+            return (int(code[1:3], 16), int(code[3:5], 16), int(code[5:7], 16))
+        except ValueError:
+            known = ", ".join(OKABE_ITO)
+            raise SizeError(
+                f"color of stock {self.material!r} is {self.color!r}; give '#RRGGBB' or one of {known}", value=self.color
+            ) from None
+
+
+def _plausible(measured: float, nominal: float, of: str) -> None:
+    """Refuse a measured thickness that no sheet of the nominal one has, saying what was probably meant.
+
+    The widest tolerance of sheet on sale is that of cast acrylic, ±(0.4 + 0.1·t) mm (ISO 7823-1); a twentieth of a millimetre
+    is added for the caliper, and a quarter of the nominal thickness is believed in any case (common practice, no source).
+    """
+    reach = max(0.25 * nominal, 0.1 * nominal + 0.45)
+    if abs(measured - nominal) <= reach + 1e-9:
+        return
+    slips = (
+        (10.0, f"a decimal point slipped, and {measured / 10:g} mm was meant"),
+        (0.1, f"a decimal point slipped, and {measured * 10:g} mm was meant"),
+        (1 / 25.4, f"it is in inches, which is {measured * 25.4:g} mm"),
+    )
+    meant = min(slips, key=lambda slip: abs(math.log(measured / slip[0] / nominal)))
+    guess = f"; perhaps {meant[1]}" if nominal / 2 <= measured / meant[0] <= 2 * nominal else ""
+    off = f", {100 * abs(measured / nominal - 1):.0f} % off{guess}"
+    raise SizeError(
+        f"measured thickness {of} is {measured:g} mm where {nominal:g} mm is nominal{off}; measure again, in mm, or mend the "
+        f"nominal thickness: from {nominal - reach:g} to {nominal + reach:g} mm is believed",
+        value=measured,
+        limit=(nominal - reach, nominal + reach),
+    )

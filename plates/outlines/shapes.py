@@ -1,0 +1,213 @@
+"""Outlines to start from.  Each is centred on the origin and sized in millimetres, outside size."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from pathlib import Path
+
+from panelwright.plates._validate import finite, positive, whole
+from panelwright.plates.errors import OutlineError, SizeError
+from panelwright.plates.geometry.arrangement import merged
+from panelwright.plates.geometry.curves import Arc, Line, Loop, Point, cos_sin_deg, loop_through
+
+from .outline import Outline, checked
+
+__all__ = [
+    "circle",
+    "disc",
+    "obround",
+    "outline_from_dxf",
+    "polygon",
+    "rectangle",
+    "regular_polygon",
+    "ring",
+    "rounded_rectangle",
+    "sector",
+    "trapezium",
+]
+
+
+def rectangle(width: float, height: float) -> Outline:
+    """A rectangle, `width` along x and `height` along y.
+
+    >>> rectangle(240, 120).bounds
+    (-120.0, -60.0, 120.0, 60.0)
+    """
+    w, h = positive(width, "width of a rectangle") / 2, positive(height, "height of a rectangle") / 2
+    return Outline((loop_through([(-w, -h), (w, -h), (w, h), (-w, h)]),))
+
+
+def rounded_rectangle(width: float, height: float, radius: float | Sequence[float]) -> Outline:
+    """A rectangle with rounded corners.
+
+    `radius` is one radius in mm, or four: lower left, lower right, upper right, upper left; 0 leaves a corner sharp.
+    Raises `SizeError` if two radii along a side are longer than the side.
+
+    >>> round(rounded_rectangle(20, 10, 5).area, 4) == round(100 + math.pi * 25, 4)
+    True
+    >>> len(rounded_rectangle(20, 10, [0, 0, 3, 0]).outer)
+    5
+    """
+    w, h = positive(width, "width of a rectangle"), positive(height, "height of a rectangle")
+    given = [radius] * 4 if isinstance(radius, int | float) else list(radius)
+    if len(given) != 4:
+        raise SizeError(f"{len(given)} corner radii are given; give one for all corners or four", value=given, limit=4)
+    radii = [positive(r, "corner radius of a rectangle", zero_is_fine=True) for r in given]
+    for side, (a, b), name in (
+        (w, (0, 1), "lower"),
+        (h, (1, 2), "right"),
+        (w, (2, 3), "upper"),
+        (h, (3, 0), "left"),
+    ):
+        if radii[a] + radii[b] > side + 1e-9:
+            raise SizeError(
+                f"corner radii of {radii[a]:g} and {radii[b]:g} mm don't fit on the {name} side of {side:g} mm; "
+                "make them smaller",
+                value=radii[a] + radii[b],
+                limit=side,
+            )
+    corners: list[Point] = [(-w / 2, -h / 2), (w / 2, -h / 2), (w / 2, h / 2), (-w / 2, h / 2)]
+    segments: list[Line | Arc] = []
+    for i, (x, y) in enumerate(corners):
+        (ax, ay), (bx, by) = cos_sin_deg(90.0 * i), cos_sin_deg(90.0 * (i + 1))
+        r = radii[i]
+        # the side that arrives at corner i runs along turn i - 1, the one that leaves it along turn i
+        start, end = (x - (-bx) * r, y - (-by) * r), (x + ax * r, y + ay * r)
+        if r > 0:
+            center = (x + (ax + bx) * r, y + (ay + by) * r)
+            segments.append(Arc(start, end, center, math.pi / 2))
+        after = corners[(i + 1) % 4]
+        stop = (after[0] - ax * radii[(i + 1) % 4], after[1] - ay * radii[(i + 1) % 4])
+        if math.dist(end, stop) > 1e-9:
+            segments.append(Line(end, stop))
+    return Outline((merged(Loop(tuple(segments))),))
+
+
+def disc(diameter: float) -> Outline:
+    """A disc.
+
+    >>> round(disc(2).area, 6)
+    3.141593
+    """
+    r = positive(diameter, "diameter of a disc") / 2
+    return Outline((Loop((Arc((r, 0.0), (r, 0.0), (0.0, 0.0), math.tau),)),))
+
+
+def circle(diameter: float) -> Outline:
+    """A round hole for `Outline.cut`; the same shape as `disc`, named for what it does."""
+    return disc(diameter)
+
+
+def ring(outer_diameter: float, inner_diameter: float) -> Outline:
+    """A flat ring.  Raises `SizeError` unless the inner diameter is the smaller."""
+    outer = positive(outer_diameter, "outer diameter of a ring")
+    inner = positive(inner_diameter, "inner diameter of a ring")
+    if inner >= outer:
+        raise SizeError(
+            f"inner diameter of a ring is {inner:g} mm; it must be below the outer one, {outer:g} mm",
+            value=inner,
+            limit=outer,
+        )
+    return Outline((disc(outer).outer, disc(inner).outer.reversed()))
+
+
+def sector(diameter: float, angle_deg: float) -> Outline:
+    """A circular sector: a slice of a disc with its point at the origin, opening to both sides of +x.
+
+    `angle_deg` lies between 0 and 360.
+
+    >>> round(sector(20, 90).area, 6) == round(math.pi * 100 / 4, 6)
+    True
+    """
+    r = positive(diameter, "diameter of a sector") / 2
+    angle = positive(angle_deg, "angle of a sector", unit="°")
+    if angle >= 360:
+        raise SizeError(f"angle of a sector is {angle:g}°; it must be below 360°: use disc()", value=angle, limit=360)
+    cosine, sine = cos_sin_deg(angle / 2)
+    start, end = (r * cosine, -r * sine), (r * cosine, r * sine)
+    origin = (0.0, 0.0)
+    arc = Arc(start, end, origin, math.radians(angle))
+    return Outline((Loop((Line(origin, start), arc, Line(end, origin))),))
+
+
+def regular_polygon(sides: int, *, across_flats: float | None = None, across_corners: float | None = None) -> Outline:
+    """A regular polygon of 3 or more sides, one side level at the bottom.
+
+    Give one size in mm: `across_flats`, twice the distance from centre to side, or `across_corners`, twice that from
+    centre to corner.
+
+    >>> hexagon = regular_polygon(6, across_flats=10)
+    >>> round(hexagon.size[1], 6)
+    10.0
+    """
+    n = whole(sides, "number of sides", least=3)
+    if (across_flats is None) == (across_corners is None):
+        raise SizeError("a regular polygon takes one of across_flats and across_corners; give exactly one")
+    if across_flats is not None:
+        r = positive(across_flats, "across_flats of a polygon") / 2 / math.cos(math.pi / n)
+    else:
+        assert across_corners is not None  # the check above leaves no other case
+        r = positive(across_corners, "across_corners of a polygon") / 2
+    points = [cos_sin_deg(-90.0 - 180.0 / n + 360.0 * i / n) for i in range(1, n + 1)]
+    return Outline((loop_through([(r * x, r * y) for x, y in points]),))
+
+
+def polygon(points: Sequence[tuple[float, float]]) -> Outline:
+    """The polygon through corners given in either direction; the last joins the first by itself.
+
+    Raises `OutlineError` for fewer than three corners, doubled corners or sides that cross.
+
+    >>> polygon([(0, 0), (4, 0), (0, 3)]).area
+    6.0
+    """
+    corners = [(finite(x, "x of a corner"), finite(y, "y of a corner")) for x, y in points]
+    if len(corners) > 1 and math.dist(corners[0], corners[-1]) < 1e-9:
+        corners = corners[:-1]
+    if len(corners) < 3:
+        raise OutlineError(f"a polygon has {len(corners)} corners; give 3 or more", value=len(corners), limit=3)
+    for p, q in zip(corners, corners[1:] + corners[:1], strict=True):
+        if math.dist(p, q) < 1e-6:
+            raise OutlineError(f"two corners of a polygon lie at ({p[0]:g}, {p[1]:g}); leave one out", value=p)
+    return Outline(checked([loop_through(corners).counter_clockwise()]))
+
+
+def trapezium(bottom: float, top: float, height: float, *, shift: float = 0.0) -> Outline:
+    """A trapezium with level parallel sides `bottom` and `top`; `shift` moves the top one along x.
+
+    >>> trapezium(40, 20, 10).area
+    300.0
+    """
+    b = positive(bottom, "bottom of a trapezium") / 2
+    t = positive(top, "top of a trapezium") / 2
+    h = positive(height, "height of a trapezium") / 2
+    s = finite(shift, "shift of a trapezium")
+    return Outline((loop_through([(-b, -h), (b, -h), (s + t, h), (s - t, h)]),))
+
+
+def obround(length: float, width: float) -> Outline:
+    """A slot with half-round ends, `length` overall along x.  Raises `SizeError` unless longer than wide.
+
+    >>> obround(20, 6).size
+    (20.0, 6.0)
+    """
+    overall, w = positive(length, "length of an obround"), positive(width, "width of an obround")
+    if overall <= w:
+        raise SizeError(
+            f"length of an obround is {overall:g} mm; it must be above its width, {w:g} mm: use circle()",
+            value=overall,
+            limit=w,
+        )
+    return rounded_rectangle(overall, w, w / 2)
+
+
+def outline_from_dxf(path: str | Path, *, layer: str | None = None, unit: str | None = None) -> Outline:
+    """The one closed outline in a DXF file, with its holes; lines, arcs, ellipses and splines stay what they are.
+
+    `layer` restricts the reading to one layer.  `unit` ("mm", "cm", "m" or "in") overrides what the file says; a file
+    that names no unit needs it.  Raises `OutlineError` naming the file, the layer and the place of what is wrong.
+    """
+    from .dxf_outline import outline_loops_from_dxf
+
+    return Outline(checked(outline_loops_from_dxf(Path(path), layer=layer, unit=unit)))
+

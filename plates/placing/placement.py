@@ -1,0 +1,290 @@
+"""Where a plate goes, said the way a maker says it.
+
+Every helper here gives a placement for `Assembly.add`.  A `Frame`, a CadQuery `Location` or a CadQuery `Plane` is one too:
+it says where the plate's own origin and axes go.  That origin lies on the plate's back face: material fills z from 0 to its
+thickness, so a plate at height 10 spans 10 to 10 + t.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol, runtime_checkable
+
+from panelwright.plates._validate import finite
+from panelwright.plates.errors import PlacementError
+from panelwright.plates.geometry.frame import AXES, Frame, Vector, axis, cross, dot, minus, plus, scaled, unit
+
+from .plate import Face, PlacedPlate, Plate, faces_of
+
+if TYPE_CHECKING:
+    import cadquery as cq
+
+__all__ = ["Placement", "against", "lying", "mirrored", "parallel", "placement_of", "standing"]
+
+
+@runtime_checkable
+class Placement(Protocol):
+    """Something that knows where a plate goes once it knows the plate."""
+
+    def place(self, plate: Plate) -> tuple[Plate, Frame]:
+        """The plate (mirrored, if that is what the placement does) and where it stands."""
+        ...
+
+
+@dataclass(frozen=True)
+class _Fixed:
+    frame: Frame
+
+    def place(self, plate: Plate) -> tuple[Plate, Frame]:
+        return plate, self.frame
+
+
+def placement_of(place: Placement | Frame | cq.Location | cq.Plane | None) -> Placement:
+    """Any accepted way to say where a plate goes, as a placement; None is the assembly's own origin."""
+    if place is None:
+        return _Fixed(Frame())
+    if isinstance(place, Placement):
+        return place
+    return _Fixed(Frame.of(place))
+
+
+def _common_normal(faces: Sequence[Face], what: str) -> tuple[Vector, float]:
+    """The direction that all faces look to, and how far along it they lie."""
+    if not faces:
+        raise PlacementError(f"{what} is given no face; give one or more")
+    for face in faces:
+        if not isinstance(face, Face):
+            raise PlacementError(f"{what} is given {face!r}; give a face, such as base.face('>Z')", value=face)
+    normal = faces[0].normal
+    level = dot(faces[0].middle, normal)
+    for face in faces[1:]:
+        off = abs(dot(face.middle, normal) - level)
+        if dot(face.normal, normal) < 1 - 1e-9 or off > 1e-6:
+            raise PlacementError(
+                f"{what} needs faces in one plane, but {face} and {faces[0]} are not: they differ by {off:.3f} mm",
+                plates=(faces[0].placed.name, face.placed.name),
+                value=off,
+            )
+    return normal, level
+
+
+def _extent(faces: Sequence[Face], direction: Vector) -> tuple[float, float]:
+    spans = [face.extent(direction) for face in faces]
+    return min(low for low, _ in spans), max(high for _, high in spans)
+
+
+def _square_to(direction: str | Vector, on: Sequence[Face], up: Vector, what: str) -> Vector:
+    look = axis(direction)
+    if abs(dot(look, up)) > 1e-9:
+        fine = [repr(name) for name, along in AXES.items() if abs(dot(along, up)) < 1e-9]
+        known = f"{', '.join(fine)} or a vector" if fine else "a vector"
+        raise PlacementError(
+            f"{what} on {on[0]} looks to {direction!r}, which does not lie along that face; give {known} at right angles to "
+            "where the face looks",
+            plates=(on[0].placed.name,),
+            face=on[0].selector,
+            value=direction,
+        )
+    return look
+
+
+@dataclass(frozen=True)
+class _Standing:
+    on: tuple[Face, ...]
+    facing: str | Vector
+    inset: float | None
+    edge: str | Vector | None
+    shift: float
+    lift: float
+
+    def place(self, plate: Plate) -> tuple[Plate, Frame]:
+        up, level = _common_normal(self.on, "standing()")
+        look = _square_to(self.facing, self.on, up, "standing(facing=)")
+        right = cross(up, look)
+        x0, y0, x1, _ = plate.outline.bounds
+        left_end, right_end = _extent(self.on, right)
+        low, high = _extent(self.on, look)
+        t = plate.stock.t
+        if self.inset is None:
+            depth = (low + high - t) / 2
+        else:
+            edge = look if self.edge is None else _square_to(self.edge, self.on, up, "standing(edge=)")
+            if abs(abs(dot(edge, look)) - 1) > 1e-9:
+                raise PlacementError("standing(edge=) must name the facing direction or its opposite", value=self.edge)
+            depth = high - self.inset - t if dot(edge, look) > 0 else low + self.inset
+        across = (left_end + right_end) / 2 + self.shift - (x0 + x1) / 2
+        origin = plus(plus(scaled(right, across), scaled(up, level + self.lift - y0)), scaled(look, depth))
+        return plate, Frame(origin, right, up, look)
+
+
+def standing(
+    on: Face | Iterable[Face],
+    *,
+    facing: str | Vector,
+    inset: float | None = 0.0,
+    edge: str | Vector | None = None,
+    shift: float = 0.0,
+    lift: float = 0.0,
+) -> Placement:
+    """Upright on a face, its lower border on it and its show face looking to `facing` ("+X", "-Y" … or a vector).
+
+    `inset` is how far in from the border on that side the show face stands, in mm: 0 is flush, negative outside, None in
+    the middle.  With `edge` (the opposite of `facing`) it is counted from that border to the back of the plate instead.
+    `shift` moves the plate sideways from the middle, to the right as seen from its show face; `lift` raises it.
+    With several faces, all in one plane, the borders are those of all of them together.
+    """
+    moved = None if inset is None else finite(inset, "inset of standing()")
+    return _Standing(faces_of(on), facing, moved, edge, finite(shift, "shift"), finite(lift, "lift"))
+
+
+@dataclass(frozen=True)
+class _Lying:
+    on: tuple[Face, ...]
+    right: str | Vector | None
+    shift: tuple[float, float]
+    flush: tuple[str, ...]
+    inset: float
+    show: str
+
+    def place(self, plate: Plate) -> tuple[Plate, Frame]:
+        up, level = _common_normal(self.on, "lying()")
+        if self.right is None:
+            right = next(a for a in (AXES["+X"], AXES["+Y"]) if abs(dot(a, up)) < 1 - 1e-9)
+            right = unit(minus(right, scaled(up, dot(right, up))))
+        else:
+            right = _square_to(self.right, self.on, up, "lying(right=)")
+        look = up if self.show == "out" else scaled(up, -1.0)
+        away = cross(look, right)
+        x0, y0, x1, y1 = plate.outline.bounds
+        origin = scaled(up, level if self.show == "out" else level + plate.stock.t)
+        for direction, (low, high), shift in ((right, (x0, x1), self.shift[0]), (away, (y0, y1), self.shift[1])):
+            least, most = _extent(self.on, direction)
+            spot = (least + most) / 2 + shift - (low + high) / 2
+            for name in self.flush:
+                side = dot(_square_to(name, self.on, up, "lying(flush=)"), direction)
+                if side > 0.5:
+                    spot = most - self.inset - high
+                elif side < -0.5:
+                    spot = least + self.inset - low
+            origin = plus(origin, scaled(direction, spot))
+        return plate, Frame(origin, right, away, look)
+
+
+def lying(
+    on: Face | Iterable[Face],
+    *,
+    right: str | Vector | None = None,
+    shift: tuple[float, float] = (0.0, 0.0),
+    flush: str | Iterable[str] = (),
+    inset: float = 0.0,
+    show: str = "out",
+) -> Placement:
+    """Flat on one face or several in one plane, such as the tops of four walls.
+
+    The plate is centred over the faces taken together, then moved by `shift` along its own x and y.  `flush` names sides
+    ("+Y", or several) on which its border stands `inset` mm in from theirs instead.  `right` is where the plate's own x
+    points; by default the assembly's X.  `show` is "out" to let the show face look away from what it lies on, or "in".
+    """
+    if show not in ("out", "in"):
+        raise PlacementError(f"show of lying() is {show!r}; give 'out' or 'in'", value=show)
+    sides = (flush,) if isinstance(flush, str) else tuple(flush)
+    by = (finite(shift[0], "shift"), finite(shift[1], "shift"))
+    return _Lying(faces_of(on), right, by, sides, finite(inset, "inset of lying()"), show)
+
+
+@dataclass(frozen=True)
+class _Against:
+    face: tuple[Face, ...]
+    up: str | Vector
+    lift: float
+    shift: float
+    show: str
+
+    def place(self, plate: Plate) -> tuple[Plate, Frame]:
+        out, level = _common_normal(self.face, "against()")
+        up = _square_to(self.up, self.face, out, "against(up=)")
+        look = out if self.show == "out" else scaled(out, -1.0)
+        right = cross(up, look)
+        x0, y0, x1, _ = plate.outline.bounds
+        left_end, right_end = _extent(self.face, right)
+        bottom, _ = _extent(self.face, up)
+        origin = plus(
+            scaled(out, level if self.show == "out" else level + plate.stock.t),
+            plus(
+                scaled(right, (left_end + right_end) / 2 + self.shift - (x0 + x1) / 2),
+                scaled(up, bottom + self.lift - y0),
+            ),
+        )
+        return plate, Frame(origin, right, up, look)
+
+
+def against(
+    face: Face | Iterable[Face], *, up: str | Vector = "+Z", lift: float = 0.0, shift: float = 0.0, show: str = "out"
+) -> Placement:
+    """Upright with a broad face against an edge face (or any other): a wall outside the border of a base.
+
+    `up` is where the plate's own y points.  The lower border of the plate stands `lift` mm above the lower end of the
+    face, and the plate is centred on it sideways, then moved by `shift` mm, to the right as seen from its show face.  `show` is
+    "out" or "in", as for `lying`; with "in", right is the other way round as seen from outside.
+    """
+    if show not in ("out", "in"):
+        raise PlacementError(f"show of against() is {show!r}; give 'out' or 'in'", value=show)
+    return _Against(faces_of(face), up, finite(lift, "lift"), finite(shift, "shift"), show)
+
+
+@dataclass(frozen=True)
+class _Parallel:
+    face: Face
+    spacing: float
+
+    def place(self, plate: Plate) -> tuple[Plate, Frame]:
+        if not isinstance(self.face, Face) or not self.face.is_broad:
+            raise PlacementError("parallel() takes a broad face of the other plate, such as rear.show", value=self.face)
+        other = self.face.placed
+        offset = other.plate.stock.t + self.spacing if self.face.place[0] == "show" else -self.spacing - plate.stock.t
+        return plate, other.frame.shifted(scaled(other.frame.z, offset))
+
+
+def parallel(face: Face, *, spacing: float) -> Placement:
+    """Parallel to another plate and turned the same way, with `spacing` mm of free room to the given broad face."""
+    return _Parallel(face, finite(spacing, "spacing of parallel()"))
+
+
+@dataclass(frozen=True)
+class _Mirrored:
+    placed: PlacedPlate
+    point: Vector
+    normal: Vector
+
+    def place(self, plate: Plate) -> tuple[Plate, Frame]:
+        frame = self.placed.frame
+
+        def image(v: Vector) -> Vector:
+            return minus(v, scaled(self.normal, 2 * dot(v, self.normal)))
+
+        origin = plus(self.point, image(minus(frame.origin, self.point)))
+        # a mirror image turns right-handed axes left-handed; turning x back makes it the outline that is mirrored
+        turned = Frame(origin, scaled(image(frame.x), -1.0), image(frame.y), image(frame.z))
+        return Plate(plate.outline.mirrored(), plate.stock), turned
+
+
+def mirrored(placed: PlacedPlate, *, about: str | PlacedPlate | cq.Plane) -> Placement:
+    """The mirror image of a placed plate: its place is mirrored, and so is the outline that is added there.
+
+    `about` is "XY", "XZ" or "YZ" (through the assembly's origin), a CadQuery `Plane` (its XY), or a placed plate, whose
+    mid-plane it then is.  Where both faces of the stock are good, the copy is the same panel, cut twice; `bom.csv` says which
+    pieces to turn over.
+    """
+    if isinstance(about, str):
+        name = "".join(sorted(about.upper()))
+        planes = {"XY": "+Z", "XZ": "+Y", "YZ": "+X"}
+        if name not in planes:
+            raise PlacementError(f"mirror plane {about!r} is not known; give 'XY', 'XZ' or 'YZ'", value=about)
+        return _Mirrored(placed, (0.0, 0.0, 0.0), axis(planes[name]))
+    if isinstance(about, PlacedPlate):
+        frame = about.frame
+        return _Mirrored(placed, frame.point((0.0, 0.0, about.plate.stock.t / 2)), frame.z)
+    frame = Frame.of(about)
+    return _Mirrored(placed, frame.origin, frame.z)
+

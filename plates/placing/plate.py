@@ -1,0 +1,303 @@
+"""A plate: an outline of a certain stock, where it stands in an assembly, and its faces.
+
+Material fills local z from 0 to the stock's thickness.  The face at local +Z is the *show face*, the one that looks at the
+beam; the one at z = 0 is the back.  The other faces are *edge faces*, one for each segment of the outline.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any, Protocol
+
+from panelwright.plates.errors import SelectionError
+from panelwright.plates.geometry.bending import Roll, RoundPiece
+from panelwright.plates.geometry.curves import Line, Loop, Point, Segment
+from panelwright.plates.geometry.frame import Frame, Vector, dot, scaled
+from panelwright.plates.materials.stock import Stock
+from panelwright.plates.outlines.outline import Outline
+
+if TYPE_CHECKING:
+    import cadquery as cq
+    from panelwright.plates._kernel.solids.select import FaceTable
+
+__all__ = ["Face", "Owner", "Place", "PlacedPlate", "Plate"]
+
+Place = tuple[Any, ...]
+"""Which face of a plate: ("show",), ("back",) or ("edge", loop number, segment number)."""
+
+
+class Owner(Protocol):
+    """What placed plates belong to: something that takes note of joins between them."""
+
+    name: str
+
+    def record_join(self, first: Face, second: Face, joint: Any) -> None:
+        """Keep a join for when the assembly is resolved."""
+        ...
+
+
+@dataclass(frozen=True)
+class Plate:
+    """One flat part as designed, before any joint.
+
+    >>> from panelwright.plates import rectangle
+    >>> shelf = Plate(rectangle(300, 80), Stock("MDF", 6, density=750))
+    >>> round(shelf.mass_kg, 4)
+    0.108
+    """
+
+    outline: Outline
+    stock: Stock
+
+    @property
+    def area_mm2(self) -> float:
+        """Area of the show face."""
+        return self.outline.area
+
+    @property
+    def mass_kg(self) -> float | None:
+        """Mass, or None for stock of unknown density."""
+        density = self.stock.density
+        return None if density is None else self.outline.area * self.stock.t * 1e-9 * density
+
+    def to_cadquery(self) -> cq.Solid:
+        """The plate as a CadQuery solid in its own frame."""
+        import cadquery as cq
+        from panelwright.plates._kernel.solids.build import plate_solid
+        from panelwright.plates.geometry.region import pieces
+
+        return cq.Solid(plate_solid(pieces(self.outline.loops), self.stock.t))
+
+    def _repr_svg_(self) -> str:
+        """Outline for a notebook."""
+        return outline_svg(self.outline)
+
+
+@dataclass(frozen=True, eq=False)
+class PlacedPlate:
+    """A plate under its name in an assembly, standing at `frame` in that assembly's coordinates.
+
+    Handles are cheap and never change; faces picked from one stay good whatever is joined later.  A bent part of a sheet has a
+    `roll`, and its broad faces are cylinders.
+    """
+
+    name: str
+    plate: Plate
+    frame: Frame
+    owner: Owner
+    roll: Roll | None = None
+
+    def _repr_svg_(self) -> str:
+        """Its outline for a notebook."""
+        return outline_svg(self.plate.outline)
+
+    @cached_property
+    def _table(self) -> FaceTable:
+        from panelwright.plates._kernel.solids.select import FaceTable
+
+        return FaceTable(self.plate.outline.loops, self.plate.stock.t, self.frame, self.roll)
+
+    @cached_property
+    def _rolled(self) -> RoundPiece | None:
+        return None if self.roll is None else self.roll.piece((), self.frame, self.plate.stock.t)
+
+    def point(self, local: Vector) -> Vector:
+        """Where a point of the plate's own coordinates stands, in the assembly's."""
+        return self.frame.point(local) if self._rolled is None else self._rolled.point(local[:2], local[2])
+
+    def direction(self, local: Vector, at: Point) -> Vector:
+        """Where a direction at the point `at` of the plate's plane goes."""
+        return self.frame.direction(local) if self._rolled is None else self._rolled.direction(at, local)
+
+    def face(self, selector: str) -> Face:
+        """The one face that a CadQuery selector picks on the plate as designed, in the assembly's directions.
+
+        ">Z" is the highest face, "<X" the one furthest to negative x, "|Y and >Z" and so on.  Raises `SelectionError`
+        if it picks none or several, saying which.
+        """
+        found = self.faces(selector)
+        if len(found) > 1:
+            listed = "; ".join(str(face) for face in found[:4]) + (" …" if len(found) > 4 else "")
+            raise SelectionError(
+                f"selector {selector!r} on plate {self.name!r} picks {len(found)} faces ({listed}); "
+                "narrow it with 'and', or take all with faces()",
+                plates=(self.name,),
+                face=selector,
+                value=len(found),
+                limit=1,
+            )
+        return found[0]
+
+    def faces(self, selector: str) -> tuple[Face, ...]:
+        """All faces that a CadQuery selector picks; at least one, or `SelectionError` is raised."""
+        places = self._table.select(selector)
+        if not places:
+            known = self.all_faces()
+            listed = "; ".join(face.describe for face in known[:8])
+            more = f"; and {len(known) - 8} more edge faces" if len(known) > 8 else ""
+            raise SelectionError(
+                f"selector {selector!r} on plate {self.name!r} picks no face; it has {listed}{more}",
+                plates=(self.name,),
+                face=selector,
+                value=0,
+                limit=1,
+            )
+        return tuple(Face(self, place, selector) for place in places)
+
+    @property
+    def show(self) -> Face:
+        """The show face."""
+        return Face(self, ("show",), "show face")
+
+    @property
+    def back(self) -> Face:
+        """The face opposite the show face."""
+        return Face(self, ("back",), "back face")
+
+    @property
+    def border(self) -> tuple[Face, ...]:
+        """The edge faces round the outside, straight and curved, in the order of the outline."""
+        return tuple(Face(self, ("edge", 0, j), f"border {j}") for j in range(len(self.plate.outline.outer)))
+
+    def all_faces(self) -> tuple[Face, ...]:
+        """Show face, back face, then every edge face in the order of the outline."""
+        edges = tuple(
+            Face(self, ("edge", i, j), f"edge {i}.{j}")
+            for i, loop in enumerate(self.plate.outline.loops)
+            for j in range(len(loop))
+        )
+        return (self.show, self.back, *edges)
+
+    def moved_to(self, name: str, frame: Frame, owner: Owner) -> PlacedPlate:
+        """The same plate seen from another assembly."""
+        return PlacedPlate(name, self.plate, frame, owner, self.roll)
+
+
+@dataclass(frozen=True)
+class Face:
+    """One face of a placed plate, as designed: where joints and placements take hold.
+
+    `place` is ("show",), ("back",) or ("edge", loop number, segment number).
+    """
+
+    placed: PlacedPlate
+    place: Place
+    selector: str
+
+    def __str__(self) -> str:
+        return f"{self.describe} of {self.placed.name!r}"
+
+    @property
+    def describe(self) -> str:
+        """What the face is, in words, and where it looks."""
+        if self.is_broad and self.placed.roll is not None:
+            return f"bent {self.place[0]} face"
+        if self.is_broad:
+            return f"{self.place[0]} face (looks to {_direction_text(self.normal)})"
+        segment = self.segment
+        kind = "straight" if isinstance(segment, Line) else "curved"
+        x, y, z = self.middle
+        return f"{kind} edge face at ({x:.1f}, {y:.1f}, {z:.1f})"
+
+    @property
+    def is_broad(self) -> bool:
+        """Whether this is the show face or the back."""
+        return bool(self.place[0] != "edge")
+
+    @property
+    def loop(self) -> Loop:
+        """The loop that an edge face belongs to."""
+        return self.placed.plate.outline.loops[int(self.place[1])]
+
+    @property
+    def segment(self) -> Segment:
+        """The segment of the outline under an edge face."""
+        return self.loop.segments[int(self.place[2])]
+
+    @property
+    def level(self) -> float:
+        """Local z of a broad face."""
+        return self.placed.plate.stock.t if self.place[0] == "show" else 0.0
+
+    @property
+    def normal(self) -> Vector:
+        """Unit vector out of the material, in the assembly's coordinates; of a face that isn't flat, in its middle."""
+        placed = self.placed
+        if self.is_broad:
+            x0, y0, x1, y1 = placed.plate.outline.bounds
+            way = placed.direction((0.0, 0.0, 1.0), ((x0 + x1) / 2, (y0 + y1) / 2))
+            return way if self.place[0] == "show" else scaled(way, -1.0)
+        tx, ty = self.segment.tangent_at(0.5)
+        return placed.direction((ty, -tx, 0.0), self.segment.point_at(0.5))
+
+    @property
+    def middle(self) -> Vector:
+        """A point in the middle of the face, in the assembly's coordinates."""
+        placed = self.placed
+        if self.is_broad:
+            x0, y0, x1, y1 = placed.plate.outline.bounds
+            return placed.point(((x0 + x1) / 2, (y0 + y1) / 2, self.level))
+        x, y = self.segment.point_at(0.5)
+        return placed.point((x, y, placed.plate.stock.t / 2))
+
+    def extent(self, direction: Vector) -> tuple[float, float]:
+        """Least and most of the face along a direction, in mm."""
+        placed = self.placed
+        if self.is_broad:
+            flat = [(x, y, self.level) for x, y in placed.plate.outline.outer.points()]
+        else:
+            segment = self.segment
+            ends = [*segment.chords(1e-3), segment.end]
+            flat = [(x, y, z) for x, y in ends for z in (0.0, placed.plate.stock.t)]
+        if placed.roll is not None:
+            # a round face bulges out between its corners
+            flat = [(x, y, z) for p, q in pairwise([*flat, flat[0]]) for x, y, z in _between(p, q)]
+        along = [dot(placed.point(point), direction) for point in flat]
+        return (min(along), max(along))
+
+
+def _between(p: Vector, q: Vector, count: int = 64) -> list[Vector]:
+    shares = [i / count for i in range(count)]
+    return [(p[0] + (q[0] - p[0]) * a, p[1] + (q[1] - p[1]) * a, p[2] + (q[2] - p[2]) * a) for a in shares]
+
+
+def faces_of(given: Face | Iterable[Face]) -> tuple[Face, ...]:
+    """One face or several as a tuple.  Raises `SelectionError` for anything else, with what to write instead."""
+    if isinstance(given, Face):
+        return (given,)
+    if isinstance(given, PlacedPlate):
+        raise SelectionError(
+            f"plate {given.name!r} is given where one of its faces is wanted; choose it, such as {given.name}.face(\">Z\")",
+            plates=(given.name,),
+            value=given.name,
+        )
+    found = tuple(given) if isinstance(given, list | tuple | set | Iterator) else None
+    if found is None or not all(isinstance(face, Face) for face in found):
+        raise SelectionError(f"{given!r} is no face of a plate; choose one or several, such as base.face(\">Z\")", value=given)
+    return found
+
+
+def _direction_text(direction: Vector) -> str:
+    for name, sign in (("X", 0), ("Y", 1), ("Z", 2)):
+        if abs(abs(direction[sign]) - 1.0) < 1e-9:
+            return ("+" if direction[sign] > 0 else "-") + name
+    return "(" + ", ".join(f"{value:.3f}" for value in direction) + ")"
+
+
+def outline_svg(outline: Outline) -> str:
+    """A small true-scale drawing of an outline, as SVG text."""
+    x0, y0, x1, y1 = outline.bounds
+    parts = []
+    for loop in outline.loops:
+        points = " L ".join(f"{x:.3f} {-y:.3f}" for x, y in loop.points(0.01))
+        parts.append(f"M {points} Z")
+    width, height = x1 - x0 + 4, y1 - y0 + 4
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.3f}mm" height="{height:.3f}mm" '
+        f'viewBox="{x0 - 2:.3f} {-y1 - 2:.3f} {width:.3f} {height:.3f}">'
+        f'<path d="{" ".join(parts)}" fill="#E69F00" fill-opacity="0.35" fill-rule="evenodd" '
+        'stroke="#000000" stroke-width="0.4"/></svg>'
+    )
