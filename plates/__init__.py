@@ -29,6 +29,7 @@ from .outlines.cutouts import cable_slot, finger_notch, grid, handle_hole, row
 from .outlines.outline import Outline, outline_of
 from .outlines.shapes import (
     circle,
+    cutouts_from_dxf,
     disc,
     obround,
     outline_from_dxf,
@@ -72,6 +73,7 @@ __all__ = [
     "bent_on",
     "cable_slot",
     "circle",
+    "cutouts_from_dxf",
     "disc",
     "finger_notch",
     "grid",

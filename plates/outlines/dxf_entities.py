@@ -45,8 +45,10 @@ IGNORED = ("TEXT", "MTEXT", "DIMENSION", "POINT", "ATTDEF", "ATTRIB")
 class Source:
     """Where we are, for messages."""
 
-    def __init__(self, path: Path, layer: str | None) -> None:
-        self.where = f"DXF file {path.name or str(path)!r}" + (f", layer {layer!r}" if layer is not None else "")
+    def __init__(self, path: Path, layers: tuple[str, ...] | None) -> None:
+        self.layers = layers
+        said = f", layer{'s' * (len(layers) > 1)} {', '.join(map(repr, layers))}" if layers else ""
+        self.where = f"DXF file {path.name or str(path)!r}{said}"
 
     def refuse(self, text: str, *, value: object = None, limit: object = None, cause: Exception | None = None) -> NoReturn:
         raise OutlineError(f"{self.where}: {text}", value=value, limit=limit) from cause
@@ -144,8 +146,9 @@ def _times(insert: Any) -> int:
     return max(1, int(insert.mcount))
 
 
-def entities_of(space: Iterable[Any], layer: str | None, source: Source) -> Iterator[tuple[Any, str]]:
-    """Entities on the layer, blocks exploded, each with a label that says where it is."""
+def entities_of(space: Iterable[Any], source: Source) -> Iterator[tuple[Any, str, str]]:
+    """Entities on the source's layers, blocks exploded, each with a label that says where it is, and its layer."""
+    wanted = None if source.layers is None else {layer.casefold() for layer in source.layers}
     entities = list(space)
     _refuse_endless([entity for entity in entities if entity.dxftype() == "INSERT"], source)
     stack = [(entity, layer_of(entity), f"handle {entity.dxf.handle}") for entity in reversed(entities)]
@@ -157,9 +160,9 @@ def entities_of(space: Iterable[Any], layer: str | None, source: Source) -> Iter
             origin = f"{origin.split(' in ')[0]} in block {entity.dxf.name!r}"
             stack.extend((part, on if layer_of(part) == "0" else layer_of(part), origin) for part in reversed(parts))
             continue
-        if kind in IGNORED or (layer is not None and on.casefold() != layer.casefold()):
+        if kind in IGNORED or (wanted is not None and on.casefold() not in wanted):
             continue
-        yield entity, f"{kind} ({origin}, layer {on!r})"
+        yield entity, f"{kind} ({origin}, layer {on!r})", on
 
 
 def _segments(entity: Any, label: str, source: Source) -> list[Segment]:

@@ -1,8 +1,8 @@
-"""A plate's outline from a DXF file that somebody drew.
+"""A plate's outline, or a list of cut-outs, from a DXF file that somebody drew.
 
-Lines, arcs and curves are chained end to end to closed loops; loops at even depth of nesting bound material, those at
-odd depth are holes.  A drawing that could be read in two ways is refused, with the file, layer, handle and place in mm
-of what is wrong, because a guess here would be cut out of a sheet.
+Lines, arcs and curves are chained end to end to closed loops.  Of an outline, loops at even depth of nesting bound material,
+those at odd depth are holes; of cut-outs, none lies in another.  A drawing that could be read in two ways is refused, with the
+file, layer, handle and place in mm of what is wrong, because a guess here would be cut out of a sheet.
 
 Kinds that carry no outline (`IGNORED`) are passed over; blocks are exploded, and what lies on layer 0 of a block counts
 to the layer on which the block stands.  Only model space is read.
@@ -11,11 +11,12 @@ to the layer on which the block stands.  Only model space is read.
 from __future__ import annotations
 
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +26,7 @@ from panelwright.plates.tolerances import POINT_TOLERANCE
 
 from .dxf_entities import CHAIN_GAP, IGNORED, UNITS, Source, bulged, entities_of, layer_of, read_drawing, scale_of, segments_of
 
-__all__ = ["CHAIN_GAP", "IGNORED", "UNITS", "outline_loops_from_dxf"]
+__all__ = ["CHAIN_GAP", "IGNORED", "UNITS", "cutout_loops_from_dxf", "outline_loops_from_dxf"]
 
 CHORD = 1e-4
 """How closely chords follow curves where loops are tested for crossing, mm."""
@@ -58,29 +59,65 @@ def outline_loops_from_dxf(path: str | Path, *, layer: str | None = None, unit: 
     ...     print(error)
     DXF file 'no such file.dxf': the file can't be read (FileNotFoundError); give the path of a DXF file
     """
-    path = Path(path)
-    source = Source(path, layer)
+    source = Source(Path(path), None if layer is None else (layer,))
+    return _nested(_loops(Path(path), source, unit), source)
+
+
+def cutout_loops_from_dxf(
+    path: str | Path, *, layers: Sequence[str] | None = None, unit: str | None = None
+) -> tuple[Loop, ...]:
+    """Every closed loop on the given layers of a DXF file, in mm where it was drawn, counter-clockwise, in order of place.
+
+    `layers` names the layers to read (any case), each of which must have something on it; None reads all.  `unit` as for
+    `outline_loops_from_dxf`.  Loops may be chained of pieces on different ones of these layers.
+
+    Raises `OutlineError` as that does, but for the number of loops; and for a loop in another one, since what lies in a cut-out
+    falls out with it.
+    """
+    source = Source(Path(path), None if layers is None else tuple(layers))
+    loops = _loops(Path(path), source, unit)
+    for inner, outer in _within(_areas(loops, source)):
+        place = _show(_middle(loops[outer][0]))
+        source.refuse(
+            f"the loop of {loops[inner][1]} lies in the loop of {loops[outer][1]} around {place}, and would fall out "
+            "with that cut-out; delete one of them, or move it to a layer that is not read",
+            value=loops[inner][0].bounds,
+        )
+    return sorted_loops([loop.counter_clockwise() for loop, _ in loops])
+
+
+def _loops(path: Path, source: Source, unit: str | None) -> list[tuple[Loop, str]]:
+    """All closed loops on the source's layers, each with the label of its first entity."""
     doc = read_drawing(path, source)
     scale = scale_of(doc, unit, source)
     pieces: list[_Piece] = []
     loops: list[tuple[Loop, str]] = []
-    entities = list(entities_of(doc.modelspace(), layer, source))
-    if not entities:
-        used = sorted({layer_of(entity) for entity in doc.modelspace()})
-        hint = f"layers in use are {', '.join(map(repr, used))}" if used else "model space is empty"
-        source.refuse(f"there is nothing to read; {hint}", value=layer)
-    for entity, label in entities:
+    read: set[str] = set()
+    for entity, label, on in entities_of(doc.modelspace(), source):
+        read.add(on.casefold())
         chain = segments_of(entity, label, source, scale)
         if chain and math.dist(chain[0].start, chain[-1].end) <= POINT_TOLERANCE and _runs_on(chain):
             loops.append((Loop((*chain[:-1], _ending_at(chain[-1], chain[0].start))), label))
         else:
             pieces.extend(_Piece(segment, label) for segment in chain)
+    _refuse_empty(read, doc, source)
     known = [_Piece(segment, label) for loop, label in loops for segment in loop]
     _refuse_overlaps([*known, *pieces], source)
     loops += _chained(pieces, source)
     if not loops:
         source.refuse("there is no closed loop; draw the outline as a closed polyline or as lines that meet")
-    return _nested(loops, source)
+    return loops
+
+
+def _refuse_empty(read: set[str], doc: Any, source: Source) -> None:
+    """Refuse a drawing of which nothing was read, or nothing of one of the layers that were asked for."""
+    empty = [layer for layer in source.layers or () if layer.casefold() not in read]
+    if read and not empty:
+        return
+    used = sorted({layer_of(entity) for entity in doc.modelspace()})
+    hint = f"layers in use are {', '.join(map(repr, used))}" if used else "model space is empty"
+    which = f" on layer {empty[0]!r}" if empty and len(source.layers or ()) > 1 else ""
+    source.refuse(f"there is nothing to read{which}; {hint}", value=empty[0] if empty else None)
 
 
 def _runs_on(chain: Sequence[Segment]) -> bool:
@@ -272,8 +309,8 @@ def _shared(a: Segment, b: Segment) -> Point | None:
     return points[2] if all(line.distance(shapely.Point(point)) <= CHAIN_GAP for point in points) else None
 
 
-def _nested(loops: Sequence[tuple[Loop, str]], source: Source) -> tuple[Loop, ...]:
-    """Loops turned the right way by their depth; refuses crossings and a second outline."""
+def _areas(loops: Sequence[tuple[Loop, str]], source: Source) -> list[Any]:
+    """What the loops enclose, as polygons; refuses a loop that crosses itself, and loops that meet."""
     import shapely
 
     rings = [shapely.LinearRing(loop.points(CHORD)) for loop, _ in loops]
@@ -291,11 +328,26 @@ def _nested(loops: Sequence[tuple[Loop, str]], source: Source) -> tuple[Loop, ..
             source.refuse(
                 f"the loops of {loops[a][1]} and {loops[b][1]} meet at {_show((x, y))}; keep them apart", value=(x, y)
             )
-    found: list[Loop] = []
+    return areas
+
+
+def _within(areas: Sequence[Any]) -> list[tuple[int, int]]:
+    """Pairs of numbers: what lies in what."""
+    import shapely
+
     inside, around = shapely.STRtree(areas).query(areas, predicate="within")
-    for number, (loop, _) in enumerate(loops):
-        depth = sum(1 for a, b in zip(inside.tolist(), around.tolist(), strict=True) if a == number != b)
-        found.append(loop.counter_clockwise() if depth % 2 == 0 else loop.clockwise())
+    return sorted((a, b) for a, b in zip(inside.tolist(), around.tolist(), strict=True) if a != b)
+
+
+def _middle(loop: Loop) -> Point:
+    x0, y0, x1, y1 = loop.bounds
+    return ((x0 + x1) / 2, (y0 + y1) / 2)
+
+
+def _nested(loops: Sequence[tuple[Loop, str]], source: Source) -> tuple[Loop, ...]:
+    """Loops turned the right way by their depth; refuses crossings and a second outline."""
+    depths = Counter(inner for inner, _ in _within(_areas(loops, source)))
+    found = [loop.clockwise() if depths[number] % 2 else loop.counter_clockwise() for number, (loop, _) in enumerate(loops)]
     outer = [loop for loop in found if loop.area > 0]
     if len(outer) > 1:
         sizes = "; ".join(
@@ -303,7 +355,8 @@ def _nested(loops: Sequence[tuple[Loop, str]], source: Source) -> tuple[Loop, ..
             for x0, y0, x1, y1 in sorted(loop.bounds for loop in outer)
         )
         source.refuse(
-            f"there are {len(outer)} outlines, and one plate has one: {sizes}; put each on a layer of its own",
+            f"there are {len(outer)} outlines, and one plate has one: {sizes}; put each on a layer of its own, or read "
+            "cut-outs by cutouts_from_dxf()",
             value=len(outer),
             limit=1,
         )

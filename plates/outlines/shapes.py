@@ -15,6 +15,7 @@ from .outline import Outline, checked
 
 __all__ = [
     "circle",
+    "cutouts_from_dxf",
     "disc",
     "obround",
     "outline_from_dxf",
@@ -211,3 +212,41 @@ def outline_from_dxf(path: str | Path, *, layer: str | None = None, unit: str | 
 
     return Outline(checked(outline_loops_from_dxf(Path(path), layer=layer, unit=unit)))
 
+
+
+def cutouts_from_dxf(
+    path: str | Path, *, layers: str | Sequence[str] | None = None, unit: str | None = None
+) -> tuple[Outline, ...]:
+    """Every closed loop on the chosen layers of a DXF file as a cut-out of its own, for `Outline.cut`.
+
+    Each stays where it was drawn, in mm, so they fit an `outline_from_dxf` of the same file; an outline from elsewhere must
+    have its origin where the drawing has its own.  `layers` names one layer or several, none of which may be empty; None
+    reads all.  `unit` as for `outline_from_dxf`.  They come in order of place, from left to right.
+
+    Raises `OutlineError`, naming the file, the layer and the place, for whatever `outline_from_dxf` refuses; and for a loop
+    in another one, since what lies in a cut-out falls out with it.
+
+    >>> import tempfile
+    >>> import ezdxf
+    >>> drawing = ezdxf.new(units=4)  # millimetres
+    >>> corners = [(0, 0), (90, 0), (90, 30), (0, 30)]
+    >>> _ = drawing.modelspace().add_lwpolyline(corners, close=True, dxfattribs={"layer": "rack"})
+    >>> for x in (15, 45, 75):
+    ...     _ = drawing.modelspace().add_circle((x, 15), 4, dxfattribs={"layer": "brushes"})
+    >>> file = Path(tempfile.mkdtemp()) / "rack.dxf"
+    >>> drawing.saveas(file)
+    >>> holes = cutouts_from_dxf(file, layers="brushes")
+    >>> [hole.bounds for hole in holes]
+    [(11.0, 11.0, 19.0, 19.0), (41.0, 11.0, 49.0, 19.0), (71.0, 11.0, 79.0, 19.0)]
+    >>> len(outline_from_dxf(file, layer="rack").cut(holes).holes)
+    3
+    """
+    from .dxf_outline import cutout_loops_from_dxf
+
+    chosen = [layers] if isinstance(layers, str) else layers
+    is_list = isinstance(chosen, list | tuple) and len(chosen) > 0
+    if chosen is not None and not (is_list and all(isinstance(name, str) for name in chosen)):
+        raise OutlineError(
+            f"layers of cutouts_from_dxf() is {layers!r}; give a layer's name, a list of them, or None", value=layers
+        )
+    return tuple(Outline(checked([loop])) for loop in cutout_loops_from_dxf(Path(path), layers=chosen, unit=unit))
