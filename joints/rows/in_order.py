@@ -41,7 +41,7 @@ def in_order(things: Sequence[Placeable], web: float) -> list[float] | None:
     >>> in_order([Placeable(20, 10, line), Placeable(25, 10, line), Placeable(80, 10, line)], 4)
     [15.5, 29.5, 80.0]
     >>> in_order([Placeable(20, 10, [(0, 18), (40, 100)]), Placeable(25, 10, line)], 4)
-    [13.0, 27.0]
+    [13.0, 29.5]
     >>> in_order([Placeable(50, 60, line), Placeable(50, 60, line)], 4) is None
     True
     """
