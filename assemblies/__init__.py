@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from .bodies.bodies import carcass, divider_grid, tray
-    from .design.assembly import Assembly, PlacedAssembly
+    from .design.assembly import Assembly
     from .design.bent_sheet import bend
+    from .design.placed_assembly import PlacedAssembly
     from .sheets.costs import cost_of
     from .sheets.laying import lay_sheets
     from .sheets.request import Batch, Bridges, SheetRules
@@ -38,7 +39,7 @@ _HOMES = {
     "Assembly": "design.assembly",
     "Batch": "sheets.request",
     "Bridges": "sheets.request",
-    "PlacedAssembly": "design.assembly",
+    "PlacedAssembly": "design.placed_assembly",
     "SheetRules": "sheets.request",
     "Shop": "shop.shop_file",
     "bend": "design.bent_sheet",

@@ -7,6 +7,7 @@
 """
 
 from .errors import (
+    ArgumentError,
     DesignError,
     ForeignFaceError,
     JointError,
@@ -47,6 +48,7 @@ from .placing.placement import against, lying, mirrored, parallel, standing
 from .placing.plate import Face, PlacedPlate, Plate
 
 __all__ = [
+    "ArgumentError",
     "DesignError",
     "Face",
     "ForeignFaceError",

@@ -8,6 +8,7 @@ value and the limit it broke.
 from __future__ import annotations
 
 __all__ = [
+    "ArgumentError",
     "DesignError",
     "ForeignFaceError",
     "JointError",
@@ -53,6 +54,10 @@ class PanelwrightError(Exception):
         self.face = face
         self.value = value
         self.limit = limit
+
+
+class ArgumentError(PanelwrightError, TypeError):
+    """A value of another kind than wanted, such as text for a face, or an argument that a function does not take."""
 
 
 class SizeError(PanelwrightError, ValueError):

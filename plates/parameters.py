@@ -30,8 +30,8 @@ class Range:
     high: float
 
     def __post_init__(self) -> None:
-        finite(self.low, "low end of a range")
-        finite(self.high, "high end of a range")
+        finite(self.low, "low end of a range", unit="")
+        finite(self.high, "high end of a range", unit="")
         if self.low > self.high:
             raise SizeError(
                 f"range from {self.low:.12g} to {self.high:.12g} holds nothing; give the lower limit first",
@@ -40,7 +40,10 @@ class Range:
             )
 
     def __contains__(self, value: float) -> bool:
-        return self.low <= value <= self.high
+        try:
+            return bool(self.low <= value <= self.high)
+        except (TypeError, ValueError):  # what is no number lies in no range
+            return False
 
     def __str__(self) -> str:
         return f"{self.low:.12g} to {self.high:.12g}"

@@ -9,6 +9,7 @@ __all__ = [
     "CHORD_TOLERANCE",
     "CONTACT_TOLERANCE",
     "FIT_TOLERANCE",
+    "LARGEST",
     "OVERLAP_VOLUME",
     "POINT_TOLERANCE",
     "SIDE_STEP",
@@ -40,6 +41,10 @@ FIT_TOLERANCE: Final = 5e-3
 
 OVERLAP_VOLUME: Final = 1e-3
 """Common volume (mm³) below which two plates only touch: a 0.1 µm film on a contact of 100 × 100 mm."""
+
+LARGEST: Final = 1e5
+"""No size and no place is further from 0 than this: 100 m, beyond any sheet and any product of sheets, and the last digit
+of such a number (1.5e-11 mm) is still far below POINT_TOLERANCE.  Far beyond it, what is computed is silently wrong."""
 
 
 def is_zero(length: float) -> bool:

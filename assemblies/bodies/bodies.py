@@ -12,8 +12,8 @@ from typing import Any
 
 from panelwright.assemblies.design.assembly import Assembly
 from panelwright.joints import cross_lap, fingers, join, tabs
-from panelwright.joints.spec.pattern import Joint
-from panelwright.plates._validate import MOST_IN_A_ROW, finite, positive, whole
+from panelwright.joints.spec.pattern import Joint, require_joint
+from panelwright.plates._validate import MOST_IN_A_ROW, finite, flag, instance, mapping, positive, shown, whole
 from panelwright.plates.errors import DesignError, SizeError
 from panelwright.plates.geometry.curves import Line, Segment, cos_sin_deg
 from panelwright.plates.geometry.frame import Frame, Vector, scaled
@@ -34,7 +34,8 @@ class _Walls:
 
     def __init__(self, assembly: Assembly, cut: Mapping[str, Any] | None) -> None:
         self.assembly = assembly
-        self.cut = dict(cut or {})
+        give = "give cut-outs by plate name, such as {'front': circle(9)}"
+        self.cut = {} if cut is None else mapping(cut, f"cut= of {assembly.name!r}", give, DesignError)
         self.drawn: dict[str, Outline] = {}
 
     def add(self, name: str, outline: Outline, frame: Frame, stock: Stock | None = None) -> PlacedPlate:
@@ -84,6 +85,18 @@ def _lies_on(segment: Segment, line: Line) -> bool:
     return max(off) < POINT_TOLERANCE and -POINT_TOLERANCE < run[0] < run[1] < line.length + POINT_TOLERANCE
 
 
+def _stocks(name: str, stock: Stock, base_stock: Stock | None) -> tuple[Stock, Stock]:
+    """The stock of the walls and that of base and lid.  Raises `DesignError` for what is none."""
+    walls = instance(stock, Stock, f"stock of {shown(name)}", "give a Stock", DesignError)
+    if base_stock is None:
+        return walls, walls
+    return walls, instance(base_stock, Stock, f"base_stock of {shown(name)}", "give a Stock", DesignError)
+
+
+def _joint(given: Joint | None, usual: Joint, what: str) -> Joint:
+    return usual if given is None else require_joint(given, what)
+
+
 def _inner(outer: float, t: float, what: str) -> float:
     """What is left between two walls.  Raises `SizeError` if that is nothing."""
     if outer <= 2 * t:
@@ -123,12 +136,14 @@ def carcass(
     (['base', 'front', 'rear', 'left', 'right'], ())
     """
     w, h = positive(width, "width of a carcass"), positive(height, "height of a carcass")
-    n = whole(sides, "number of sides of a carcass", least=3, most=MOST_IN_A_ROW)
+    n = whole(sides, "number of sides of a carcass", least=3)
     if n > 12:
         raise SizeError(f"number of sides of a carcass is {n}; 12 is the most", value=n, limit=12)
+    flag(lid, "lid= of a carcass")
+    stock, flat = _stocks(name, stock, base_stock)
+    corner = _joint(joint, fingers(), "joint of a carcass")
     walls = _Walls(Assembly(name, stock=stock), cut)
-    flat = base_stock or stock
-    lean = finite(lean_deg, "lean of a carcass")
+    lean = finite(lean_deg, "lean of a carcass", unit="°")
     if not -30 <= lean <= 45 or (lean and lid):
         raise SizeError(
             f"lean of a carcass is {lean:g}°{' with a lid' if lid else ''}; it may be -30 to 45°, and 0 with a lid",
@@ -136,10 +151,10 @@ def carcass(
             limit=(-30, 45),
         )
     if depth is None:
-        return _prism(walls, stock, flat, n, w, h, lean_deg=lean, lid=lid, joint=joint or fingers())
+        return _prism(walls, stock, flat, n, w, h, lean_deg=lean, lid=lid, joint=corner)
     if n != 4 or lean:
         raise SizeError("only an upright carcass of four sides takes a depth; leave out depth=", value=depth)
-    return _box(walls, stock, flat, (w, positive(depth, "depth of a carcass"), h), lid=lid, joint=joint or fingers())
+    return _box(walls, stock, flat, (w, positive(depth, "depth of a carcass"), h), lid=lid, joint=corner)
 
 
 def _box(
@@ -240,7 +255,10 @@ def tray(
     ['base', 'front', 'rear', 'left', 'right']
     """
     w, d, h = positive(width, "width of a tray"), positive(depth, "depth of a tray"), positive(height, "height of a tray")
-    t, flat = stock.t, base_stock or stock
+    stock, flat = _stocks(name, stock, base_stock)
+    t = stock.t
+    at_corners = _joint(corner, fingers(), "corner joint of a tray")
+    at_floor = _joint(floor, tabs(count=2), "floor joint of a tray")
     up = t if lift is None else positive(lift, "lift of a tray's base", zero_is_fine=True)
     if up + flat.t >= h:
         raise SizeError(
@@ -256,10 +274,10 @@ def tray(
     left = walls.add("left", rectangle(d, h), Frame.facing((-w / 2 + t, 0.0, h / 2), show=(-1, 0, 0), right=(0, -1, 0)))
     right = walls.add("right", rectangle(d, h), Frame.facing((w / 2 - t, 0.0, h / 2), show=(1, 0, 0), right=(0, 1, 0)))
     for wall in (front, rear, left, right):
-        join(walls.side(base, wall.frame.z), wall.back, floor or tabs(count=2))
+        join(walls.side(base, wall.frame.z), wall.back, at_floor)
     for wall in (left, right):
         for other in (front, rear):
-            join(walls.side(wall, other.frame.z), walls.side(other, wall.frame.z), corner or fingers())
+            join(walls.side(wall, other.frame.z), walls.side(other, wall.frame.z), at_corners)
     return walls.finish()
 
 
@@ -287,6 +305,8 @@ def divider_grid(
     m, n = (
         whole(value, f"{what} of a divider grid", most=MOST_IN_A_ROW) for value, what in ((columns, "columns"), (rows, "rows"))
     )
+    stock, _ = _stocks(name, stock, None)
+    crossing = _joint(joint, cross_lap(), "joint of a divider grid")
     t = stock.t
     cell_w, cell_d = (w - (m - 1) * t) / m, (d - (n - 1) * t) / n
     if min(cell_w, cell_d) <= 0 or m * n == 1:
@@ -306,5 +326,5 @@ def divider_grid(
         frame = Frame.facing((x + t, 0.0, h / 2), show=(-1, 0, 0), right=(0, -1, 0))
         across = grid.add(f"across {i}", rectangle(d, h), frame)
         for plate in along:
-            join(plate, across, joint or cross_lap())
+            join(plate, across, crossing)
     return grid

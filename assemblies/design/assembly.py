@@ -6,15 +6,14 @@ An `Assembly` only collects.  `resolve`, `check` and `product` work on what has 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from panelwright.joints.joining.touching import Skip
 from panelwright.joints.kinds.hinges.living_hinge import LivingHinge
 from panelwright.joints.meeting.contact import Body
-from panelwright.joints.spec.pattern import Joint
+from panelwright.joints.spec.pattern import Joint, require_joint
 from panelwright.joints.spec.relief import Relief, require_relief
-from panelwright.plates._validate import finite, positive
+from panelwright.plates._validate import finite, flag, instance, items, point, positive, shown
 from panelwright.plates.errors import DesignError, ForeignFaceError, JointError, NamingError
 from panelwright.plates.geometry.frame import Frame
 from panelwright.plates.materials.stock import Stock
@@ -26,6 +25,7 @@ from .bent_sheet import Bend, SheetPart, parts_of
 from .caller import design_line
 from .joins import Join, Omission, Rule
 from .naming import usable_name
+from .placed_assembly import PlacedAssembly
 from .placed_sheet import Chain, PlacedSheet
 from .wall_path import wall_path, wrapped_parts
 
@@ -37,31 +37,6 @@ if TYPE_CHECKING:
     from panelwright.assemblies.resolve.resolve import Resolved
 
 __all__ = ["Assembly", "PlacedAssembly"]
-
-
-@dataclass(frozen=True)
-class PlacedAssembly:
-    """A sub-assembly under its name in another one.  `drawer["front"]` is its plate, ready to be joined there."""
-
-    name: str
-    assembly: Assembly
-    frame: Frame
-    owner: Assembly
-
-    @property
-    def plates(self) -> tuple[PlacedPlate, ...]:
-        """All its plates where they stand in the other one."""
-        return tuple(
-            placed.moved_to(f"{self.name}.{placed.name}", placed.frame.then(self.frame), self.owner)
-            for placed in self.assembly.placed_plates()
-        )
-
-    def __getitem__(self, name: str) -> PlacedPlate:
-        for placed in self.plates:
-            if placed.name == f"{self.name}.{name}":
-                return placed
-        known = ", ".join(placed.name for placed in self.assembly.placed_plates())
-        raise NamingError(f"sub-assembly {self.name!r} has no plate {name!r}; it has {known}", value=name)
 
 
 class Assembly:
@@ -93,11 +68,11 @@ class Assembly:
     ) -> None:
         self.name = usable_name(name, "assembly")
         if stock is not None and not isinstance(stock, Stock):
-            raise DesignError(f"stock of assembly {name!r} is {stock!r}; give a Stock", value=stock)
+            raise DesignError(f"stock of assembly {name!r} is {shown(stock)}; give a Stock", value=stock)
         self.stock = stock
         self.clearance = None if clearance is None else finite(clearance, f"clearance of assembly {name!r}")
         self.relief = require_relief(relief, f"relief of assembly {name!r}")
-        self.show_hardware = show_hardware
+        self.show_hardware = flag(show_hardware, f"show_hardware of assembly {name!r}")
         self._plates: dict[str, PlacedPlate] = {}
         self._assemblies: dict[str, PlacedAssembly] = {}
         self._loose: set[str] = set()
@@ -127,6 +102,9 @@ class Assembly:
         """
         known = usable_name(name, "plate")
         self._check_new(known)
+        flag(loose, f"loose= of {known!r}")
+        if stock is not None:
+            instance(stock, Stock, f"stock of plate {known!r}", "give a Stock", DesignError)
         if isinstance(item, Assembly):
             if stock is not None:
                 raise DesignError(
@@ -173,10 +151,13 @@ class Assembly:
         flat = outline if isinstance(outline, Outline) else outline_of(outline)
         known = usable_name(name, "sheet")
         chosen = self._stock_of(known, stock)
-        given = (bends,) if isinstance(bends, Bend) else tuple(bends) if isinstance(bends, Iterable) else (bends,)
+        no_bends = (f"bends of sheet {known!r}", "give one or several as bend(…)", DesignError)
+        given = (bends,) if isinstance(bends, Bend) else items(bends, *no_bends) if isinstance(bends, Iterable) else (bends,)
         for item in given:
             if not isinstance(item, Bend):
-                raise DesignError(f"{item!r} is no bend of sheet {known!r}; give one as bend(…)", plates=(known,), value=item)
+                raise DesignError(
+                    f"{shown(item)} is no bend of sheet {known!r}; give one as bend(…)", plates=(known,), value=item
+                )
         if not given:
             raise DesignError(f"sheet {known!r} has no bend; use add() for a flat plate", plates=(known,))
         rolls = [item.roll(chosen.t) for item in given]
@@ -222,6 +203,9 @@ class Assembly:
         known = usable_name(name, "sheet")
         chosen = self._stock_of(known, stock)
         high = positive(height, f"height of wall {known!r}")
+        flag(outside, f"outside= of wall {known!r}")
+        seam = None if seam is None else point(seam, f"seam of wall {known!r}")
+        zero = None if zero is None else point(zero, f"zero of wall {known!r}")
         drawn = path if isinstance(path, Outline) else outline_of(path)
         way = wall_path(drawn.outer, chosen.t, outside=outside, seam=seam, land=chosen.t)
         ground = Frame() if place is None else Frame.of(place)
@@ -230,7 +214,9 @@ class Assembly:
         return self._add_parts(known, parts, chosen, hinge)
 
     def _stock_of(self, name: str, stock: Stock | None) -> Stock:
-        chosen = stock or self.stock
+        if stock is not None:
+            return instance(stock, Stock, f"stock of plate {name!r}", "give a Stock", DesignError)
+        chosen = self.stock
         if chosen is None:
             raise DesignError(
                 f"plate {name!r} has no stock; give stock= here or to Assembly({self.name!r}, …)", plates=(name,)
@@ -252,7 +238,7 @@ class Assembly:
         self._plates.update((part.name, part) for part in placed)
         chosen = LivingHinge.plain() if hinge is None else hinge
         if not isinstance(chosen, LivingHinge):
-            raise DesignError(f"hinge of sheet {name!r} is {hinge!r}; give living_hinge(…)", plates=(name,), value=hinge)
+            raise DesignError(f"hinge of sheet {name!r} is {shown(hinge)}; give living_hinge(…)", plates=(name,), value=hinge)
         self._chains.append(Chain(name, tuple(part.name for part in placed), chosen))
         return PlacedSheet(name, tuple(placed))
 
@@ -300,14 +286,19 @@ class Assembly:
             if placed.name == name:
                 return placed
         known = ", ".join(placed.name for placed in self.placed_plates()) or "none yet"
-        raise NamingError(f"assembly {self.name!r} has no plate {name!r}; it has {known}", value=name)
+        raise NamingError(f"assembly {self.name!r} has no plate {shown(name)}; it has {known}", value=name)
 
     def set_clearance(self, first: Stock, second: Stock, clearance: float) -> None:
         """Clearance in mm for all joints made here between two stocks that give none of their own."""
+        for one in (first, second):
+            instance(one, Stock, "stock given to set_clearance()", "give a Stock", DesignError)
         self._pairs[frozenset({first, second})] = finite(clearance, "clearance between two stocks")
 
     def clearance_of(self, joint: Joint, first: Stock, second: Stock) -> float:
         """The joint's own clearance, else that of the two stocks, else the assembly's, else the larger stock's."""
+        require_joint(joint, "joint of two plates")
+        for one in (first, second):
+            instance(one, Stock, "stock of a joined plate", "give a Stock", DesignError)
         if joint.clearance is not None:
             return joint.clearance
         pair = self._pairs.get(frozenset({first, second}))
@@ -330,7 +321,9 @@ class Assembly:
 
     def record_join(self, first: Face, second: Face, joint: Joint) -> None:
         """Keep a join (`joints.joining.join` calls this).  Raises `JointError` if the two faces are joined already."""
+        require_joint(joint, "joint of two plates")
         for face in (first, second):
+            instance(face, Face, "what is to be joined", "give a face such as base.face('>Z')", JointError)
             if face.placed.name.split(".")[0] not in self._plates.keys() | self._assemblies.keys():
                 raise ForeignFaceError(
                     f"plate {face.placed.name!r} does not stand in assembly {self.name!r}", plates=(face.placed.name,)
@@ -351,7 +344,8 @@ class Assembly:
         """Keep the joint for touching faces without one (`panelwright.joints.join_touching` calls this)."""
         if self._touching is not None:
             raise JointError(f"join_touching was called on assembly {self.name!r} before; once is all it takes")
-        self._touching = (joint, skip, design_line())
+        instance(skip, Skip, "skip of touching plates", "call join_touching(), which makes one", JointError)
+        self._touching = (require_joint(joint, "joint of touching plates"), skip, design_line())
 
     def joined_faces(self) -> frozenset[frozenset[tuple[str, tuple[Any, ...]]]]:
         """The pairs of faces that have a joint of their own, by plate name and place; sub-assemblies' joints too."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from panelwright.plates._validate import finite, positive
+from panelwright.plates._validate import finite, one_of, positive
 from panelwright.plates.errors import OutlineError, SizeError
 from panelwright.plates.geometry.bending import Roll
 from panelwright.plates.geometry.curves import Line, Loop, loop_through
@@ -55,8 +55,7 @@ def bend(at: float, *, radius: float, angle_deg: float, toward: Literal["show", 
     >>> bend(40, radius=30, angle_deg=90)
     Bend(at=40.0, radius=30.0, angle_deg=90.0, toward='back')
     """
-    if toward not in ("show", "back"):
-        raise SizeError(f"toward of a bend is {toward!r}; give 'show' or 'back'", value=toward)
+    one_of(toward, ("show", "back"), "toward of a bend")
     angle = positive(angle_deg, "angle of a bend", unit="°")
     if angle >= 360.0:
         raise SizeError(f"angle of a bend is {angle:g}°; it must be below 360°", value=angle, limit=360.0)

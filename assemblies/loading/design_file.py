@@ -224,6 +224,10 @@ def _blaming(path: Path, what: str) -> Iterator[None]:
         message = str(error)
         head = type(error).__name__ + (f": {message}" if message else "")
         _blame(path, error, f"design {path.name!r} {what}: {head}")
+    except BaseException as error:  # such as GeneratorExit: nothing but an interrupt is meant for us
+        if isinstance(error, KeyboardInterrupt):
+            raise
+        _blame(path, error, f"design {path.name!r} {what}: {type(error).__name__}")
 
 
 def _blame(path: Path, error: BaseException, message: str) -> NoReturn:

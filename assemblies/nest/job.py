@@ -247,8 +247,8 @@ class NestJob:
             raise NestError("there are no sheets to nest on; give at least one")
         positive(self.spacing, "spacing of the nest", zero_is_fine=True)
         positive(self.margin, "margin of the nest", zero_is_fine=True)
-        whole(self.effort, "effort of the nest", least=0)
-        whole(self.seed, "seed of the nest", least=0)
+        whole(self.effort, "effort of the nest", least=0, most=10**9)
+        whole(self.seed, "seed of the nest", least=0, most=2**63)
         if self.time_limit_s is not None:
             positive(self.time_limit_s, "time limit of the nest", unit="s")
         for side, length in zip(("width", "height"), self.least_offcut, strict=True):

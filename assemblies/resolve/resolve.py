@@ -261,5 +261,10 @@ def _shaped(
     round_cuts = relief_cuts(loops, reliefs) if reliefs else []
     if round_cuts:
         loops = combine(loops, cuts=round_cuts).loops
+    if not loops:
+        tool = max((relief.tool for _, relief in reliefs), default=0.0)
+        culprit = f"reliefs for a tool of {tool:g} mm" if round_cuts else "joints"
+        mend = "give the tool's diameter" if round_cuts else "make it larger, or the joints smaller"
+        raise JointError(f"{culprit} leave nothing of a plate; {mend}", value=tool or None)
     solid = plate_solid(pieces(loops), thickness)
     return _Shape(solid, loops_of_plate(solid, thickness), combined.idle_cuts)

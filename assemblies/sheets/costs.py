@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from panelwright.assemblies.shop.shop_file import Shop
+from panelwright.plates._validate import instance, items
 
 from .plan import CutSheet, SheetPlan
 from .request import Batch
@@ -46,6 +47,11 @@ def cost_of(plan: SheetPlan, batches: Sequence[Batch], shop: Shop | None) -> Cos
     >>> cost_of(SheetPlan((), ()), (), None).total
     0.0
     """
+    instance(plan, SheetPlan, "plan given to cost_of()", "give what lay_sheets() returns")
+    for batch in items(batches, "batches given to cost_of()", "give a list of Batch(…)"):
+        instance(batch, Batch, "batch given to cost_of()", "give Batch(assembly.product())")
+    if shop is not None:
+        instance(shop, Shop, "shop given to cost_of()", "give a Shop or None")
     missing: list[str] = []
     sheets = _sum([sheet.kind.price for sheet in plan.sheets])
     material = _sum([_by_area(sheet) for sheet in plan.sheets])

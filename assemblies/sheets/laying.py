@@ -10,6 +10,7 @@ from panelwright.assemblies.nest import Engine, Nest, Placement, Progress, Sheet
 from panelwright.assemblies.proof.room_on_sheets import left_findings
 from panelwright.assemblies.shop.shelf import Machine
 from panelwright.assemblies.shop.shop_file import Shop
+from panelwright.plates._validate import instance, items, shown
 from panelwright.plates.errors import NestError
 from panelwright.plates.geometry.curves import Segment
 
@@ -43,11 +44,18 @@ def lay_sheets(
     Both are for all stocks together: after one Ctrl-C what is left is laid out as it is first constructed, and a limit is
     shared out among the stocks, what one doesn't need going to the next.
     """
-    rules = rules or SheetRules()
+    batches = items(batches, "what is to be laid out", "give a list of Batch(…)", NestError)
+    if shop is not None:
+        instance(shop, Shop, "shop given to lay_sheets()", "give a Shop or None")
+    rules = SheetRules() if rules is None else instance(rules, SheetRules, "rules of lay_sheets()", "give SheetRules(…)")
+    if engine is not None and not callable(getattr(engine, "lay_out", None)):
+        raise NestError(f"engine of lay_sheets() is {shown(engine)}; give one with a method lay_out(), or None", value=engine)
+    if report is not None and not callable(report):
+        raise NestError(f"report of lay_sheets() is {shown(report)}; give a function, or None", value=report)
     search = Search(rules, engine)
     for batch in batches:
         if not isinstance(batch, Batch):
-            raise NestError(f"{batch!r} is no batch of products; give Batch(assembly.product())", value=batch)
+            raise NestError(f"{shown(batch)} is no batch of products; give Batch(assembly.product())", value=batch)
         if batch.product.errors:
             raise NestError(
                 f"{batch.product.name!r} has {len(batch.product.errors)} errors in its proof, so its panels are not laid out; "

@@ -7,7 +7,7 @@ from typing import Literal
 
 from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.nest.job import Pin
-from panelwright.plates._validate import positive, whole
+from panelwright.plates._validate import flag, instance, mapping, numbers, positive, shown, text, whole
 from panelwright.plates.errors import NestError, SizeError
 
 __all__ = ["Batch", "Bridges", "FaceUp", "PieceRules", "SheetRules", "batches_of"]
@@ -26,8 +26,9 @@ class Batch:
 
     def __post_init__(self) -> None:
         if not isinstance(self.product, Product):
-            raise NestError(f"{self.product!r} is no product; give what assembly.product() returns", value=self.product)
+            raise NestError(f"{shown(self.product)} is no product; give what assembly.product() returns", value=self.product)
         whole(self.copies, f"copies of {self.product.name!r}")
+        text(self.label, f"label of {self.product.name!r}")
 
     def piece_name(self, panel: str) -> str:
         """What a panel is called among all products of the run.
@@ -35,6 +36,7 @@ class Batch:
         >>> Batch(Product("tray", (), (), (), (), ()), label="tray").piece_name("base")
         'tray/base'
         """
+        text(panel, "panel of a piece's name")
         return f"{self.label}/{panel}" if self.label else panel
 
 
@@ -101,8 +103,23 @@ class SheetRules:
             positive(self.spacing, "spacing of the sheets", zero_is_fine=True)
         if self.margin is not None:
             positive(self.margin, "margin of the sheets", zero_is_fine=True)
-        if self.face_up not in ("back", "show"):
-            raise SizeError(f"the face that lies up is {self.face_up!r}; give 'back' or 'show'", value=self.face_up)
+        positive(self.turn_step_deg, "turn step of the sheets", unit="°")
+        whole(self.seed, "seed of the sheets", least=0, most=2**63)
+        whole(self.effort, "effort of the sheets", least=0, most=10**9)
+        if self.time_limit_s is not None:
+            positive(self.time_limit_s, "time limit of the sheets", unit="s")
+        if self.compact_s is not None:
+            whole(self.compact_s, "compact_s of the sheets")
+        numbers(self.least_offcut, "least offcut of the sheets", 2, "(width, height) in mm")
+        for value, name in ((self.is_marked, "is_marked"), (self.ticks, "ticks"), (self.shared_cuts, "shared_cuts")):
+            flag(value, f"{name} of the sheets")
+        if self.bridges is not None:
+            instance(self.bridges, Bridges, "bridges of the sheets", "give Bridges(…) or None")
+        give = "give PieceRules by the names of pieces"
+        for rules in mapping(self.pieces, "pieces of the sheets", give).values():
+            instance(rules, PieceRules, "rules of a piece", give)
+        if not isinstance(self.face_up, str) or self.face_up not in ("back", "show"):
+            raise SizeError(f"the face that lies up is {shown(self.face_up)}; give 'back' or 'show'", value=self.face_up)
         if self.shared_cuts and self.spacing is not None:
             raise SizeError(
                 f"shared cuts lay parts one kerf apart, but a spacing of {self.spacing:g} mm is asked for; give one of the two",

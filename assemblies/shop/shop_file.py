@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, cast
 
+from panelwright.plates._validate import file_path, instance, mapping, positive
 from panelwright.plates.errors import PanelwrightError, ShopError
 from panelwright.plates.materials.stock import Cutter, Stock
 
@@ -99,14 +100,27 @@ class Shop:
     prices: Mapping[str, float] = field(default_factory=dict)
     booked: Mapping[str, Booked] = field(default_factory=dict)
 
+    def __post_init__(self) -> None:
+        for shelves, name in ((self.shelves, "shelves"), (self.shipped, "shipped stocks")):
+            for shelf in mapping(shelves, f"{name} of a shop", "give shelves by name", ShopError).values():
+                instance(shelf, Shelf, f"one of the {name} of a shop", "give a Shelf", ShopError)
+        instance(self.machine, Machine, "machine of a shop", "give a Machine", ShopError)
+        instance(self.currency, str, "currency of a shop", "give text such as 'EUR'", ShopError)
+        instance(self.file, str, "file of a shop", "give its name", ShopError)
+        for price in mapping(self.prices, "prices of a shop", "give numbers by designation", ShopError).values():
+            positive(price, "price of a shop", unit="", zero_is_fine=True)
+
     @classmethod
     def read(cls, path: str | Path) -> Shop:
         """The shop that a file describes.  Raises `ShopError` naming the file, the table and the key that is wrong."""
-        return cls.from_text(read_text(Path(path)), Path(path).name)
+        where = file_path(path, "path of a shop file", ShopError)
+        return cls.from_text(read_text(where), where.name)
 
     @classmethod
     def from_text(cls, text: str, file: str = FILE_NAME) -> Shop:
         """The shop that a TOML text describes; `file` is the name that errors and sources call it by."""
+        instance(text, str, "text of a shop file", "give text, or read a file by Shop.read()", ShopError)
+        instance(file, str, "name of a shop file", "give text", ShopError)
         top = Table(file, "", parsed(text, file))
         top.only(("booked", "currency", "machine", "prices", "stocks"))
         machine = _machine(top.table("machine"))
@@ -135,6 +149,7 @@ class Shop:
 
     def shelf(self, name: str) -> Shelf:
         """All that is known of a stock.  Raises `ShopError`, with the nearest name, if there is none of that name."""
+        instance(name, str, "name of a stock", "give text such as 'birch 4'", ShopError)
         found = self.shelves.get(name) or self.shipped.get(name)
         if found is not None:
             return found
@@ -152,13 +167,14 @@ class Shop:
         >>> Shop.from_text('[prices]\\n"ISO 4762 M3 x 16" = 0.06').price_of("ISO 4762 M3 × 16")
         0.06
         """
+        instance(designation, str, "designation of a bought part", "give text such as 'ISO 4032 M3'", ShopError)
         return self.prices.get(_same_sign(designation))
 
     def __getitem__(self, name: str) -> Stock:
         return self.shelf(name).stock
 
     def __contains__(self, name: object) -> bool:
-        return name in self.shelves or name in self.shipped
+        return isinstance(name, str) and (name in self.shelves or name in self.shipped)
 
 
 def _same_sign(designation: str) -> str:

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from panelwright.joints.meeting.contact import Body, Hold
-from panelwright.joints.spec.pattern import Joint
+from panelwright.joints.spec.pattern import Joint, require_joint
+from panelwright.plates._validate import items, shown
 from panelwright.plates.errors import ForeignFaceError, JointError
 from panelwright.plates.geometry.frame import Frame
 from panelwright.plates.placing.plate import Face, PlacedPlate
@@ -43,10 +44,11 @@ def join(first: Given, second: Given, joint: Joint | Sequence[Joint]) -> None:
                 limit=(len(firsts), len(seconds)),
             )
         for a, b, kind in zip(firsts, seconds, joint, strict=True):
+            require_joint(kind, f"joint of {a} and {b}")
+        for a, b, kind in zip(firsts, seconds, joint, strict=True):
             _record(a, b, kind)
         return
-    if not isinstance(joint, Joint):
-        raise JointError(f"{joint!r} is no joint; give one such as tabs(count=2)", value=joint)
+    joint = require_joint(joint, f"joint of {firsts[0]}")
     if len(firsts) == len(seconds) == 1:
         _record(firsts[0], seconds[0], joint)
         return
@@ -76,9 +78,9 @@ def _faces(given: Given) -> tuple[Face, ...]:
     if isinstance(given, PlacedPlate):
         return (given.show,)
     if isinstance(given, str) or not isinstance(given, Iterable):
-        raise JointError(f"{given!r} is no face of a plate; give one such as base.face(\">Z\")", value=given)
+        raise JointError(f"{shown(given)} is no face of a plate; give one such as base.face(\">Z\")", value=given)
     faces: list[Face] = []
-    for item in given:
+    for item in items(given, "list of faces to join", "give faces such as base.face('>Z')", JointError):
         faces.extend(_faces(item))
     if not faces:
         raise JointError("no face is given to join; pick one with face() or faces()")

@@ -14,7 +14,9 @@ from typing import Any, Literal, Protocol, runtime_checkable
 import numpy as np
 from numpy.typing import NDArray
 from panelwright.joints.meeting.edge_contacts import edge_contact
-from panelwright.joints.spec.pattern import Joint
+from panelwright.joints.spec.pattern import Joint, require_joint
+from panelwright.plates._validate import items as items_of
+from panelwright.plates._validate import shown
 from panelwright.plates.errors import ForeignFaceError, JointError
 from panelwright.plates.geometry.curves import Line
 from panelwright.plates.geometry.frame import dot
@@ -114,13 +116,15 @@ def _is_in(face: Face, spots: _Spots) -> bool:
 
 def skip_of(given: Any, assembly: JoinedPlates) -> Skip:
     """What `skip=` says.  Raises `JointError` for what is no plate, face or pair, `ForeignFaceError` for another assembly's."""
+    if isinstance(assembly, type) or not callable(getattr(assembly, "placed_plates", None)):
+        raise JointError(f"touching faces are asked of {shown(assembly)}; give an Assembly", value=assembly)
     if isinstance(given, Skip):
         return given
     alone = isinstance(given, PlacedPlate | Face | Pair | _PlatesOf)
     if not alone and (isinstance(given, str) or not isinstance(given, Iterable)):
-        raise JointError(f"skip is {given!r}; give plates, faces, or pairs of them in a list", value=given)
+        raise JointError(f"skip is {shown(given)}; give plates, faces, or pairs of them in a list", value=given)
     items: list[tuple[_Spots, ...]] = []
-    for item in [given] if alone else given:
+    for item in [given] if alone else items_of(given, "skip", "give plates, faces, or pairs of them in a list", JointError):
         if isinstance(item, Pair):
             items.append((_spots(item.edge, assembly), _spots(item.broad, assembly)))
         elif isinstance(item, tuple) and len(item) == 2:
@@ -144,7 +148,7 @@ def _spots(item: Any, assembly: JoinedPlates) -> _Spots:
             )
         return frozenset({(placed.name, item.place if isinstance(item, Face) else None)})
     if isinstance(item, str) or not isinstance(item, Iterable):
-        raise JointError(f"skip holds {item!r}; give plates, faces, or pairs of them", value=item)
+        raise JointError(f"skip holds {shown(item)}; give plates, faces, or pairs of them", value=item)
     return frozenset(spot for part in item for spot in _spots(part, assembly))
 
 
@@ -177,6 +181,7 @@ def join_touching(assembly: JoinedPlates, joint: Joint, *, skip: Any = ()) -> tu
     `touching`.
     """
     chosen = skip_of(skip, assembly)
+    require_joint(joint, "joint of touching plates")
     assembly.record_touching(joint, chosen)
     return sorted_touching(assembly, chosen, joint)[0]
 

@@ -8,7 +8,7 @@ from typing import ClassVar, Literal
 from panelwright.joints.meeting.contact import Contact, Hold, Side, crossing_contact
 from panelwright.joints.spec.pattern import RUN_OUT, Claim, Fit, Lap, Layout, Setting
 from panelwright.joints.spec.relief import Relief
-from panelwright.plates._validate import finite
+from panelwright.plates._validate import finite, one_of
 from panelwright.plates.errors import SizeError
 from panelwright.plates.geometry.curves import Loop
 from panelwright.plates.geometry.probe import Interval
@@ -98,9 +98,9 @@ def cross_lap(
     >>> cross_lap(0.6).ratio
     0.6
     """
-    share = finite(ratio, "ratio of a cross-lap")
+    share = finite(ratio, "ratio of a cross-lap", unit="")
     if not 0 < share < 1:
         raise SizeError(f"ratio of a cross-lap is {share:g}; it must lie between 0 and 1", value=share, limit=(0, 1))
-    if opens_up not in ("first", "second"):
-        raise SizeError(f"opens_up of a cross-lap is {opens_up!r}; give 'first' or 'second'", value=opens_up)
-    return CrossLap(share, opens_up, None if clearance is None else finite(clearance, "clearance of a cross-lap"), relief)
+    one_of(opens_up, ("first", "second"), "opens_up of a cross-lap")
+    gap = None if clearance is None else finite(clearance, "clearance of a cross-lap")
+    return CrossLap(share, opens_up, gap, relief)

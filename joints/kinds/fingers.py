@@ -10,7 +10,7 @@ from panelwright.joints.meeting.contact import Contact, Hold
 from panelwright.joints.meeting.edge_contacts import edge_contact
 from panelwright.joints.spec.pattern import LOOK, RUN_OUT, Claim, Fit, Layout, Setting, joint_error, opening
 from panelwright.joints.spec.relief import Relief
-from panelwright.plates._validate import MOST_IN_A_ROW, finite, positive, whole
+from panelwright.plates._validate import MOST_IN_A_ROW, finite, one_of, positive, whole
 from panelwright.plates.errors import SizeError
 from panelwright.plates.geometry.probe import Interval
 
@@ -235,8 +235,7 @@ def fingers(
     """
     if count is not None and width is not None:
         raise SizeError("fingers are given count and width; give one of them", value=(count, width))
-    if ends not in ("first", "second", "mixed"):
-        raise SizeError(f"ends of fingers is {ends!r}; give 'first', 'second' or 'mixed'", value=ends)
+    one_of(ends, ("first", "second", "mixed"), "ends of fingers")
     return Fingers(
         None if count is None else whole(count, "count of fingers", most=MOST_IN_A_ROW),
         None if width is None else positive(width, "width of fingers"),

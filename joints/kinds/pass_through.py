@@ -20,8 +20,8 @@ from typing import Any, ClassVar, Literal
 from panelwright.joints.meeting.contact import INSIDE, Contact, Hold, Side, crossing_contact
 from panelwright.joints.spec.pattern import Claim, Fit, Layout, Setting, joint_error
 from panelwright.joints.spec.relief import Relief
-from panelwright.plates._validate import finite
-from panelwright.plates.errors import JointError, SizeError
+from panelwright.plates._validate import finite, one_of
+from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.curves import Line
 from panelwright.plates.geometry.probe import Interval, joined
 
@@ -268,7 +268,6 @@ def pass_through(
     ...
     panelwright.plates.errors.SizeError: owner of pass_through is 'rail'; give 'first' or 'second'
     """
-    if owner not in ("first", "second"):
-        raise SizeError(f"owner of pass_through is {owner!r}; give 'first' or 'second'", value=owner)
+    one_of(owner, ("first", "second"), "owner of pass_through")
     gap = None if clearance is None else finite(clearance, "clearance of pass_through")
     return PassThrough(owner, gap, relief)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from panelwright.joints.meeting.contact import Contact
 from panelwright.joints.spec.pattern import Ends, joint_error
-from panelwright.plates._validate import MOST_IN_A_ROW, finite, positive, whole
+from panelwright.plates._validate import MOST_IN_A_ROW, finite, items, positive, whole
 from panelwright.plates.errors import SizeError
 from panelwright.plates.geometry.probe import Interval, common
 
@@ -48,9 +48,10 @@ def given_places(at: float | Sequence[float] | None, thing: str, instead: str) -
     """
     if at is None:
         return None
-    if isinstance(at, str) or not isinstance(at, Iterable):
+    if isinstance(at, str | bytes | Mapping) or not isinstance(at, Iterable):
         return (finite(at, f"place of a {thing}"),)
-    found = tuple(finite(place, f"place of a {thing}") for place in at)
+    given = items(at, f"at= of {thing}s", "give places in mm", SizeError)
+    found = tuple(finite(place, f"place of a {thing}") for place in given)
     if not found:
         raise SizeError(f"at= of {thing}s holds no place; give one or more, or {instead}", value=at)
     return found

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal, TypeVar
 
+from panelwright.plates._validate import shown
 from panelwright.plates.errors import SizeError
 from panelwright.plates.geometry.frame import Frame, Vector
 
@@ -241,8 +242,8 @@ def hole_for(size: str, series: str = "medium") -> float:
     (3.4, 3.2)
     """
     _check_size(size)
-    if series not in CLEARANCE_HOLES:
-        raise SizeError(f"hole is {series!r}; give one of {', '.join(CLEARANCE_HOLES)} (ISO 273)", value=series)
+    if not isinstance(series, str) or series not in CLEARANCE_HOLES:
+        raise SizeError(f"hole is {shown(series)}; give one of {', '.join(CLEARANCE_HOLES)} (ISO 273)", value=series)
     return CLEARANCE_HOLES[series][size]
 
 
@@ -250,15 +251,15 @@ Kind = TypeVar("Kind", NutKind, ScrewKind)
 
 
 def _check_size(size: str) -> None:
-    if size not in SIZES:
-        raise SizeError(f"thread size is {size!r}; give one of {', '.join(SIZES)}", value=size, limit=tuple(SIZES))
+    if not isinstance(size, str) or size not in SIZES:
+        raise SizeError(f"thread size is {shown(size)}; give one of {', '.join(SIZES)}", value=size, limit=tuple(SIZES))
 
 
 def _looked_up(
     table: Mapping[str, Mapping[str, Kind]], standard: str, size: str, what: str
 ) -> Kind:
-    if standard not in table:
-        raise SizeError(f"{what} is {standard!r}; give one of {', '.join(table)}", value=standard, limit=tuple(table))
+    if not isinstance(standard, str) or standard not in table:
+        raise SizeError(f"{what} is {shown(standard)}; give one of {', '.join(table)}", value=standard, limit=tuple(table))
     if size not in table[standard]:
         raise SizeError(
             f"there is no {what} {standard} {size} here; {standard} has {', '.join(table[standard])}",

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal, Protocol, runtime_chec
 
 from panelwright.joints.meeting.contact import Contact, Hold, Side
 from panelwright.joints.meeting.remark import Remark
+from panelwright.plates._validate import shown
 from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.curves import Loop, Point
 from panelwright.plates.geometry.probe import Interval
@@ -39,6 +40,7 @@ __all__ = [
     "joint_error",
     "opening",
     "require_clearance",
+    "require_joint",
 ]
 
 Ends = Sequence[tuple[float, float]]
@@ -213,6 +215,19 @@ def joint_error(contact: Contact, kind: str, message: str, *, value: object = No
         value=value,
         limit=limit,
     )
+
+
+def require_joint(given: Any, what: str) -> Joint:
+    """The joint as given.  Raises `JointError` for what is none.
+
+    >>> require_joint("glue", "joint of two plates")
+    Traceback (most recent call last):
+    ...
+    panelwright.plates.errors.JointError: joint of two plates: 'glue' is no joint; give one such as tabs(count=2)
+    """
+    if isinstance(given, type) or not isinstance(given, Joint):
+        raise JointError(f"{what}: {shown(given)} is no joint; give one such as tabs(count=2)", value=given)
+    return given
 
 
 def require_clearance(contact: Contact, kind: str, clearance: float) -> None:

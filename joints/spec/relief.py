@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from panelwright.plates._validate import positive
+from panelwright.plates._validate import one_of, positive, shown
 from panelwright.plates.errors import SizeError
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point, Segment
 
@@ -25,6 +25,10 @@ class Relief:
     style: Literal["dog-bone", "T-bone"]
     tool: float
 
+    def __post_init__(self) -> None:
+        one_of(self.style, ("dog-bone", "T-bone"), "style of a relief")
+        object.__setattr__(self, "tool", positive(self.tool, f"tool diameter of a {self.style}"))
+
 
 def require_relief(given: Relief | None, what: str) -> Relief | None:
     """The relief as given.  Raises `SizeError` for what is none.
@@ -33,7 +37,7 @@ def require_relief(given: Relief | None, what: str) -> Relief | None:
     True
     """
     if given is not None and not isinstance(given, Relief):
-        raise SizeError(f"{what} is {given!r}; give dog_bone(tool) or t_bone(tool), with the tool's diameter", value=given)
+        raise SizeError(f"{what} is {shown(given)}; give dog_bone(tool) or t_bone(tool), with the tool's diameter", value=given)
     return given
 
 
@@ -43,7 +47,7 @@ def dog_bone(tool: float) -> Relief:
     >>> dog_bone(3.175).style
     'dog-bone'
     """
-    return Relief("dog-bone", positive(tool, "tool diameter of a dog-bone"))
+    return Relief("dog-bone", tool)
 
 
 def t_bone(tool: float) -> Relief:
@@ -53,7 +57,7 @@ def t_bone(tool: float) -> Relief:
     the shoulder, so that the tab keeps its width.  A side of which the two reliefs at its ends would leave less than a third
     is spared if the other one is longer.
     """
-    return Relief("T-bone", positive(tool, "tool diameter of a T-bone"))
+    return Relief("T-bone", tool)
 
 
 def relief_cuts(loops: Sequence[Loop], corners: Iterable[tuple[Point, Relief]]) -> list[Loop]:

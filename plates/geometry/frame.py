@@ -10,8 +10,9 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from panelwright.plates._validate import finite, instance, shown, vector
 from panelwright.plates.errors import PlacementError
-from panelwright.plates.tolerances import ANGLE_TOLERANCE
+from panelwright.plates.tolerances import ANGLE_TOLERANCE, LARGEST
 
 from .curves import cos_sin_deg
 
@@ -30,6 +31,9 @@ AXES: dict[str, Vector] = {
     "+Z": (0.0, 0.0, 1.0),
     "-Z": (0.0, 0.0, -1.0),
 }
+
+_SQUARE = 1e-9
+"""How far axes may be off unit length and off right angles: over a metre of plate that is a nanometre."""
 
 
 def dot(a: Vector, b: Vector) -> float:
@@ -76,15 +80,18 @@ def axis(direction: str | Vector) -> Vector:
         name = name if name[:1] in "+-" else f"+{name}"
         if name not in AXES:
             raise PlacementError(
-                f"direction {direction!r} is not known; give one of {', '.join(AXES)} or a vector", value=direction
+                f"direction {shown(direction)} is not known; give one of {', '.join(AXES)} or a vector", value=direction
             )
         return AXES[name]
-    return unit((float(direction[0]), float(direction[1]), float(direction[2])))
+    return unit(vector(direction, "direction", f"one of {', '.join(AXES)} or a vector (x, y, z)"))
 
 
 @dataclass(frozen=True, slots=True)
 class Frame:
     """An origin in mm and three unit axes at right angles, x × y = z.
+
+    Raises `SizeError` for what is no vector and for an origin further away than 100 m, `PlacementError` for axes that are not
+    unit vectors or not at right angles; `facing` and `turned` make axes that are.
 
     >>> Frame().then(Frame.turned("Z", 90)).direction((1.0, 0.0, 0.0))
     (0.0, 1.0, 0.0)
@@ -95,18 +102,41 @@ class Frame:
     y: Vector = (0.0, 1.0, 0.0)
     z: Vector = (0.0, 0.0, 1.0)
 
+    def __post_init__(self) -> None:
+        for name in ("origin", "x", "y", "z"):
+            value = getattr(self, name)
+            # frames are made by the thousand, nearly all of them of floats already
+            if type(value) is not tuple or len(value) != 3 or not type(value[0]) is type(value[1]) is type(value[2]) is float:
+                object.__setattr__(self, name, vector(value, f"{name} of a frame"))
+        ox, oy, oz = self.origin
+        x, y, z = self.x, self.y, self.z
+        if not (abs(ox) <= LARGEST and abs(oy) <= LARGEST and abs(oz) <= LARGEST):
+            vector(self.origin, "origin of a frame")
+        off = max(abs(dot(x, x) - 1), abs(dot(y, y) - 1), abs(dot(x, y)), *map(abs, minus(cross(x, y), z)))
+        if not off <= _SQUARE:
+            raise PlacementError(
+                f"axes of a frame are {x}, {y} and {z}, {off:.3g} off unit vectors at right angles with x × y = z; give such, "
+                "or use Frame.facing(origin, show=…, right=…), which makes them so",
+                value=(x, y, z),
+                limit=_SQUARE,
+            )
+
     @classmethod
     def facing(cls, origin: Vector, *, show: Vector, right: Vector) -> Frame:
         """The frame with local z along `show` and local x along `right`, made square to z if it is not."""
-        z = unit(show)
-        x = unit(minus(right, scaled(z, dot(right, z))))
+        z = unit(vector(show, "show= of a frame"))
+        along = vector(right, "right= of a frame")
+        x = minus(along, scaled(z, dot(along, z)))
+        if dot(x, x) <= ANGLE_TOLERANCE**2 * dot(along, along):
+            raise PlacementError(f"show= and right= of a frame are both along {show}; give two directions", value=(show, right))
+        x = unit(x)
         return cls(origin, x, cross(z, x), z)
 
     @classmethod
     def turned(cls, about: str | Vector, angle_deg: float) -> Frame:
         """A turn about an axis through the origin by an angle in degrees; quarter turns about X, Y, Z are exact."""
         k = axis(about)
-        cosine, sine = cos_sin_deg(angle_deg)
+        cosine, sine = cos_sin_deg(finite(angle_deg, "angle of a frame", unit="°"))
 
         def rotate(v: Vector) -> Vector:
             along = scaled(k, dot(k, v) * (1.0 - cosine))
@@ -128,7 +158,7 @@ class Frame:
 
             return frame_of_location(place)
         raise PlacementError(
-            f"{place!r} is no place; give a Frame, a cadquery Location or Plane, or one of the placement helpers",
+            f"{shown(place)} is no place; give a Frame, a cadquery Location or Plane, or one of the placement helpers",
             value=place,
         )
 
@@ -138,23 +168,34 @@ class Frame:
 
     def direction(self, local: Vector) -> Vector:
         """World components of a local vector."""
-        a, b, c = local
-        return (
-            self.x[0] * a + self.y[0] * b + self.z[0] * c,
-            self.x[1] * a + self.y[1] * b + self.z[1] * c,
-            self.x[2] * a + self.y[2] * b + self.z[2] * c,
-        )
+        try:
+            a, b, c = local
+            return (
+                self.x[0] * a + self.y[0] * b + self.z[0] * c,
+                self.x[1] * a + self.y[1] * b + self.z[1] * c,
+                self.x[2] * a + self.y[2] * b + self.z[2] * c,
+            )
+        except (TypeError, ValueError, OverflowError):  # what is wrong with it is asked afterwards: this is called a lot
+            return self.direction(vector(local, "vector given to a frame"))
 
     def local(self, world: Vector) -> Vector:
         """Local coordinates of a world point."""
-        return self.local_direction(minus(world, self.origin))
+        try:
+            away = minus(world, self.origin)
+        except (TypeError, IndexError, KeyError, OverflowError):
+            away = minus(vector(world, "point given to a frame"), self.origin)
+        return self.local_direction(away)
 
     def local_direction(self, world: Vector) -> Vector:
         """Local components of a world vector."""
-        return (dot(world, self.x), dot(world, self.y), dot(world, self.z))
+        try:
+            return (dot(world, self.x), dot(world, self.y), dot(world, self.z))
+        except (TypeError, IndexError, KeyError, OverflowError):
+            return self.local_direction(vector(world, "vector given to a frame"))
 
     def then(self, outer: Frame) -> Frame:
         """This frame, given in the coordinates of `outer`, seen from outside `outer`."""
+        instance(outer, Frame, "frame given to then()", "give a Frame", PlacementError)
         return Frame(
             outer.point(self.origin),
             outer.direction(self.x),
@@ -176,4 +217,4 @@ class Frame:
 
     def shifted(self, by: Vector) -> Frame:
         """The frame moved by a world vector."""
-        return Frame(plus(self.origin, by), self.x, self.y, self.z)
+        return Frame(plus(self.origin, vector(by, "shift of a frame")), self.x, self.y, self.z)

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Literal
 
-from panelwright.plates._validate import finite, positive
-from panelwright.plates.errors import SizeError
+from panelwright.plates._validate import finite, flag, items, numbers, one_of, positive, shown, text
+from panelwright.plates.errors import ArgumentError, SizeError
 
 from .hazards import refuse_hazard
 
@@ -100,7 +100,7 @@ class Stock:
 
     def __post_init__(self) -> None:
         if not isinstance(self.material, str) or not self.material.strip():
-            raise SizeError(f"material of a stock is {self.material!r}; give the name the shop uses", value=self.material)
+            raise SizeError(f"material of a stock is {shown(self.material)}; give the name the shop uses", value=self.material)
         of = f"of stock {self.material!r}"
         positive(self.thickness, f"thickness {of}")
         if self.measured is not None:
@@ -115,8 +115,7 @@ class Stock:
                 limit=self.t,
             )
         if self.sheet is not None:
-            if not isinstance(self.sheet, tuple | list) or len(self.sheet) != 2:
-                raise SizeError(f"sheet {of} is {self.sheet!r}; give (width, height) in mm", value=self.sheet)
+            numbers(self.sheet, f"sheet {of}", 2, "(width, height) in mm")
             object.__setattr__(self, "sheet", tuple(self.sheet))  # a list would do, but a stock has to be hashable
             for side, name in zip(self.sheet, ("width", "height"), strict=True):
                 positive(side, f"sheet {name} {of}")
@@ -129,19 +128,31 @@ class Stock:
         ):
             if stiffness is not None:
                 positive(stiffness, f"{name} {of}", unit="MPa")
-        if self.poisson is not None and not -1 < finite(self.poisson, f"Poisson's ratio {of}") < 0.5:
+        if self.poisson is not None and not -1 < finite(self.poisson, f"Poisson's ratio {of}", unit="") < 0.5:
             raise SizeError(
                 f"Poisson's ratio {of} is {self.poisson:g}; it must be above -1 and below 0.5, usually 0.2 to 0.4",
                 value=self.poisson,
                 limit=0.5,
             )
-        if self.grain not in (None, "x", "y"):
-            raise SizeError(f"grain {of} is {self.grain!r}; give 'x', 'y' or None", value=self.grain)
+        if self.grain is not None and not (isinstance(self.grain, str) and self.grain in ("x", "y")):
+            raise SizeError(f"grain {of} is {shown(self.grain)}; give 'x', 'y' or None", value=self.grain)
+        text(self.color, f"color {of}", "give '#RRGGBB' or the name of a colour", SizeError)
         _ = self.rgb
-        if self.cutter not in ("laser", "router", "knife"):
-            raise SizeError(f"cutter {of} is {self.cutter!r}; give 'laser', 'router' or 'knife'", value=self.cutter)
+        one_of(self.cutter, ("laser", "router", "knife"), f"cutter {of}")
+        text(self.name, f"name {of}")
+        flag(self.both_faces_good, f"both_faces_good {of}")
+        flag(self.is_calibrated, f"is_calibrated {of}")
+        self._check_sources(of)
         if self.cutter == "laser":
             refuse_hazard(self.material, self.t)
+
+    def _check_sources(self, of: str) -> None:
+        give = "give pairs of a key and where its number comes from, such as ('kerf_mm', 'measured')"
+        pairs = tuple(items(pair, f"source {of}", give) for pair in items(self.sources, f"sources {of}", give))
+        for pair in pairs:
+            if len(pair) != 2 or not all(isinstance(part, str) for part in pair):
+                raise ArgumentError(f"source {of} is {shown(pair)}; {give}", value=pair)
+        object.__setattr__(self, "sources", pairs)  # lists would do, but a stock has to be hashable
 
     def _check_clearances(self, of: str) -> None:
         for value, word in ((self.clearance, "clearance"), (self.press, "press fit"), (self.sliding, "sliding fit")):
@@ -163,10 +174,8 @@ class Stock:
                     limit=looser,
                 )
         if self.tolerance is not None:
-            if not isinstance(self.tolerance, tuple | list) or len(self.tolerance) != 2:
-                raise SizeError(f"tolerance {of} is {self.tolerance!r}; give (least, most) in mm", value=self.tolerance)
+            low, high = numbers(self.tolerance, f"tolerance {of}", 2, "(least, most) in mm")
             object.__setattr__(self, "tolerance", tuple(self.tolerance))  # a stock has to be hashable
-            low, high = (finite(value, f"tolerance {of}") for value in self.tolerance)
             if not -self.thickness < low <= 0 <= high:
                 raise SizeError(
                     f"tolerance {of} is {low:g} to {high:+g} mm; give (least, most) about the nominal thickness, "
@@ -183,8 +192,8 @@ class Stock:
         0.2
         """
         known = {"press": self.press, "snug": self.clearance, "sliding": self.sliding}
-        if fit not in known:
-            raise SizeError(f"{fit!r} is no fit; give one of {', '.join(FITS)}", value=fit)
+        if not isinstance(fit, str) or fit not in known:
+            raise SizeError(f"{shown(fit)} is no fit; give one of {', '.join(FITS)}", value=fit)
         value = known[fit]
         if value is None:
             raise SizeError(
@@ -236,7 +245,7 @@ class Stock:
         except ValueError:
             known = ", ".join(OKABE_ITO)
             raise SizeError(
-                f"color of stock {self.material!r} is {self.color!r}; give '#RRGGBB' or one of {known}", value=self.color
+                f"color of stock {self.material!r} is {shown(self.color)}; give '#RRGGBB' or one of {known}", value=self.color
             ) from None
 
 

@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from panelwright.plates._validate import MOST_IN_A_ROW, positive, whole
+from panelwright.plates._validate import MOST_IN_A_ROW, finite, one_of, point, positive, shown, whole
 from panelwright.plates.errors import OutlineError, PlacementError, SizeError
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Motion, Point, loop_through
 
@@ -65,9 +65,9 @@ def row(shape: Any, count: int, *, pitch: float | None = None, along: str = "x",
     """
     n = whole(count, "count of a row", most=MOST_IN_A_ROW)
     step = None if pitch is None else positive(pitch, "pitch of a row")
-    if along not in ("x", "y"):
-        raise PlacementError(f"a row runs along {along!r}; give 'x' or 'y'", value=along)
-    shift = at[0] if along == "x" else at[1]
+    one_of(along, ("x", "y"), "along= of a row", PlacementError)
+    center = point(at, "at= of a row")
+    shift = center[0] if along == "x" else center[1]
     if step is None and shift != 0:
         if n > 1:
             raise PlacementError(
@@ -77,8 +77,8 @@ def row(shape: Any, count: int, *, pitch: float | None = None, along: str = "x",
             )
         step = 1.0  # one alone stands where it is said to, whatever the pitch
     if along == "x":
-        return _Grid(outline_of(shape), n, 1, step, None, at)
-    return _Upright(outline_of(shape), n, step, at)
+        return _Grid(outline_of(shape), n, 1, step, None, center)
+    return _Upright(outline_of(shape), n, step, center)
 
 
 @dataclass(frozen=True)
@@ -112,17 +112,23 @@ def grid(
     >>> len(rectangle(90, 60).cut(grid(obround(8, 3), 4, 5)).holes)
     20
     """
-    across, up = (pitch, pitch) if pitch is None or isinstance(pitch, int | float) else pitch
+    across, up = _pitches(pitch)
     n, m = whole(columns, "columns of a grid", most=MOST_IN_A_ROW), whole(rows, "rows of a grid", most=MOST_IN_A_ROW)
     whole(n * m, f"number of copies in a grid of {n} × {m}", most=10 * MOST_IN_A_ROW)
-    return _Grid(
-        outline_of(shape),
-        n,
-        m,
-        None if across is None else positive(across, "pitch of a grid"),
-        None if up is None else positive(up, "pitch of a grid"),
-        at,
-    )
+    return _Grid(outline_of(shape), n, m, across, up, point(at, "at= of a grid"))
+
+
+def _pitches(pitch: float | tuple[float | None, float | None] | None) -> tuple[float | None, float | None]:
+    """What `pitch=` of a grid says for its two ways; None for a way that is to be spread evenly."""
+    if pitch is None:
+        return (None, None)
+    if not isinstance(pitch, list | tuple):
+        one = positive(pitch, "pitch of a grid")
+        return (one, one)
+    if len(pitch) != 2:
+        raise SizeError(f"pitch of a grid is {shown(pitch)}; give one number, or (across, up), in mm", value=pitch)
+    across, up = (None if way is None else positive(way, "pitch of a grid") for way in pitch)
+    return (across, up)
 
 
 @dataclass(frozen=True)
@@ -173,10 +179,11 @@ class _Enclosed:
 
 
 def _side(name: str) -> str:
-    side = name.upper() if name[:1] in "+-" else f"+{name.upper()}"
-    if side not in _SIDES:
-        raise PlacementError(f"side {name!r} is not known; give one of {', '.join(_SIDES)}", value=name)
-    return side
+    if isinstance(name, str):
+        side = name.upper() if name[:1] in "+-" else f"+{name.upper()}"
+        if side in _SIDES:
+            return side
+    raise PlacementError(f"side {shown(name)} is not known; give one of {', '.join(_SIDES)}", value=name)
 
 
 def finger_notch(width: float = 25.0, depth: float = 10.0, *, side: str = "+Y", shift: float = 0.0) -> Any:
@@ -190,6 +197,7 @@ def finger_notch(width: float = 25.0, depth: float = 10.0, *, side: str = "+Y", 
     True
     """
     w, d = positive(width, "width of a finger notch"), positive(depth, "depth of a finger notch")
+    off = finite(shift, "shift of a finger notch")
     half = w / 2
     if d <= half:
         radius = (half * half + d * d) / (2 * d)
@@ -198,8 +206,8 @@ def finger_notch(width: float = 25.0, depth: float = 10.0, *, side: str = "+Y", 
         arc = Arc((half, 0.0), (-half, 0.0), center, turn)
         over = [(-half, 0.0), (-half, -d), (half, -d), (half, 0.0)]
         lines = [Line(p, q) for p, q in itertools.pairwise(over)]
-        return _AtSide(Outline((Loop((arc, *lines)),)), _side(side), shift)
-    return _AtSide(_u_shape(w, d), _side(side), shift)
+        return _AtSide(Outline((Loop((arc, *lines)),)), _side(side), off)
+    return _AtSide(_u_shape(w, d), _side(side), off)
 
 
 def cable_slot(width: float = 6.0, depth: float = 12.0, *, side: str = "-Y", shift: float = 0.0) -> Any:
@@ -214,7 +222,7 @@ def cable_slot(width: float = 6.0, depth: float = 12.0, *, side: str = "-Y", shi
             value=d,
             limit=w / 2,
         )
-    return _AtSide(_u_shape(w, d), _side(side), shift)
+    return _AtSide(_u_shape(w, d), _side(side), finite(shift, "shift of a cable slot"))
 
 
 def _u_shape(width: float, depth: float) -> Outline:
@@ -247,4 +255,5 @@ inset or shift, or make the plate larger
     far = positive(inset, "inset of a handle hole") + height / 2
     what = f"handle hole of {float(width):g} × {float(height):g} mm"
     mend = "give it a smaller width or height, another inset or shift, or make the plate larger"
-    return _Enclosed(_AtSide(hole.at(0, far), _side(side), shift), what, mend)
+    off = finite(shift, "shift of a handle hole")
+    return _Enclosed(_AtSide(hole.at(0, far), _side(side), off), what, mend)

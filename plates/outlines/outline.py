@@ -10,13 +10,17 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol, runtime_checkable
 
-from panelwright.plates._validate import finite, positive
-from panelwright.plates.errors import OutlineError
+from panelwright.plates._validate import finite, instance, positive, shown
+from panelwright.plates.errors import OutlineError, SizeError
 from panelwright.plates.geometry.curves import Loop, Motion, Point, Segment
 
 from .planar_cuts import combine
 
 __all__ = ["Outline", "Pattern", "Shape", "outline_of"]
+
+FINEST_ARCS = 1e-4
+"""Finest tolerance of `in_arcs`, mm: the number of arcs grows with the cube root of what is gained, the accuracy of the curve's
+own derivatives ends soon below, and no beam follows a tenth of a micrometre."""
 
 
 @runtime_checkable
@@ -47,6 +51,15 @@ class Outline:
     loops: tuple[Loop, ...]
     marks: tuple[tuple[Segment, ...], ...] = ()
 
+    def __post_init__(self) -> None:
+        if type(self.loops) is not tuple or not all(isinstance(loop, Loop) for loop in self.loops):
+            raise OutlineError(
+                f"loops of an outline are {shown(self.loops)}; give a tuple of loops, or draw it by polygon() and the like",
+                value=self.loops,
+            )
+        if type(self.marks) is not tuple or not all(type(mark) is tuple for mark in self.marks):
+            raise OutlineError(f"marks of an outline are {shown(self.marks)}; add them by marked()", value=self.marks)
+
     @property
     def outer(self) -> Loop:
         """The outer loop, counter-clockwise."""
@@ -75,6 +88,7 @@ class Outline:
 
     def moved(self, motion: Motion) -> Outline:
         """The outline after a rigid motion or mirror."""
+        instance(motion, Motion, "motion of an outline", "give a Motion, or use at() and turned()")
         return Outline(
             tuple(loop.moved(motion) for loop in self.loops),
             tuple(tuple(segment.moved(motion) for segment in mark) for mark in self.marks),
@@ -91,7 +105,7 @@ class Outline:
 
     def turned(self, angle_deg: float) -> Outline:
         """The outline turned about its origin, counter-clockwise, in degrees; quarter turns are exact."""
-        return self.moved(Motion.turn(finite(angle_deg, "angle of a turn")))
+        return self.moved(Motion.turn(finite(angle_deg, "angle of a turn", unit="°")))
 
     def mirrored(self) -> Outline:
         """The mirror image: left and right swapped."""
@@ -129,6 +143,8 @@ class Outline:
     def in_arcs(self, tolerance: float = 0.02) -> Outline:
         """The outline with ellipses and splines drawn as tangent arcs, within `tolerance` mm: what a bent wall can follow.
 
+        Raises `SizeError` for a tolerance below 0.0001 mm.
+
         >>> import cadquery as cq
         >>> oval = outline_of(cq.Sketch().ellipse(60, 40)).in_arcs()
         >>> {type(segment).__name__ for segment in oval.outer}
@@ -137,6 +153,12 @@ class Outline:
         from panelwright.plates.geometry.biarcs import as_arcs
 
         near = positive(tolerance, "tolerance of in_arcs()")
+        if near < FINEST_ARCS:
+            raise SizeError(
+                f"tolerance of in_arcs() is {near:g} mm; give {FINEST_ARCS:g} mm or more, finer than any beam follows",
+                value=near,
+                limit=FINEST_ARCS,
+            )
         loops = tuple(Loop(tuple(arc for segment in loop for arc in as_arcs(segment, near))) for loop in self.loops)
         return Outline(loops, self.marks)
 
@@ -148,13 +170,17 @@ class Outline:
         """
         from .corners import round_corners
 
-        return Outline(round_corners(self.loops, positive(radius, "corner radius"), corners), self.marks)
+        return Outline(round_corners(self.loops, positive(radius, "corner radius"), _selector(corners)), self.marks)
 
     def chamfered(self, size: float, corners: str | None = None) -> Outline:
         """The outline with corners cut off, `size` mm along each side; `corners` as for `rounded`."""
         from .corners import chamfer_corners
 
-        return Outline(chamfer_corners(self.loops, positive(size, "chamfer"), corners), self.marks)
+        return Outline(chamfer_corners(self.loops, positive(size, "chamfer"), _selector(corners)), self.marks)
+
+
+def _selector(corners: str | None) -> str | None:
+    return corners if corners is None else instance(corners, str, "selector of corners", "give text such as '>X and >Y'")
 
 
 def _unpinched(loops: tuple[Loop, ...]) -> tuple[Loop, ...]:
@@ -178,7 +204,7 @@ def _flatten(shapes: Iterable[Any], outline: Outline) -> list[Outline]:
     for shape in shapes:
         if isinstance(shape, Outline):
             found.append(shape)
-        elif isinstance(shape, Pattern):
+        elif isinstance(shape, Pattern) and not isinstance(shape, type):
             found.extend(shape.on(outline))
         elif isinstance(shape, list | tuple):
             found.extend(_flatten(shape, outline))
@@ -192,7 +218,7 @@ def _from_cadquery(shape: Any) -> list[Outline]:
 
     if not hasattr(shape, "wrapped") and not hasattr(shape, "_faces") and not hasattr(shape, "vals"):
         raise OutlineError(
-            f"{shape!r} is no flat shape; give an outline, a pattern, or a CadQuery Sketch, Workplane, Face or Wire",
+            f"{shown(shape)} is no flat shape; give an outline, a pattern, or a CadQuery Sketch, Workplane, Face or Wire",
             value=shape,
         )
     return [Outline(checked(loops)) for loops in region_loops(shape)]

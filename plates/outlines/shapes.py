@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from pathlib import Path
 
-from panelwright.plates._validate import finite, positive, whole
+from panelwright.plates._validate import file_path, finite, items, point, positive, text, whole
 from panelwright.plates.errors import OutlineError, SizeError
 from panelwright.plates.geometry.arrangement import merged
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point, cos_sin_deg, loop_through
@@ -27,6 +27,9 @@ __all__ = [
     "sector",
     "trapezium",
 ]
+
+MOST_SIDES = 1000
+"""Most sides of a regular polygon: with more of them it is a disc by any measure, and `disc` is exact."""
 
 
 def rectangle(width: float, height: float) -> Outline:
@@ -51,7 +54,7 @@ def rounded_rectangle(width: float, height: float, radius: float | Sequence[floa
     5
     """
     w, h = positive(width, "width of a rectangle"), positive(height, "height of a rectangle")
-    given = [radius] * 4 if isinstance(radius, int | float) else list(radius)
+    given = radius if isinstance(radius, list | tuple) else [radius] * 4
     if len(given) != 4:
         raise SizeError(f"{len(given)} corner radii are given; give one for all corners or four", value=given, limit=4)
     radii = [positive(r, "corner radius of a rectangle", zero_is_fine=True) for r in given]
@@ -133,7 +136,7 @@ def sector(diameter: float, angle_deg: float) -> Outline:
 
 
 def regular_polygon(sides: int, *, across_flats: float | None = None, across_corners: float | None = None) -> Outline:
-    """A regular polygon of 3 or more sides, one side level at the bottom.
+    """A regular polygon of 3 to 1,000 sides, one side level at the bottom.
 
     Give one size in mm: `across_flats`, twice the distance from centre to side, or `across_corners`, twice that from
     centre to corner.
@@ -142,7 +145,7 @@ def regular_polygon(sides: int, *, across_flats: float | None = None, across_cor
     >>> round(hexagon.size[1], 6)
     10.0
     """
-    n = whole(sides, "number of sides", least=3)
+    n = whole(sides, "number of sides", least=3, most=MOST_SIDES)
     if (across_flats is None) == (across_corners is None):
         raise SizeError("a regular polygon takes one of across_flats and across_corners; give exactly one")
     if across_flats is not None:
@@ -162,7 +165,8 @@ def polygon(points: Sequence[tuple[float, float]]) -> Outline:
     >>> polygon([(0, 0), (4, 0), (0, 3)]).area
     6.0
     """
-    corners = [(finite(x, "x of a corner"), finite(y, "y of a corner")) for x, y in points]
+    given = items(points, "corners of a polygon", "give a list of corners, [(x, y), …] in mm", OutlineError)
+    corners = [point(corner, f"corner {number} of a polygon") for number, corner in enumerate(given, 1)]
     if len(corners) > 1 and math.dist(corners[0], corners[-1]) < 1e-9:
         corners = corners[:-1]
     if len(corners) < 3:
@@ -210,7 +214,11 @@ def outline_from_dxf(path: str | Path, *, layer: str | None = None, unit: str | 
     """
     from .dxf_outline import outline_loops_from_dxf
 
-    return Outline(checked(outline_loops_from_dxf(Path(path), layer=layer, unit=unit)))
+    where = file_path(path, "path of a DXF file", OutlineError)
+    for word, what in ((layer, "layer"), (unit, "unit")):
+        if word is not None:
+            text(word, f"{what} of DXF file {str(where)!r}", "give text or None", OutlineError)
+    return Outline(checked(outline_loops_from_dxf(where, layer=layer, unit=unit)))
 
 
 

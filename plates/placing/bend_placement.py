@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from panelwright.plates._validate import finite, positive
+from panelwright.plates._validate import finite, one_of, positive, shown
 from panelwright.plates.errors import PlacementError
 from panelwright.plates.geometry.bending import RoundPiece
 from panelwright.plates.geometry.curves import Line, Motion, Point
@@ -88,10 +88,10 @@ def bent_on(
     [73.0, -30.0, -30.0]
     """
     if not isinstance(face, Face) or face.is_broad or not isinstance(face.segment, Line):
-        raise PlacementError(f"bent_on() is given {face}; give a straight edge face, such as front.face('>X')", value=face)
-    if toward not in ("show", "back"):
-        raise PlacementError(f"toward of bent_on() is {toward!r}; give 'show' or 'back'", value=toward)
-    angle = finite(angle_deg, "angle of bent_on()")
+        given = face if isinstance(face, Face) else shown(face)
+        raise PlacementError(f"bent_on() is given {given}; give a straight edge face, such as front.face('>X')", value=face)
+    one_of(toward, ("show", "back"), "toward of bent_on()", PlacementError)
+    angle = finite(angle_deg, "angle of bent_on()", unit="°")
     if not BENDS_DEG[0] <= angle <= BENDS_DEG[1]:
         raise PlacementError(
             f"angle of bent_on() is {angle:g}°; give {BENDS_DEG[0]:g} to {BENDS_DEG[1]:g}°", value=angle, limit=BENDS_DEG

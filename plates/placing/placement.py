@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol, runtime_checkable
+from typing import TYPE_CHECKING, Protocol, cast, runtime_checkable
 
-from panelwright.plates._validate import finite
+from panelwright.plates._validate import finite, instance, items, one_of, point, shown
 from panelwright.plates.errors import PlacementError
 from panelwright.plates.geometry.frame import AXES, Frame, Vector, axis, cross, dot, minus, plus, scaled, unit
 
@@ -44,9 +44,9 @@ def placement_of(place: Placement | Frame | cq.Location | cq.Plane | None) -> Pl
     """Any accepted way to say where a plate goes, as a placement; None is the assembly's own origin."""
     if place is None:
         return _Fixed(Frame())
-    if isinstance(place, Placement):
-        return place
-    return _Fixed(Frame.of(place))
+    if callable(getattr(place, "place", None)) and not isinstance(place, type):
+        return cast(Placement, place)
+    return _Fixed(Frame.of(cast("Frame | cq.Location | cq.Plane", place)))
 
 
 def _common_normal(faces: Sequence[Face], what: str) -> tuple[Vector, float]:
@@ -55,7 +55,7 @@ def _common_normal(faces: Sequence[Face], what: str) -> tuple[Vector, float]:
         raise PlacementError(f"{what} is given no face; give one or more")
     for face in faces:
         if not isinstance(face, Face):
-            raise PlacementError(f"{what} is given {face!r}; give a face, such as base.face('>Z')", value=face)
+            raise PlacementError(f"{what} is given {shown(face)}; give a face, such as base.face('>Z')", value=face)
     normal = faces[0].normal
     level = dot(faces[0].middle, normal)
     for face in faces[1:]:
@@ -134,8 +134,12 @@ def standing(
     `shift` moves the plate sideways from the middle, to the right as seen from its show face; `lift` raises it.
     With several faces, all in one plane, the borders are those of all of them together.
     """
+    axis(facing)
+    if edge is not None:
+        axis(edge)
     moved = None if inset is None else finite(inset, "inset of standing()")
-    return _Standing(faces_of(on), facing, moved, edge, finite(shift, "shift"), finite(lift, "lift"))
+    by, up = finite(shift, "shift of standing()"), finite(lift, "lift of standing()")
+    return _Standing(faces_of(on), facing, moved, edge, by, up)
 
 
 @dataclass(frozen=True)
@@ -186,10 +190,13 @@ def lying(
     ("+Y", or several) on which its border stands `inset` mm in from theirs instead.  `right` is where the plate's own x
     points; by default the assembly's X.  `show` is "out" to let the show face look away from what it lies on, or "in".
     """
-    if show not in ("out", "in"):
-        raise PlacementError(f"show of lying() is {show!r}; give 'out' or 'in'", value=show)
-    sides = (flush,) if isinstance(flush, str) else tuple(flush)
-    by = (finite(shift[0], "shift"), finite(shift[1], "shift"))
+    one_of(show, ("out", "in"), "show of lying()", PlacementError)
+    named = (flush,) if isinstance(flush, str) else flush
+    given = items(named, "flush of lying()", "give sides, such as '+Y'", PlacementError)
+    sides = tuple(instance(side, str, "side in flush of lying()", "give one such as '+Y'", PlacementError) for side in given)
+    for way in (*sides, *(() if right is None else (right,))):
+        axis(way)
+    by = point(shift, "shift of lying()")
     return _Lying(faces_of(on), right, by, sides, finite(inset, "inset of lying()"), show)
 
 
@@ -228,9 +235,9 @@ def against(
     face, and the plate is centred on it sideways, then moved by `shift` mm, to the right as seen from its show face.  `show` is
     "out" or "in", as for `lying`; with "in", right is the other way round as seen from outside.
     """
-    if show not in ("out", "in"):
-        raise PlacementError(f"show of against() is {show!r}; give 'out' or 'in'", value=show)
-    return _Against(faces_of(face), up, finite(lift, "lift"), finite(shift, "shift"), show)
+    one_of(show, ("out", "in"), "show of against()", PlacementError)
+    axis(up)
+    return _Against(faces_of(face), up, finite(lift, "lift of against()"), finite(shift, "shift of against()"), show)
 
 
 @dataclass(frozen=True)
@@ -276,15 +283,20 @@ def mirrored(placed: PlacedPlate, *, about: str | PlacedPlate | cq.Plane) -> Pla
     mid-plane it then is.  Where both faces of the stock are good, the copy is the same panel, cut twice; `bom.csv` says which
     pieces to turn over.
     """
+    instance(placed, PlacedPlate, "plate given to mirrored()", "give a plate that add() gave", PlacementError)
     if isinstance(about, str):
         name = "".join(sorted(about.upper()))
         planes = {"XY": "+Z", "XZ": "+Y", "YZ": "+X"}
         if name not in planes:
-            raise PlacementError(f"mirror plane {about!r} is not known; give 'XY', 'XZ' or 'YZ'", value=about)
+            raise PlacementError(f"mirror plane {shown(about)} is not known; give 'XY', 'XZ' or 'YZ'", value=about)
         return _Mirrored(placed, (0.0, 0.0, 0.0), axis(planes[name]))
     if isinstance(about, PlacedPlate):
         frame = about.frame
         return _Mirrored(placed, frame.point((0.0, 0.0, about.plate.stock.t / 2)), frame.z)
+    if not isinstance(about, Frame) and not hasattr(about, "zDir"):
+        raise PlacementError(
+            f"mirror plane is {shown(about)}; give 'XY', 'XZ', 'YZ', a placed plate or a cadquery Plane", value=about
+        )
     frame = Frame.of(about)
     return _Mirrored(placed, frame.origin, frame.z)
 

@@ -12,7 +12,8 @@ from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Protocol
 
-from panelwright.plates.errors import SelectionError
+from panelwright.plates._validate import instance, shown, text, vector
+from panelwright.plates.errors import ArgumentError, SelectionError
 from panelwright.plates.geometry.bending import Roll, RoundPiece
 from panelwright.plates.geometry.curves import Line, Loop, Point, Segment
 from panelwright.plates.geometry.frame import Frame, Vector, dot, scaled
@@ -52,6 +53,10 @@ class Plate:
     outline: Outline
     stock: Stock
 
+    def __post_init__(self) -> None:
+        instance(self.outline, Outline, "outline of a plate", "give an Outline, such as rectangle(300, 80)")
+        instance(self.stock, Stock, "stock of a plate", "give a Stock")
+
     @property
     def area_mm2(self) -> float:
         """Area of the show face."""
@@ -89,6 +94,16 @@ class PlacedPlate:
     frame: Frame
     owner: Owner
     roll: Roll | None = None
+
+    def __post_init__(self) -> None:
+        text(self.name, "name of a placed plate")
+        of = f"of placed plate {self.name!r}"
+        instance(self.plate, Plate, f"plate {of}", "give a Plate")
+        instance(self.frame, Frame, f"frame {of}", "give a Frame")
+        if self.roll is not None:
+            instance(self.roll, Roll, f"roll {of}", "give a Roll or None")
+        if not callable(getattr(self.owner, "record_join", None)):
+            raise ArgumentError(f"owner {of} is {shown(self.owner)}; give the assembly that it stands in", value=self.owner)
 
     def _repr_svg_(self) -> str:
         """Its outline for a notebook."""
@@ -133,6 +148,7 @@ class PlacedPlate:
 
     def faces(self, selector: str) -> tuple[Face, ...]:
         """All faces that a CadQuery selector picks; at least one, or `SelectionError` is raised."""
+        text(selector, f"selector of faces of plate {self.name!r}", "give text such as '>Z'", SelectionError)
         places = self._table.select(selector)
         if not places:
             known = self.all_faces()
@@ -186,6 +202,22 @@ class Face:
     placed: PlacedPlate
     place: Place
     selector: str
+
+    def __post_init__(self) -> None:
+        instance(self.placed, PlacedPlate, "plate of a face", "give a placed plate", SelectionError)
+        text(self.selector, "selector of a face", error=SelectionError)
+        loops = self.placed.plate.outline.loops
+        match self.place:
+            case ("show",) | ("back",):
+                return
+            case ("edge", int(i), int(j)) if 0 <= i < len(loops) and 0 <= j < len(loops[i]):
+                return
+        raise SelectionError(
+            f"{self.placed.name!r} has no face {shown(self.place)}; give ('show',), ('back',) or ('edge', loop, segment), "
+            "or pick one by face()",
+            plates=(self.placed.name,),
+            value=self.place,
+        )
 
     def __str__(self) -> str:
         return f"{self.describe} of {self.placed.name!r}"
@@ -245,6 +277,7 @@ class Face:
 
     def extent(self, direction: Vector) -> tuple[float, float]:
         """Least and most of the face along a direction, in mm."""
+        direction = vector(direction, "direction of an extent")
         placed = self.placed
         if self.is_broad:
             flat = [(x, y, self.level) for x, y in placed.plate.outline.outer.points()]
@@ -276,7 +309,9 @@ def faces_of(given: Face | Iterable[Face]) -> tuple[Face, ...]:
         )
     found = tuple(given) if isinstance(given, list | tuple | set | Iterator) else None
     if found is None or not all(isinstance(face, Face) for face in found):
-        raise SelectionError(f"{given!r} is no face of a plate; choose one or several, such as base.face(\">Z\")", value=given)
+        raise SelectionError(
+            f"{shown(given)} is no face of a plate; choose one or several, such as base.face(\">Z\")", value=given
+        )
     return found
 
 

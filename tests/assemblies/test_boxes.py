@@ -18,7 +18,7 @@ from panelwright.plates.geometry.probe import Probe
 from readers import is_closed, is_valid, pairs, shared_volume, solids_in, union_volume, volume
 from strategies import boxes, divider_grids, finger_joints, tab_layouts
 
-EXAMPLES = settings(max_examples=40, deadline=None, derandomize=True)
+EXAMPLES = settings(max_examples=40, deadline=None)
 MIXED = {"base": 6.0, "lid": 3.0, "front": 4.0, "rear": 5.0, "left": 3.0, "right": 6.0}
 ENDS = ("first", "second", "mixed")
 
@@ -235,7 +235,7 @@ def test_random_products_are_mostly_made() -> None:
     """Guard: the strategies above draw products that can be made, not only ones that are refused."""
     made = {"boxes": 0, "grids": 0, "tabs": 0}
 
-    @settings(max_examples=25, deadline=None, derandomize=True, database=None)
+    @settings(max_examples=25, deadline=None)
     @given(boxes(), finger_joints(), divider_grids(), tab_layouts())
     def count(shape: Box, joint: Any, grid: tuple[Assembly, int], rack: tuple[Assembly, int]) -> None:
         for name, assembly in (("boxes", box(shape, joint)), ("grids", grid[0]), ("tabs", rack[0])):

@@ -262,7 +262,7 @@ FREE = st.lists(st.tuples(st.floats(0, 60), st.floats(20, 120)), min_size=2, max
 )
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=60, deadline=None)
 @given(FREE, st.lists(st.integers(1, 4), min_size=4, max_size=4), st.lists(st.floats(2, 12), min_size=4, max_size=4))
 def test_turns_never_overlap_and_stay_within_what_is_free(
     spans: list[tuple[float, float]], counts: list[int], widths: list[float]

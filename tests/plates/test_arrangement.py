@@ -61,7 +61,7 @@ def test_arrangement_against_the_kernel(base: str, turn: str, seed: int) -> None
         assert any(isinstance(s, Arc) for s in one) == any(isinstance(s, Arc) for s in other)
 
 
-@settings(max_examples=120, deadline=None, derandomize=True, database=None)
+@settings(max_examples=120, deadline=None)
 @given(st.lists(flat_shapes("rectangle"), max_size=4), st.lists(flat_shapes("rectangle"), min_size=1, max_size=8))
 def test_level_rectangles_come_out_exact(adds: list[Outline], cuts: list[Outline]) -> None:
     """On a grid nearly all edges coincide: the area is right to 1e-9 and no corner lies between collinear edges."""

@@ -219,7 +219,7 @@ def test_orientation() -> None:
     assert square.moved(Motion.mirror_x()).area == -4, "a mirror image keeps its orientation"
 
 
-@settings(max_examples=60, deadline=None, derandomize=True, database=None)
+@settings(max_examples=60, deadline=None)
 @given(st.integers(3, 12), st.integers(0, 11), st.booleans())
 def test_canonical_loops_compare_equal(sides: int, start: int, backwards: bool) -> None:
     """However a polygon is begun, its canonical form is the same, and begins at its lowest leftmost corner."""

@@ -17,7 +17,7 @@ from panelwright.plates.geometry.region import LoopIndex
 from panelwright.plates.outlines.planar_cuts import combine
 from strategies import flat_shapes
 
-EXAMPLES = settings(max_examples=150, deadline=None, derandomize=True, database=None)
+EXAMPLES = settings(max_examples=150, deadline=None)
 PLATE = rectangle(50, 40).cut(rectangle(10, 10).at(5, 5)).loops
 
 

@@ -29,7 +29,7 @@ from panelwright.joints.rows.places import Row, check_pitch, own_count, row_give
 from panelwright.joints.spec.fasteners import hole_for, nut_of, screw_of
 from panelwright.joints.spec.pattern import Layout, Setting, require_clearance
 from panelwright.joints.spec.relief import Relief
-from panelwright.plates._validate import finite, positive
+from panelwright.plates._validate import finite, positive, shown
 from panelwright.plates.errors import SizeError
 from panelwright.plates.geometry.probe import Interval, common
 
@@ -196,13 +196,13 @@ def t_nut(
     known = screw_of(screw, size).lengths
     hole_for(size, hole)
     if length is not None and (isinstance(length, bool) or not isinstance(length, int | float)):
-        raise SizeError(f"length of a screw is {length!r}; give a number in mm", value=length)
+        raise SizeError(f"length of a screw is {shown(length)}; give a number in mm", value=length)
     if length is not None and length not in known:
         listed = ", ".join(map(str, known))
-        raise SizeError(f"there is no {screw} {size} × {length:g}; lengths are {listed}", value=length, limit=known)
+        raise SizeError(f"there is no {screw} {size} × {_plain(length)}; lengths are {listed}", value=length, limit=known)
     number, apart, free, spots = row_given("nut", count, pitch, margin, at, instead="use tabs()")
     if tabs is not None and not isinstance(tabs, Tabs):
-        raise SizeError(f"tabs= of t_nut is {tabs!r}; give tabs(…)", value=tabs)
+        raise SizeError(f"tabs= of t_nut is {shown(tabs)}; give tabs(…)", value=tabs)
     if tabs is not None and tabs.relief is not None:
         if relief is not None and relief != tabs.relief:
             raise SizeError("t_nut and its tabs are given different relief; give it once", value=(relief, tabs.relief))
@@ -222,3 +222,8 @@ def t_nut(
         None if clearance is None else finite(clearance, "clearance of t_nut"),
         relief,
     )
+
+
+def _plain(length: float) -> str:
+    """A length that no screw has, as a message tells it."""
+    return shown(length) if isinstance(length, int) else f"{length:g}"

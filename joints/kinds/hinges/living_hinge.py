@@ -10,7 +10,7 @@ from panelwright.joints.meeting.contact import Bend, Body, Contact, Hold
 from panelwright.joints.meeting.cylinder_contact import bend_contact, nearness, own_bend, straight_edges
 from panelwright.joints.spec.pattern import Layout, Setting, joint_error
 from panelwright.joints.spec.relief import Relief
-from panelwright.plates._validate import finite, positive
+from panelwright.plates._validate import finite, positive, shown
 from panelwright.plates.errors import JointError, SizeError
 
 from .hinge_advice import advice
@@ -257,10 +257,12 @@ def living_hinge(
     ...
     panelwright.plates.errors.SizeError: pattern of a hinge is 'woven'; give one of staggered, obround, chevron
     """
-    if pattern not in PATTERNS:
-        raise SizeError(f"pattern of a hinge is {pattern!r}; give one of {', '.join(PATTERNS)}", value=pattern, limit=PATTERNS)
+    if not isinstance(pattern, str) or pattern not in PATTERNS:
+        raise SizeError(
+            f"pattern of a hinge is {shown(pattern)}; give one of {', '.join(PATTERNS)}", value=pattern, limit=PATTERNS
+        )
     if panel is not None and (not isinstance(panel, str) or not panel.strip()):
-        raise SizeError(f"panel= of a hinge is {panel!r}; give the panel's name", value=panel)
+        raise SizeError(f"panel= of a hinge is {shown(panel)}; give the panel's name", value=panel)
 
     def size(value: float | None, name: str) -> float | None:
         return None if value is None else positive(value, f"{name} of a hinge")

@@ -39,7 +39,7 @@ def torsion_factors(b: float, t: float) -> tuple[float, float]:
     >>> [round(factor, 5) for factor in torsion_factors(1e9, 1)]
     [0.33333, 0.33333]
     """
-    sides = positive(b, "width of a bar"), positive(t, "thickness of a bar")
+    sides = positive(b, "width of a bar", unit=""), positive(t, "thickness of a bar", unit="")
     slenderness = max(sides) / min(sides)
     # tanh x = 1 - 2/(e^2x + 1) and 1/cosh x = 2 e^-x/(1 + e^-2x): both fall fast and neither overflows
     decays = [(n, math.exp(-n * math.pi * slenderness / 2)) for n in TERMS]

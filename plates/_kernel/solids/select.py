@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
+from panelwright.plates._validate import shown
 from panelwright.plates.errors import SelectionError
 from panelwright.plates.geometry.bending import Roll
 from panelwright.plates.geometry.curves import Loop, Point
@@ -25,7 +26,7 @@ def _filter(selector: str, objects: Sequence[Any]) -> list[Any]:
         return list(syntax(selector).filter(list(objects)))
     except (ParseBaseException, TypeError, AttributeError) as problem:
         raise SelectionError(
-            f"selector {selector!r} is not understood; use CadQuery's selector syntax, such as '>Z' or '|X and <Y'",
+            f"selector {shown(selector)} is not understood; use CadQuery's selector syntax, such as '>Z' or '|X and <Y'",
             value=selector,
         ) from problem
     except (IndexError, ValueError):
