@@ -106,7 +106,7 @@ def test_screw_is_the_shortest_that_passes_its_nut(nut: str, screw: str, size: s
         with pytest.raises(SizeError, match="there is no"):
             t_nut(size, nut=nut, screw=screw)
         return
-    stocks = {"stock": replace(PLY, thickness=5.0), "base_stock": replace(PLY, thickness=mate)}
+    stocks = {name: replace(PLY, thickness=t, measured=t) for name, t in (("stock", 5.0), ("base_stock", mate))}
     product = stand(t_nut(size, 1, nut=nut, screw=screw), height=60, **stocks).product()  # type: ignore[arg-type]
     assert product.findings == ()
     (bolt,), (held,) = screws(product), nuts(product)
@@ -387,8 +387,10 @@ def test_lengths_and_webs_of_ones_own() -> None:
     assert numbers["past_nut_mm"] == pytest.approx(16 - 9 - 2.4)
 
 
+THIN = replace(PLY, thickness=3.0, measured=3.0)
+
 BAD: list[tuple[str, Callable[[], object], str]] = [
-    ("thin sheet", lambda: stand(t_nut("M6", 1), stock=replace(PLY, thickness=3.0)), "holds less than a third of that"),
+    ("thin sheet", lambda: stand(t_nut("M6", 1), stock=THIN), "holds less than a third of that"),
     ("thin web", lambda: stand(t_nut("M3", 1, web=3)), "web is 3 mm .* at least one thickness of 'wall', 4 mm"),
     ("too short", lambda: stand(t_nut("M3", 1, length=12)), "does not pass its nut; it must be at least 12.90 mm"),
     ("too long", lambda: stand(t_nut("M3", 1, length=30)), "begins beyond the nut; use one of at most 28.00 mm"),
@@ -500,7 +502,7 @@ from panelwright.joints import join, t_nut
 from panelwright.plates import Stock, rectangle, standing
 
 def design() -> Assembly:
-    stand = Assembly("cone stand", stock=Stock("MDF", 4))
+    stand = Assembly("cone stand", stock=Stock("MDF", 4, measured=4, kerf=0.1))
     base = stand.add("base", rectangle(140, 60))
     wall = stand.add("wall", rectangle(100, 40), standing(base.face(">Z"), facing="-Y", inset=None))
     join(wall.face("<Z"), base.face(">Z"), t_nut("M3", 2))
