@@ -7,7 +7,6 @@ r stands in it by √2 (r - c/2) - r.
 
 from __future__ import annotations
 
-import io
 import math
 from collections.abc import Callable
 
@@ -15,12 +14,11 @@ import pytest
 import shapely
 from panelwright.assemblies import Assembly, carcass
 from panelwright.assemblies.data.findings import Finding
-from panelwright.assemblies.data.parts import Panel
-from panelwright.assemblies.files.dxf import panel_dxf
 from panelwright.joints import dog_bone, fingers, join, t_bone, tabs
 from panelwright.joints.spec.pattern import Joint
 from panelwright.joints.spec.relief import Relief
 from panelwright.plates import Stock, rectangle, standing
+from routers import swept
 
 TOOL = 3.175
 CLEARANCE = 0.15
@@ -38,23 +36,6 @@ def stand(joint: Joint, *, stock: Stock | None = None, base_stock: Stock | None 
     wall = assembly.add("wall", rectangle(140, 60), standing(base.face(">Z"), facing="-Y", inset=None))
     join(wall.face("<Z"), base.face(">Z"), joint)
     return assembly
-
-
-def swept(panel: Panel) -> tuple[shapely.Polygon, shapely.Polygon]:
-    """The finished outline without its holes, and all its openings, as a disc leaves them along the paths of the DXF."""
-    import ezdxf
-    from ezdxf.path import make_path
-
-    document = ezdxf.read(io.StringIO(panel_dxf(panel).decode("utf-8")))
-    rings = {"CUT-INSIDE": [], "CUT-OUTSIDE": []}  # type: dict[str, list[list[tuple[float, float]]]]
-    for entity in document.modelspace():
-        ring = [(p.x, p.y) for p in make_path(entity).flattening(1e-4)]
-        rings[entity.dxf.layer].append(ring)
-    half = panel.stock.kerf / 2
-    (outer,) = rings["CUT-OUTSIDE"]
-    board = shapely.Polygon(outer).difference(shapely.LinearRing(outer).buffer(half, quad_segs=64))
-    holes = [shapely.union(shapely.Polygon(r), shapely.LinearRing(r).buffer(half, quad_segs=64)) for r in rings["CUT-INSIDE"]]
-    return board, shapely.union_all(holes)
 
 
 def stands_off(thing: shapely.Geometry, free: shapely.Geometry, corner: tuple[float, float]) -> float:
