@@ -55,7 +55,8 @@ def measured(made: Made, probes: dict[str, Probe]) -> tuple[list[Gap], list[Find
         if abs(off) > FIT_TOLERANCE:
             code, word = ("FIT-TIGHT", "tight") if off < 0 else ("FIT-LOOSE", "loose")
             # two reliefs that meet leave nothing of the side between them to bear on
-            why = "; its corner reliefs meet there, so use a smaller tool" if made.relief and off > 0 else ""
+            meet = made.relief is not None and off > 0 and not (isinstance(item, Fit) and item.is_spared)
+            why = "; its corner reliefs meet there, so use a smaller tool" if meet else ""
             if why and made.relief and made.relief.style == "dog-bone":
                 why += " or t_bone()"
             findings.append(

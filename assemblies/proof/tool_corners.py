@@ -43,13 +43,14 @@ def tool_findings(resolved: Resolved) -> list[Finding]:
     `RELIEF` (error): the relief of a joint is smaller than the cut is wide; or a joint without relief has inner corners so
     round that what is square doesn't go in.  `ROUND` (info): inner corners of an outline as designed come out round.
     """
-    spoiled: dict[tuple[str, float], list[_Spoiled]] = {}
+    spoiled: dict[tuple[str, float, bool], list[_Spoiled]] = {}
     notes: list[Finding] = []
     for body, part in zip(resolved.bodies, resolved.flats, strict=True):
         if part.stock.kerf > LEAST_WIDTH:
             for found in _rounded(body, part, resolved.made, notes):
-                spoiled.setdefault((found.made.joint.kind, part.stock.kerf), []).append(found)
-    return [*_small_reliefs(resolved.made), *(_no_entry(kerf, found) for (_, kerf), found in spoiled.items()), *notes]
+                made, kerf = found.made, part.stock.kerf
+                spoiled.setdefault((made.joint.kind, kerf, kerf > made.layout.largest_tool + SAME), []).append(found)
+    return [*_small_reliefs(resolved.made), *(_no_entry(kerf, found) for (_, kerf, _), found in spoiled.items()), *notes]
 
 
 @dataclass(frozen=True)
@@ -76,14 +77,17 @@ def _small_reliefs(made: Sequence[Made]) -> list[Finding]:
         a, b = items[0].contact.names
         more = f" and {len(items) - 1} more like it" if len(items) > 1 else ""
         style = "dog_bone" if items[0].relief is not None and items[0].relief.style == "dog-bone" else "t_bone"
+        most = min(item.layout.largest_tool for item in items)
+        mend = f"ask for relief={style}({kerf:g}), or give the width of the cut as kerf={tool:g}"
+        if kerf > most + SAME:
+            mend = f"cut with a tool of at most {most:g} mm, the most that these joints bear, and give it as kerf and relief"
         findings.append(
             Finding(
                 "error",
                 "RELIEF",
                 tuple(dict.fromkeys(name for item in items for name in item.contact.names)),
                 f"{items[0].joint.kind} between {a!r} and {b!r}{more}: the relief is for a tool of {tool:g} mm, but "
-                f"{called!r} is cut {kerf:g} mm wide, so the tool does not go into it and corners stay round; ask for "
-                f"relief={style}({kerf:g}), or give the width of the cut as kerf={tool:g}",
+                f"{called!r} is cut {kerf:g} mm wide, so the tool does not go into it and corners stay round; {mend}",
                 numbers={"tool_mm": tool, "kerf_mm": kerf, "joints": float(len(items))},
             )
         )
@@ -118,21 +122,27 @@ def _rounded(body: Body, part: Part, made: Sequence[Made], notes: list[Finding])
 
 
 def _no_entry(kerf: float, spoiled: Sequence[_Spoiled]) -> Finding:
-    """One error for all joints of a kind: one relief mends them all."""
+    """One error for all joints of a kind: one relief mends them all, or none does."""
     first = spoiled[0]
     joints = list(dict.fromkeys(found.made for found in spoiled))
     a, b = first.made.contact.names
     more = f" and {len(joints) - 1} more like it" if len(joints) > 1 else ""
     place = first.body.point((*first.at, first.body.t / 2))
     depth = max(found.depth for found in spoiled)
+    most = min(item.layout.largest_tool for item in joints)
+    mend = f"ask for relief=dog_bone({kerf:g}) or t_bone({kerf:g}), in the joint or for the whole assembly"
+    if kerf > most + SAME:
+        mend = (
+            f"relief for that would leave too little there, so use a cutter of at most {most:g} mm and ask for "
+            f"relief=dog_bone or t_bone of its diameter"
+        )
     number = f"{len(spoiled)} inner corners round, the first" if len(spoiled) > 1 else "an inner corner round"
     return Finding(
         "error",
         "RELIEF",
         tuple(dict.fromkeys(name for item in joints for name in item.contact.names)),
         f"{first.made.joint.kind} between {a!r} and {b!r}{more}: a cutter of {kerf:g} mm leaves {number} in "
-        f"{first.body.name!r}{at_place(place)}, so what is square stands off by {depth:.2f} mm and does not go in; ask for "
-        f"relief=dog_bone({kerf:g}) or t_bone({kerf:g}), in the joint or for the whole assembly",
+        f"{first.body.name!r}{at_place(place)}, so what is square stands off by {depth:.2f} mm and does not go in; {mend}",
         place,
         {"stands_off_mm": depth, "kerf_mm": kerf, "corners": float(len(spoiled)), "joints": float(len(joints))},
     )

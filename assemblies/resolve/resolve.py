@@ -206,7 +206,7 @@ def _part(
     adds = [claim.loop for _, claim in claims if claim.action == "add"]
     cuts = [(owner, claim) for owner, claim in claims if claim.action == "cut"]
     reliefs = [
-        (segment.start, replace(owner.relief, style=claim.relief_style or owner.relief.style))
+        (segment.start, owner.relief)
         for owner, claim in claims
         if owner is not None and owner.relief is not None
         for segment in claim.loop

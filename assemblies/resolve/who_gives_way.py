@@ -60,8 +60,9 @@ def lay_out_all(
         """Keeps the joint as it is cut, and gives back the same at no clearance: what others keep clear of."""
         item = pending[i]
         ends = mate_ends(item) if item.rank in ("pitched", "counted") else ()
-        setting = Setting(item.rule.clearance, tuple(free), trimmed(i, corners), tuple(free if deep is None else deep), ends)
-        joint = item.rule.joint
+        rule, whole = item.rule, tuple(free if deep is None else deep)
+        setting = Setting(rule.clearance, tuple(free), trimmed(i, corners), whole, ends, rule.relief)
+        joint = rule.joint
         try:
             layouts[i] = joint.lay_out(item.contact, setting)
             is_last = item.rank == "counted" or item.rule.clearance == 0

@@ -57,15 +57,13 @@ LOOK = 1e-3
 class Claim:
     """A flat region that a plate gains ("add") or loses ("cut"), in that plate's own coordinates.
 
-    A cut that `must_bite` is one that the joint is no joint without: a slot, not a mere trimming.  `relief_style` is what
-    corner relief looks like here, whatever style the joint asks for, where only one keeps what bears.
+    A cut that `must_bite` is one that the joint is no joint without: a slot, not a mere trimming.
     """
 
     side: Side
     action: Literal["add", "cut"]
     loop: Loop
     must_bite: bool = False
-    relief_style: Literal["dog-bone", "T-bone"] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,6 +75,7 @@ class Fit:
     `reach` and `insert_reach` say how far in mm the two go on to either side of the line that is measured on: with corner
     relief, which eats into both, the fit is that of the tightest lines within.  `is_clearance` is False for play that isn't the
     joint's clearance, such as a screw's in its hole: it is checked, but not told as the joint's clearance.
+    `is_spared` is True where the joint sees to it that relief of any style keeps off what is measured.
     """
 
     opening: Side
@@ -88,6 +87,7 @@ class Fit:
     reach: float = 0.0
     insert_reach: float = 0.0
     is_clearance: bool = field(default=True, kw_only=True)
+    is_spared: bool = field(default=False, kw_only=True)
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,6 +109,7 @@ class Layout:
     `overlap_mm3` is the most that the two plates may share because a press fit wants them to; `numbers` are the joint's
     settled sizes for people and for the manifest.  `fasteners` are bought parts that are shown and checked where they sit;
     `hardware` are designations and numbers of those that aren't.  `strip` is what bends between the two plates.
+    `largest_tool` is the diameter in mm of the largest tool that the joint can be relieved for.
     """
 
     claims: tuple[Claim, ...]
@@ -121,11 +122,12 @@ class Layout:
     fasteners: tuple[Fastener, ...] = ()
     remarks: tuple[Remark, ...] = ()
     strip: Strip | None = None
+    largest_tool: float = math.inf
 
 
 @dataclass(frozen=True)
 class Setting:
-    """What surrounds a joint: its clearance in mm, and the stretches of u that are free for it.
+    """What surrounds a joint: its clearance in mm, its corner relief, and the stretches of u that are free for it.
 
     `trimmed` holds, for joints that share corners, the intervals of u at the start and the end of the line that three
     plates claim together and that are settled elsewhere.  `deep` holds, for a `DeepJoint`, the stretches that are free over
@@ -138,6 +140,7 @@ class Setting:
     trimmed: tuple[Interval, ...]
     deep: tuple[Interval, ...]
     ends: Ends = ()
+    relief: Relief | None = None
 
 
 @dataclass(frozen=True)

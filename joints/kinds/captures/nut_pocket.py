@@ -5,6 +5,7 @@ All v are those of the first plate (out of its edge), so depths behind the edge 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -16,6 +17,7 @@ from panelwright.joints.spec.pattern import Claim, Fit, joint_error
 from panelwright.plates.geometry.frame import Frame, scaled
 from panelwright.plates.geometry.probe import Interval, common
 
+from .nut_relief import bored_pocket, largest_tool, nuts_for_tool, round_slot
 from .seat import Seat, seat_on
 
 __all__ = ["Capture", "Pocket"]
@@ -57,8 +59,16 @@ class Capture:
     length: int | None
     web: float | None
 
-    def on(self, contact: Contact, clearance: float) -> Pocket:
-        """The sizes that one contact settles; `clearance` is 0 or more.  Raises `JointError` if it can't be made there."""
+    @property
+    def largest_tool(self) -> float:
+        """Diameter in mm of the largest tool whose relief leaves the nut held."""
+        return largest_tool(self.nut)
+
+    def on(self, contact: Contact, clearance: float, tool: float = 0.0) -> Pocket:
+        """The sizes that one contact settles; `clearance` is 0 or more, `tool` the diameter that relief is for, 0 without.
+
+        Raises `JointError` if it can't be made there.
+        """
         first, nut, screw, d = contact.first.body, self.nut, self.screw, SIZES[self.size]
         self._check_hold(contact)
         edge = contact.slab[0]
@@ -66,6 +76,7 @@ class Capture:
         self._check_head(contact, seat)
         web = max(first.t, WEB_DIAMETERS * d) if self.web is None else self.web
         self._check_web(contact, web)
+        self._check_tool(contact, tool)
         # on a sharp rim a cone of 90° sinks in until it is as wide as the hole; its screw is measured over the head
         is_cone = screw.head == "countersunk"
         proud = screw.k - (self.hole - d) / 2 if is_cone else screw.k
@@ -73,8 +84,8 @@ class Capture:
         length = self._length(contact, before_nut)
         tip = edge - web - (length - before_nut)
         pocket = (edge - web - nut.m - clearance, edge - web)
-        end = min(tip - TIP_PLAY_DIAMETERS * d, pocket[0])
-        return Pocket(self, contact, seat, clearance, length, proud, tip, pocket, end)
+        end = min(tip - TIP_PLAY_DIAMETERS * d, pocket[0] - tool / 2)
+        return Pocket(self, contact, seat, clearance, length, proud, tip, pocket, end, tool)
 
     def _check_hold(self, contact: Contact) -> None:
         body, nut = contact.first.body, self.nut
@@ -126,6 +137,22 @@ class Capture:
                 limit=least,
             )
 
+    def _check_tool(self, contact: Contact, tool: float) -> None:
+        nut, most = self.nut, self.largest_tool
+        if tool <= most + 1e-9:
+            return
+        thicker = nuts_for_tool(tool, contact.first.body.t / LEAST_HOLD)
+        other = f", or a thicker nut, such as {thicker[0]}" if thicker else ""
+        raise joint_error(
+            contact,
+            self.kind,
+            f"relief for a tool of {tool:g} mm leaves {max(0.0, nut.m - tool):.2f} mm of the pocket's ends to keep nut "
+            f"{nut.standard} {self.size}, {nut.m:g} mm thick, from turning, and it takes {nut.m - most:.2f} mm; use a tool of "
+            f"at most {most:g} mm{other}",
+            value=tool,
+            limit=most,
+        )
+
     def _length(self, contact: Contact, before_nut: float) -> int:
         """The shortest standard length that passes the nut, or the one asked for if it does."""
         known, name = self.screw.lengths, f"{self.screw.standard} {self.size}"
@@ -165,7 +192,10 @@ class Capture:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pocket:
-    """The opening for one kind of nut and screw in one contact; `tip` is the v of the screw's tip, `end` that of its slot."""
+    """The opening for one kind of nut and screw in one contact; `tip` is the v of the screw's tip, `end` that of its slot.
+
+    `tool` is the diameter that its relief is for, mm; 0 without relief.
+    """
 
     capture: Capture
     contact: Contact
@@ -176,6 +206,7 @@ class Pocket:
     tip: float
     pocket: Interval
     end: float
+    tool: float
 
     @property
     def edge(self) -> float:
@@ -187,6 +218,11 @@ class Pocket:
         """Width of the pocket along the line, mm."""
         return self.capture.nut.s + self.clearance
 
+    @property
+    def takes(self) -> float:
+        """Width along the line that a nut takes, with what its relief bores into the pocket's ends, mm; clearance left out."""
+        return self.capture.nut.s + self.tool
+
     def room(self) -> list[Interval]:
         """Stretches of u where both plates go on far enough round a pocket and its screw, a web off at both ends."""
         first, second, seat = self.contact.first, self.contact.second, self.seat
@@ -196,11 +232,12 @@ class Pocket:
         lines = [self.edge - INSIDE - (depth - 2 * INSIDE) * i / (LINES - 1) for i in range(LINES)]
         for v in (*lines, self.pocket[1] - INSIDE, self.pocket[0] + INSIDE):
             found = common(found, [(low + t, high - t) for low, high in first.stretches(v) if high - low > 2 * t])
-        if not any(high - low >= self.broad for low, high in found):
+        wide = self.broad + self.tool
+        if not any(high - low >= wide for low, high in found):
             raise joint_error(
                 self.contact,
                 kind,
-                f"{first.body.name!r} has no room for a pocket {self.broad:.2f} mm wide, a web on either side, that with screw "
+                f"{first.body.name!r} has no room for a pocket {wide:.2f} mm wide, a web on either side, that with screw "
                 f"and web reaches {depth:.2f} mm behind the edge; make it larger there, or use a shorter screw",
                 value=depth,
             )
@@ -223,32 +260,46 @@ class Pocket:
     def claims(self, m: float) -> list[Claim]:
         """Slot, pocket and hole for the screw at u = `m`."""
         first, second = self.contact.first, self.contact.second
-        half = self.capture.hole / 2
-        slot = first.rectangle((m - half, m + half), (self.end, max(0.0, self.edge) + first.body.t))
-        pocket = first.rectangle((m - self.broad / 2, m + self.broad / 2), self.pocket)
+        half, wide = self.capture.hole / 2, self.broad / 2
+        across, along = (m - half, m + half), (m - wide, m + wide)
+        down = (self.end, max(0.0, self.edge) + first.body.t)
+        if self.tool:
+            slot, pocket = round_slot(first, across, down), bored_pocket(first, along, self.pocket, self.tool)
+        else:
+            slot, pocket = first.rectangle(across, down), first.rectangle(along, self.pocket)
         return [
             Claim(first, "cut", slot, must_bite=True),
-            # bored into the pocket's ends: the narrow shoulders beside the slot bear the screw's pull
-            Claim(first, "cut", pocket, must_bite=True, relief_style="T-bone"),
+            Claim(first, "cut", pocket, must_bite=True),
             Claim(second, "cut", self.seat.cut(second, m), must_bite=True),
         ]
 
     def fits(self, m: float) -> list[Fit]:
-        """The pocket against the nut both ways, the slot and the hole against the screw."""
+        """The pocket against the nut both ways, the slot and the hole against the screw.
+
+        With relief, the nut is measured along what is left of the ends; across, what the relief takes beyond it is planned.
+        """
         first, second = self.contact.first, self.contact.second
         nut, hole, seat, c = self.capture.nut, self.capture.hole, self.seat, self.clearance
         d = SIZES[self.capture.size]
         deep = (self.pocket[0] + self.pocket[1]) / 2
+        low, high = self.pocket[0], self.pocket[1] - self.tool
         shoulder = (self.broad - hole) / 2
         beside = m + hole / 2 + shoulder / 2
         nowhere = (0.0, 0.0)
 
         def screw_in(side: Side, at: tuple[float, float], way: Any, size: float) -> Fit:
-            return Fit(side, at, way, d, nowhere, size - d, is_clearance=False)
+            return Fit(side, at, way, d, nowhere, size - d, is_clearance=False, is_spared=True)
 
+        if self.tool:
+            # round the far corner, whose middle lies one radius off the pocket's end
+            off = max(0.0, self.tool / 2 - shoulder / 2)
+            beyond = math.sqrt((self.tool / 2) ** 2 - off**2)
+            across = Fit(first, (beside, deep), "across", nut.m, nowhere, c + beyond, is_clearance=False, is_spared=True)
+        else:
+            across = Fit(first, (beside, deep), "across", nut.m, nowhere, c, shoulder / 2)
         return [
-            Fit(first, (m, deep), "along", nut.s, nowhere, c, (nut.m + c) / 2),
-            Fit(first, (beside, deep), "across", nut.m, nowhere, c, shoulder / 2),
+            Fit(first, (m, (low + high) / 2), "along", nut.s, nowhere, c, (high - low) / 2, is_spared=True),
+            across,
             screw_in(first, (m, (self.edge + self.pocket[1]) / 2), "along", hole),
             screw_in(second, (m, seat.middle), "along", 2 * seat.half_along),
             screw_in(second, (m, seat.middle), "across", 2 * seat.half_across),
@@ -300,6 +351,8 @@ class Pocket:
             "head_mm": screw.dk,
             "key_mm": screw.key,
         }
+        if self.tool:
+            numbers["ends_keep_mm"] = nut.m - self.tool
         if screw.head == "countersunk":
             numbers["warning"] = "a laser cuts no countersink: the head rests on the rim of its hole and stands out"
         if not self.seat.is_square:

@@ -11,7 +11,8 @@ Seen on the broad face of the first plate, its edge with the mate at the top::
             └───┘
 
 The screw lies in the middle of the plate's thickness, and the nut goes in from the broad face.  `nut_pocket.py` knows what one
-nut needs, `seat.py` how its screw crosses the mate, `turns.py` where nuts and tabs go along the line.
+nut needs, `nut_relief.py` what a round tool may take of that, `seat.py` how its screw crosses the mate, and
+`joints/rows/alternating.py` where nuts and tabs go along the line.
 """
 
 from __future__ import annotations
@@ -78,7 +79,8 @@ class TNut:
 
     def lay_out(self, contact: Contact, setting: Setting) -> Layout:
         """A hole, a slot and a pocket for each nut; tabs between them as asked."""
-        pocket = self._capture.on(contact, max(0.0, setting.clearance))
+        tool = 0.0 if setting.relief is None else setting.relief.tool
+        pocket = self._capture.on(contact, max(0.0, setting.clearance), tool)
         nuts, tab_middles, tab_width = self._places(contact, setting, pocket)
         claims = [claim for m in nuts for claim in pocket.claims(m)]
         fits = [fit for m in nuts for fit in pocket.fits(m)]
@@ -98,7 +100,15 @@ class TNut:
         elif contact.slab[0] < -1e-9:
             claims += tabs_cut_back(contact, (), setting.clearance)
         remarks = tuple(pocket.remarks(nuts[0]))
-        return Layout(tuple(claims), tuple(fits), numbers, press, fasteners=tuple(fasteners), remarks=remarks)
+        return Layout(
+            tuple(claims),
+            tuple(fits),
+            numbers,
+            press,
+            fasteners=tuple(fasteners),
+            remarks=remarks,
+            largest_tool=self._capture.largest_tool,
+        )
 
     def _places(
         self, contact: Contact, setting: Setting, pocket: Pocket
@@ -106,7 +116,7 @@ class TNut:
         """Middles of the nuts, middles of the tabs, and the width of a tab."""
         web = max(contact.first.body.t, contact.second.body.t)
         # places go by the nut, not by what clearance makes of its pocket
-        room, broad = pocket.room(), pocket.capture.nut.s
+        room, broad = pocket.room(), pocket.takes
         free = common(room, setting.deep)
         where = "the part of the contact with a web of material all round it"
         row = Row(self.kind, "nut pocket", self.count, self.pitch, self.margin, self.at, web, where=where)
@@ -165,8 +175,10 @@ def t_nut(
     - `web`: material between edge and nut, mm, at least one thickness; by default two diameters or one thickness.
     - `clearance`: pocket minus nut, mm, in width and in thickness, and slot minus tab for tabs that say nothing else; by
       default the assembly's or stock's.  A nut is never pressed in: below 0 the pocket has the nut's own size.
-    - `relief`: `dog_bone(tool)` or `t_bone(tool)` for a round cutter; in pockets it is bored into their ends, whichever is
-      asked for, so that the shoulders beside the slot, which bear the pull, stay whole.
+    - `relief`: `dog_bone(tool)` or `t_bone(tool)` for a round cutter.  Pockets and slots have a relief of their own, whichever
+      is asked for: bored into the pocket's ends, so that the shoulders beside the slot, which bear the pull, stay whole, and
+      round beyond the nut.  Three tenths of the nut's thickness must be left of the ends to keep it from turning
+      (`ends_keep_mm` in the joint's numbers), so tools of 3.175 mm go with ISO 4032 M5 and M6 and DIN 557 M6 only.
 
     A hexagon nut lies with two flats against the pocket's sides, so its corners look out of the sheet's faces by
     `nut_stands_out_mm` where the sheet is thinner than the nut is wide; a third of its width must lie in the sheet.  Pockets
