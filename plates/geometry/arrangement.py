@@ -36,10 +36,14 @@ FINE_STEP = SIDE_STEP / 5
 """The second try's step off an edge: below `SNAP`, so that it can't pass what is a corner's width away."""
 
 
+FOLLOWED = 1e-4
+"""How near chords follow ellipses and splines where points are asked for their side, mm: what touches is that near."""
+
+
 def winding_numbers(loops: Sequence[Loop], points: Floats) -> NDArray[np.int64]:
     """How many times the loops, taken together, run round each of the `points` (an (n, 2) array of mm).
 
-    Exact for lines and arcs; ellipses and splines are followed by chords of 0.1 µm.  Points on a loop get the number of one
+    Exact for lines and arcs; ellipses and splines are followed by chords within 0.1 µm.  Points on a loop get the number of one
     of its two sides.
 
     >>> from panelwright.plates.geometry.curves import loop_through
@@ -50,7 +54,7 @@ def winding_numbers(loops: Sequence[Loop], points: Floats) -> NDArray[np.int64]:
     edges: list[tuple[float, float, float, float]] = []
     arcs: list[tuple[float, ...]] = []
     for loop in loops:
-        for segment in loop:
+        for number, segment in enumerate(loop):
             if isinstance(segment, Line):
                 edges.append((*segment.start, *segment.end))
             elif isinstance(segment, Arc):
@@ -58,7 +62,7 @@ def winding_numbers(loops: Sequence[Loop], points: Floats) -> NDArray[np.int64]:
                     edges.append((*half.start, *half.end))
                     arcs.append((*half.start, *half.end, *half.center, half.radius, math.copysign(1.0, half.sweep)))
             else:
-                corners = [*segment.chords(1e-4), segment.end]
+                corners = [*loop.chords(FOLLOWED)[number], segment.end]
                 edges.extend((*p, *q) for p, q in itertools.pairwise(corners))
     total = np.zeros(len(points), dtype=np.int64)
     edge_table, arc_table = np.array(edges).reshape(-1, 4), np.array(arcs).reshape(-1, 8)

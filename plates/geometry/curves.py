@@ -338,7 +338,7 @@ class Loop:
         """Whether the loop is one full circle."""
         return len(self.segments) == 1 and isinstance(self.segments[0], Arc)
 
-    @property
+    @cached_property
     def is_of_lines_and_arcs(self) -> bool:
         """Whether a polyline with bulges can carry the loop exactly."""
         return all(isinstance(segment, Line | Arc) for segment in self.segments)
@@ -362,7 +362,23 @@ class Loop:
 
     def points(self, tolerance: float = CHORD_TOLERANCE) -> list[Point]:
         """Corners of a polygon that follows the loop within `tolerance`, without repeating the first."""
-        return [point for segment in self.segments for point in segment.chords(tolerance)]
+        return [point for chords in self.chords(tolerance) for point in chords]
+
+    def chords(self, tolerance: float) -> tuple[Sequence[Point], ...]:
+        """The points of each segment up to, but without, its end, no chord further than `tolerance` from it.
+
+        Those of a loop with ellipses or splines, which take long, are computed once for each tolerance.
+        """
+        if self.is_of_lines_and_arcs:
+            return tuple(segment.chords(tolerance) for segment in self.segments)
+        found = self._followed.get(tolerance)
+        if found is None:
+            found = self._followed[tolerance] = tuple(tuple(segment.chords(tolerance)) for segment in self.segments)
+        return found
+
+    @cached_property
+    def _followed(self) -> dict[float, tuple[Sequence[Point], ...]]:
+        return {}
 
     def canonical(self) -> Loop:
         """The same loop, begun at its lowest leftmost corner, so that equal loops compare equal.

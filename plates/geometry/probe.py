@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from .arrangement import Floats
-from .curves import Arc, Loop, Point, Segment
+from .curves import Arc, Loop, Point
 from .region import LoopIndex
 
 __all__ = ["Interval", "Probe", "common", "without"]
@@ -39,7 +39,7 @@ class Probe:
     def rings(self) -> tuple[Floats, ...]:
         """Each loop as corners of a polygon: (n, 2) arrays, without repeating the first."""
         return tuple(
-            np.concatenate([_chords(segment, self._tolerance) for segment in loop]) for loop in self.loops
+            np.concatenate(_chords(loop, self._tolerance)) for loop in self.loops
         )
 
     @cached_property
@@ -86,10 +86,15 @@ class Probe:
         return [bool(number > 0) for number in winding]
 
 
-def _chords(segment: Segment, tolerance: float) -> Floats:
-    """Points from the start of a segment up to, but without, its end; all of an arc at once, since it takes many."""
-    if not isinstance(segment, Arc):
-        return np.array(segment.chords(tolerance), dtype=float)
+def _chords(loop: Loop, tolerance: float) -> list[Floats]:
+    """Each segment's points from its start up to, but without, its end."""
+    if loop.is_of_lines_and_arcs:
+        return [_arc(s, tolerance) if isinstance(s, Arc) else np.array([s.start], dtype=float) for s in loop]
+    return [np.array(points, dtype=float) for points in loop.chords(tolerance)]
+
+
+def _arc(segment: Arc, tolerance: float) -> Floats:
+    """An arc's points, all at once, since it takes many."""
     count, radius = segment.chord_count(tolerance), segment.radius
     turns = segment.start_angle + segment.sweep * np.arange(count) / count
     points = np.column_stack([np.cos(turns), np.sin(turns)]) * radius + segment.center

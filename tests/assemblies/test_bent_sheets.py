@@ -31,7 +31,7 @@ from panelwright.plates import (
     standing,
 )
 from panelwright.plates.errors import DesignError, JointError, NamingError, OutlineError, SelectionError, SizeError
-from panelwright.plates.geometry.curves import Arc
+from panelwright.plates.geometry.curves import Arc, Spline
 from panelwright.plates.placing.plate import PlacedPlate
 from readers import is_valid, region, solids_in, volume
 from scenes import cube_turns
@@ -380,6 +380,34 @@ def test_a_ring_outside_the_wall_takes_tabs_of_its_inner_border() -> None:
     assert shared(part(product, "brim"), part(product, "wall")) < 1e-6
     hole = 80 * 126 + math.pi * 63**2
     assert part(product, "brim").area_mm2 == pytest.approx(240 * 160 - hole + 6 * 9 * 3)
+
+
+def test_a_border_of_splines_is_followed_once_for_all_faces_on_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The base's own outline is made into chords once for each tolerance, however many faces of a wall stand on it."""
+    turns = [math.radians(36.0 * i) for i in range(10)]
+    corners = [cq.Vector(130 * math.cos(turn), (95 + 6 * (i % 2)) * math.sin(turn)) for i, turn in enumerate(turns)]
+    leaf = outline_of(cq.Wire.assembleEdges([cq.Edge.makeSpline(corners, periodic=True)]))
+    assert [type(segment) for segment in leaf.outer] == [Spline]
+    calls: list[float] = []
+    plain = Spline.chords
+
+    def counted(spline: Spline, tolerance: float) -> list[tuple[float, float]]:
+        calls.append(tolerance)
+        return plain(spline, tolerance)
+
+    monkeypatch.setattr(Spline, "chords", counted)
+
+    def followed(count: int) -> int:
+        calls.clear()
+        pot = Assembly("brush pot", stock=PLY)
+        base = pot.add("base", leaf)
+        wall = pot.add_wrap("wall", 40, rounded_rectangle(140, 110, 45), Frame((0, 0, 3)))
+        join(wall.faces("<Z")[:count], base.face(">Z"), tabs(count=1))
+        assert len(pot.resolve().made) == 4 + count  # the bends are made too
+        return len(calls)
+
+    assert followed(9) <= 2
+    assert followed(2) == 0  # the outline is the same one
 
 
 def test_join_touching_finds_borders_of_bends() -> None:

@@ -13,6 +13,7 @@ from panelwright.plates._kernel.solids.build import edge_of, wire_of
 from panelwright.plates._kernel.solids.read import loop_of_wire
 from panelwright.plates.geometry.curves import Arc, EllipseArc, Line, Loop, Segment, Spline, loop_through
 from panelwright.plates.geometry.motion import Motion, cos_sin_deg
+from panelwright.plates.geometry.probe import Probe
 
 SPLINE = Spline(3, ((0, 0), (2, 5), (5, 6), (8, -3), (10, 0)), (0, 0, 0, 0, 0.4, 1, 1, 1, 1))
 RATIONAL = Spline(2, ((1, 0), (1, 1), (0, 1)), (0, 0, 0, 1, 1, 1), (1, math.sqrt(0.5), 1))
@@ -130,6 +131,38 @@ def test_bounds_of_any_spline_touch_it_from_outside(spline: Spline) -> None:
     step = max(math.dist(p, q) for p, q in pairwise(points))
     for own, far, sign in zip(spline.bounds, (min(xs), min(ys), max(xs), max(ys)), (-1, -1, 1, 1), strict=True):
         assert -1e-9 <= sign * (own - far) <= step / 2 + 1e-9
+
+
+@settings(max_examples=40, deadline=None)
+@given(splines(), st.sampled_from([0.1, 1e-2, 1e-3]))
+def test_chords_of_any_spline_keep_within_their_tolerance(spline: Spline, tolerance: float) -> None:
+    """Points evaluated one by one lie within the tolerance of the chords (a tenth more, between the points looked at)."""
+    corners = [*spline.chords(tolerance), spline.end]
+    line = shapely.LineString(corners)
+    shapely.prepare(line)
+    spots = shapely.points([spline.point_at(i / 499) for i in range(500)])
+    assert shapely.dwithin(line, spots, 1.1 * tolerance + 1e-9).all()
+    assert corners[0] == spline.start
+
+
+def test_a_loop_with_splines_is_followed_once_for_each_tolerance(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Asking again, also by way of other checks, computes nothing anew."""
+    calls: list[float] = []
+    plain = Spline.chords
+
+    def counted(spline: Spline, tolerance: float) -> list[tuple[float, float]]:
+        calls.append(tolerance)
+        return plain(spline, tolerance)
+
+    monkeypatch.setattr(Spline, "chords", counted)
+    loop = Loop((SPLINE, Line(SPLINE.end, SPLINE.start)))
+    assert loop.points(1e-3) == loop.points(1e-3)
+    assert loop.points(1e-2) != loop.points(1e-3)
+    for _ in range(3):
+        assert Probe([loop]).covers([(1.0, 1.0)]) == Probe([loop]).covers([(1.0, 1.0)])
+        assert Probe([loop]).along((-5.0, 1.0), (1.0, 0.0)) != []
+    assert len(calls) == len(set(calls)) == 4
+
 
 
 @BY_KIND
