@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Final
 
-from .paths import Path, Spot
+from .paths import Path, Spot, without_repeats
 
 __all__ = ["convex_parts", "convex_sum"]
 
@@ -25,6 +25,8 @@ def convex_parts(path: Path) -> list[Path] | None:
     >>> ell = [(0, 0), (9, 0), (9, 3), (3, 3), (3, 9), (0, 9)]
     >>> convex_parts(ell)
     [[(0, 0), (9, 0), (9, 3), (0, 3)], [(0, 3), (3, 3), (3, 9), (0, 9)]]
+    >>> convex_parts([(0, 0), (9, 0), (0, 9), (0, 9)])
+    [[(0, 0), (9, 0), (0, 9)]]
     """
     corners = _without_straight(path)
     if all(_turn(corners[i - 1], corners[i], corners[(i + 1) % len(corners)]) > 0 for i in range(len(corners))):
@@ -79,9 +81,10 @@ def _turn(a: Spot, b: Spot, c: Spot) -> int:
 
 
 def _without_straight(path: Path) -> Path:
-    """The path without corners in which it goes straight on."""
-    found = [p for i, p in enumerate(path) if _turn(path[i - 1], p, path[(i + 1) % len(path)]) != 0]
-    return found if len(found) >= 3 else list(path)
+    """The path without corners in which it goes straight on, and each corner once."""
+    corners = without_repeats(path)  # a corner beside its like turns nowhere, and both would go
+    found = [p for i, p in enumerate(corners) if _turn(corners[i - 1], p, corners[(i + 1) % len(corners)]) != 0]
+    return found if len(found) >= 3 else corners
 
 
 def _rectangles(corners: Path) -> list[Path]:

@@ -23,8 +23,10 @@ __all__ = ["SLACK", "Fits", "InnerFit", "NoFit"]
 SLACK: Final = 2
 """Grid steps by which pieces may overlap while a place is looked for."""
 
-ROUNDING: Final = 2
-"""Grid steps by which turning by other than quarter turns may move a no-fit region's border, rounded up."""
+ROUNDING: Final = 3
+"""Grid steps by which a no-fit region is made larger where pieces are turned by other than quarter turns.  The piece, the
+region and the larger region are rounded to the grid one after the other, each time by half the diagonal of a cell at most: 2.13
+steps in all."""
 
 PINHOLE: Final = 1e-4
 """Holes in a no-fit region smaller than this share of it are closed: nothing fits there but the rounding of a sweep."""

@@ -28,6 +28,7 @@ __all__ = [
     "turned",
     "united",
     "without",
+    "without_repeats",
 ]
 
 MICRONS: Final = 1000
@@ -39,12 +40,19 @@ Box = tuple[int, int, int, int]
 
 
 def rounded(points: Iterable[tuple[float, float]]) -> Path:
-    """The nearest path on the grid through points given in mm.
+    """The nearest path on the grid through points given in mm; corners that fall on one grid point are one corner.
 
     >>> rounded([(0.0, 0.0), (1.5, 0.0), (1.5, 2.0004)])
     [(0, 0), (1500, 0), (1500, 2000)]
+    >>> rounded([(0.0, 0.0), (1.5, 0.0), (1.5, 2.0), (1.5002, 2.0)])
+    [(0, 0), (1500, 0), (1500, 2000)]
     """
-    return [(round(x * MICRONS), round(y * MICRONS)) for x, y in points]
+    return without_repeats([(round(x * MICRONS), round(y * MICRONS)) for x, y in points])
+
+
+def without_repeats(path: Path) -> Path:
+    """The closed path with each corner once where it comes several times in a row."""
+    return [spot for index, spot in enumerate(path) if spot != path[index - 1]] or path[:1]
 
 
 def turned(path: Path, angle_deg: float) -> Path:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from panelwright.plates.geometry.curves import Bounds, Point
 
-from .paths import Path, grown, rounded
+from .paths import MICRONS, Path, rounded
 
 if TYPE_CHECKING:
     import shapely
@@ -45,6 +45,10 @@ ROOM_STEP: Final = 0.1
 MITRE_LIMIT: Final = 2.0
 """How far a sharp corner of a grown piece may stick out, in half spacings; beyond, it is cut off square, outside the round."""
 
+ROUNDING_ROOM: Final = (0.0, 0.75e-3, 1.5e-3)
+"""By how many mm an outline is made larger, or a room smaller, before its corners are rounded to the grid.  Rounding moves
+corners, and so the sides, by half the diagonal of a cell at most, which is 0.71 µm; the last is for what it crosses."""
+
 
 def scale_of(areas: Sequence[float]) -> float:
     """Side in mm of a square as large as the mean of the pieces."""
@@ -64,14 +68,12 @@ def outer_path(piece: shapely.Polygon, spacing: float, scale: float) -> Path:
     filled = _without_notches(border, NOTCH_SHARE * scale, NOTCH_AREA * border.area)
     if len(_ring(filled)) > MOST_CORNERS:  # a comb of fingers: better a straight side than hundreds of corners to compare
         filled = _without_notches(border, NOTCH_SHARE * scale, border.area)
-    corners = _fewer_corners(_ring(filled), filled.area)
-    path = rounded(corners)
-    for _ in range(3):
-        if _covers(path, border):
-            return path
-        path = max(grown([path], 1), key=len)
-    hull = rounded(_ring(border.convex_hull))
-    return grown([hull], 1)[0]
+    reduced = shapely.Polygon(_fewer_corners(_ring(filled), filled.area))
+    path = _rounded_outwards(reduced, border)
+    if path is None:  # rounding closes a notch or crosses two sides: the hull has neither
+        path = _rounded_outwards(border.convex_hull, border)
+    assert path is not None  # a convex outline grown by more than rounding moves its corners
+    return path
 
 
 def inner_paths(hole: shapely.Polygon, inset: float) -> list[Path]:
@@ -88,12 +90,31 @@ def inner_paths(hole: shapely.Polygon, inset: float) -> list[Path]:
         if whole.is_empty:
             continue
         part = _coarser(whole)
-        path = rounded(_ring(part))
-        if not _is_covered(path, part):
-            found.extend(piece for piece in grown([path], -1))
-        else:
-            found.append(path)
+        found.extend(_rounded_inwards(part))
     return found
+
+
+def _rounded_outwards(polygon: shapely.Polygon, border: shapely.Polygon) -> Path | None:
+    """A path on the grid that covers `border`, which `polygon` covers: the nearest, or else the nearest of it made larger."""
+    import shapely
+
+    for by in ROUNDING_ROOM:
+        larger = polygon.buffer(by, join_style="mitre", mitre_limit=MITRE_LIMIT) if by else polygon
+        path = rounded(_ring(shapely.Polygon(larger.exterior)))
+        if _covers(path, border):
+            return path
+    return None
+
+
+def _rounded_inwards(room: shapely.Polygon) -> list[Path]:
+    """Paths on the grid that lie in a room: the nearest to its border, or else to that of the room made smaller."""
+    for by in ROUNDING_ROOM:
+        smaller = room.buffer(-by, join_style="mitre") if by else room
+        parts = [part for part in getattr(smaller, "geoms", [smaller]) if not part.is_empty]
+        paths = [path for path in (rounded(_ring(part)) for part in parts) if len(path) >= 3]
+        if all(_is_covered(path, room) for path in paths):
+            return paths
+    return []
 
 
 def _coarser(room: shapely.Polygon) -> shapely.Polygon:
@@ -115,17 +136,22 @@ def _ring(polygon: shapely.Polygon) -> list[Point]:
     return corners[first:] + corners[:first]
 
 
-def _covers(path: Path, polygon: shapely.Polygon) -> bool:
+def _in_mm(path: Path) -> shapely.Polygon:
     import shapely
 
-    mine = shapely.Polygon([(x / 1000, y / 1000) for x, y in path])
+    return shapely.Polygon([(x / MICRONS, y / MICRONS) for x, y in path])
+
+
+def _covers(path: Path, polygon: shapely.Polygon) -> bool:
+
+    mine = _in_mm(path)
     return bool(mine.is_valid and mine.buffer(1e-9, join_style="mitre").covers(polygon))
 
 
 def _is_covered(path: Path, polygon: shapely.Polygon) -> bool:
     import shapely
 
-    mine = shapely.Polygon([(x / 1000, y / 1000) for x, y in path])
+    mine = _in_mm(path)
     return bool(mine.is_valid and shapely.Polygon(polygon.exterior).buffer(1e-9, join_style="mitre").covers(mine))
 
 

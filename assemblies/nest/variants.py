@@ -25,6 +25,10 @@ __all__ = ["Room", "Shapes", "Variant"]
 LIKE: Final = 1e-3
 """Two ways to lay a piece are one if they differ by no more than this share of its area: any turn of a disc."""
 
+TURN_ROUNDING: Final = 2
+"""Grid steps by which a piece turned by other than quarter turns is made larger, and a window in it smaller: turning rounds its
+corners to the grid and so does making it larger, each by half the diagonal of a cell at most, 1.42 steps in all."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Room:
@@ -150,8 +154,8 @@ class Shapes:
         outer = turned(self.bases[shape], turn_deg)
         rooms = [turned(window, turn_deg) for window in windows]
         if turn_deg % 90.0:  # turned corners are rounded to the grid, so keep on the safe side of them
-            outer = max(grown([outer], 1), key=len)
-            rooms = [path for room in rooms for path in grown([room], -1)]
+            outer = max(grown([outer], TURN_ROUNDING), key=len)
+            rooms = [path for room in rooms for path in grown([room], -TURN_ROUNDING)]
         inside = shapely.Polygon(outer).representative_point()
         area = (area_of(outer) - sum(area_of(room) for room in rooms)) / MICRONS**2
         return Variant(

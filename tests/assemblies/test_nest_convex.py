@@ -49,6 +49,15 @@ def test_shapes_without_few_parts() -> None:
     assert convex_parts([(0, 0), (400, 0), (400, 10), *reversed(teeth[1:])]) is None
 
 
+@pytest.mark.parametrize("repeated", range(3))
+def test_a_corner_that_comes_twice_does_no_harm(repeated: int) -> None:
+    """It stays, once."""
+    path = [*WEDGE[: repeated + 1], *WEDGE[repeated:]]
+    parts = convex_parts(path)
+    assert parts is not None
+    assert [set(part) for part in parts] == [set(WEDGE)]
+
+
 def test_corners_on_a_straight_side_do_no_harm() -> None:
     """Nor does where the path begins."""
     square = [(5, 0), (10, 0), (10, 10), (0, 10), (0, 4), (0, 0)]

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import hashlib
 import os
+import random
 import subprocess
 import sys
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
+import shapely
 from nests import box_piece, box_ring, second_opinion, studio_job
 from panelwright.assemblies.nest import AS_DRAWN, Nest, NestJob, Piece, Pin, Progress, Sheet, nest, search
+from panelwright.assemblies.nest.filling import fill
+from panelwright.assemblies.nest.ground import Ground
 from panelwright.plates import circle, rectangle
 from panelwright.plates.errors import NestError
 
@@ -210,6 +214,57 @@ def test_what_is_left_over_is_kept_track_of() -> None:
     assert use.extent == pytest.approx(205 / 600)
     full = laid(NestJob((box_piece("base", 590, 290),), (Sheet.rectangle("MDF", 600, 300),), effort=0))
     assert full.sheets[0].leftovers == ()
+
+
+MICRON_SPACINGS = [*range(13), 25, 50, 101, 999, 1000, 1999, 2000]
+
+
+@pytest.mark.parametrize("upright", [False, True])
+@pytest.mark.parametrize("effort", [0, 30])
+def test_no_spacing_is_special(effort: int, *, upright: bool) -> None:
+    """Sloping pieces are all laid out at every spacing, half micrometres and corners that rounding makes one among them.
+
+    Each time by the first construction, and no further along the sheet than the spacing alone explains.
+    """
+    wedge = Piece.from_rings("wedge", [[(0.0, 0.0), (90.0, 0.0), (90.0, 15.0), (0.0, 70.0)]], 7, turn_step_deg=180)
+    sheet = Sheet.rectangle("MDF", 160, 600, 2) if upright else Sheet.rectangle("MDF", 600, 160, 2)
+    spacings = MICRON_SPACINGS if effort == 0 else (0, 5, 10, 11)
+    extents = []
+    for spacing in spacings:
+        job = NestJob((wedge,), (sheet,), effort=effort, seed=3, spacing=spacing / 1000)
+        done = laid(job)
+        assert done.is_complete, spacing
+        assert len(done.sheets) == 1
+        extents.append(done.sheets[0].extent)
+    # what the spacings add, seven side by side at most, and a few steps of the grid; wide ones ask for another layout
+    allowed = [extents[0] + (7 * 1.5 * spacing + 60) / 1000 / 600 for spacing in spacings]
+    found = [extent for extent, spacing in zip(extents, spacings, strict=True) if spacing <= 50]
+    assert effort or all(extent <= most for extent, most in zip(found, allowed, strict=False))
+
+
+@pytest.mark.parametrize("step", [90, 45, 30])
+def test_first_constructions_keep_the_rules_at_any_turn(step: float) -> None:
+    """With sloping pieces, half micrometres and turned margins: the search has nothing to throw away for a rounding."""
+    rng = random.Random(5)
+    checked = 0
+    for spacing in (0.001, 0.005, 0.01, 2.001):
+        pieces = tuple(
+            Piece.from_rings(f"p{n}", [_hull_of(rng)], 3, turn_step_deg=step) for n in range(3)
+        )
+        ground = Ground(NestJob(pieces, (Sheet.rectangle("MDF", 300, 200, 3),), spacing=spacing))
+        ways = {item.piece: item.variants for item in ground.items}
+        filled, _ = fill(ground.table, ground.items, {}, ground.sheets, "long", ways)
+        for sheet, on in filled.items():
+            checked += len(on)
+            assert ground.is_clear(sheet, on), spacing
+    assert checked == 36
+
+
+def _hull_of(rng: random.Random) -> list[tuple[float, float]]:
+    """A convex outline with sloping sides."""
+    spots = [(round(rng.uniform(0, 80), 3), round(rng.uniform(0, 50), 3)) for _ in range(6)]
+    hull = shapely.orient_polygons(shapely.MultiPoint(spots).convex_hull)
+    return [(x, y) for x, y in hull.exterior.coords[:-1]]
 
 
 def test_reports_tell_of_each_improvement() -> None:
