@@ -7,15 +7,16 @@ A sheet keeps one coordinate system, that of its flat outline, through all its p
 from __future__ import annotations
 
 import math
+from bisect import bisect
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
 from panelwright.plates._validate import finite, one_of, positive
 from panelwright.plates.errors import OutlineError, SizeError
 from panelwright.plates.geometry.bending import Roll
-from panelwright.plates.geometry.curves import Line, Loop, loop_through
+from panelwright.plates.geometry.curves import Line, Loop, Segment, loop_through
 from panelwright.plates.geometry.frame import Frame
 from panelwright.plates.outlines.outline import Outline
 from panelwright.plates.outlines.planar_cuts import combine
@@ -100,21 +101,40 @@ def parts_of(name: str, outline: Outline, rolls: Sequence[Roll], frame: Frame, t
             if hole.bounds[0] < roll.start + roll.length + TOUCH and hole.bounds[2] > roll.start - TOUCH:
                 raise _in_bend(name, hole, roll)
     found: list[SheetPart] = []
+    ends: list[float] = []
     here, place = x0, frame
     for roll in ordered:
         if roll.start - here > LEAST:
             found.append(SheetPart(_between(name, outline, here, roll.start), place, None))
+            ends.append(roll.start)
         part = _between(name, outline, roll.start, roll.start + roll.length)
         _check_plain(name, part, roll)
         found.append(SheetPart(part, place, roll))
         place = roll.piece((), place, thickness).beyond
         here = roll.start + roll.length
+        ends.append(here)
     found.append(SheetPart(_between(name, outline, here, x1), place, None))
-    return found
+    return _with_marks(found, ends, outline)
+
+
+def _with_marks(parts: Sequence[SheetPart], ends: Sequence[float], outline: Outline) -> list[SheetPart]:
+    """The parts with the sheet's marks, each on the part under its middle: one that runs over a bend line stays whole.
+
+    That is right because the parts are laid flat again, just as the sheet was, before a mark is drawn.
+    """
+    marks: list[list[tuple[Segment, ...]]] = [[] for _ in parts]
+    for mark in outline.marks:
+        if mark:
+            boxes = [segment.bounds for segment in mark]
+            middle = (min(box[0] for box in boxes) + max(box[2] for box in boxes)) / 2
+            marks[bisect(ends, middle)].append(mark)
+    return [
+        replace(part, outline=Outline(part.outline.loops, tuple(own))) for part, own in zip(parts, marks, strict=True)
+    ]
 
 
 def _between(name: str, outline: Outline, low: float, high: float) -> Outline:
-    """The part of an outline between two x, marks included where they lie wholly inside."""
+    """The part of an outline between two x, without its marks."""
     x0, y0, x1, y1 = outline.bounds
     cuts = [
         loop_through([(a, y0 - 1), (b, y0 - 1), (b, y1 + 1), (a, y1 + 1)])
@@ -126,10 +146,7 @@ def _between(name: str, outline: Outline, low: float, high: float) -> Outline:
         raise OutlineError(
             f"sheet {name!r} falls into pieces between x = {low:.3f} and {high:.3f} mm; leave material there", value=(low, high)
         )
-    marks = tuple(
-        mark for mark in outline.marks if all(low - LEAST <= s.bounds[0] and s.bounds[2] <= high + LEAST for s in mark)
-    )
-    return Outline(loops, marks)
+    return Outline(loops)
 
 
 def _check_plain(name: str, part: Outline, roll: Roll) -> None:

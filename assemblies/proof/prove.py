@@ -24,6 +24,7 @@ from .clearances import odd_clearances
 from .hardware_clashes import hardware_overlaps
 from .held import held_findings
 from .interference import Slab, all_pairs, common_volume
+from .mark_findings import mark_findings
 from .material_findings import grain_findings, press_findings
 from .measured_gaps import at_place, measured
 from .omissions import left_out_findings
@@ -80,6 +81,7 @@ def prove(assembly: Assembly) -> Product:
         *_pieces(resolved.flats),
         *_pieces([part for part in resolved.parts if part.unrolled is not None]),
         *_lost_holes(resolved),
+        *mark_findings(resolved, assembly.loose_groups()),
         *(finding for finding in kerf_findings if not too_small.issuperset(finding.plates)),
         *room_findings(panels, shop_in_force()),
         *_names(resolved.parts),
