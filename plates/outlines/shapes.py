@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from pathlib import Path
 
-from panelwright.plates._validate import file_path, finite, items, point, positive, text, whole
+from panelwright.plates._validate import file_path, finite, items, point, positive, shown, text, whole
 from panelwright.plates.errors import OutlineError, SizeError
 from panelwright.plates.geometry.arrangement import merged
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point, cos_sin_deg, loop_through
@@ -214,12 +214,8 @@ def outline_from_dxf(path: str | Path, *, layer: str | None = None, unit: str | 
     """
     from .dxf_outline import outline_loops_from_dxf
 
-    where = file_path(path, "path of a DXF file", OutlineError)
-    for word, what in ((layer, "layer"), (unit, "unit")):
-        if word is not None:
-            text(word, f"{what} of DXF file {str(where)!r}", "give text or None", OutlineError)
+    where = _read_from(path, {"layer": layer, "unit": unit})
     return Outline(checked(outline_loops_from_dxf(where, layer=layer, unit=unit)))
-
 
 
 def cutouts_from_dxf(
@@ -251,10 +247,20 @@ def cutouts_from_dxf(
     """
     from .dxf_outline import cutout_loops_from_dxf
 
-    chosen = [layers] if isinstance(layers, str) else layers
-    is_list = isinstance(chosen, list | tuple) and len(chosen) > 0
-    if chosen is not None and not (is_list and all(isinstance(name, str) for name in chosen)):
-        raise OutlineError(
-            f"layers of cutouts_from_dxf() is {layers!r}; give a layer's name, a list of them, or None", value=layers
-        )
-    return tuple(Outline(checked([loop])) for loop in cutout_loops_from_dxf(Path(path), layers=chosen, unit=unit))
+    where = _read_from(path, {"unit": unit})
+    chosen: tuple[str, ...] | None = None
+    if layers is not None:
+        what, give = f"layers of DXF file {str(where)!r}", "give the name of a layer, a list of them, or None"
+        chosen = (layers,) if isinstance(layers, str) else items(layers, what, give, OutlineError)
+        if not chosen or not all(isinstance(name, str) for name in chosen):
+            raise OutlineError(f"{what} is {shown(layers)}; {give}", value=layers)
+    return tuple(Outline(checked([loop])) for loop in cutout_loops_from_dxf(where, layers=chosen, unit=unit))
+
+
+def _read_from(path: str | Path, words: dict[str, str | None]) -> Path:
+    """The path of a DXF file, once it and what is said of the file are known to be of the right kind."""
+    where = file_path(path, "path of a DXF file", OutlineError)
+    for what, word in words.items():
+        if word is not None:
+            text(word, f"{what} of DXF file {str(where)!r}", "give text or None", OutlineError)
+    return where

@@ -220,6 +220,7 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     },
     "plates.cable_slot": lambda s: {"width": 6, "depth": 12, "side": "-Y", "shift": 1},
     "plates.circle": lambda s: {"diameter": 9},
+    "plates.cutouts_from_dxf": lambda s: {"path": _dxf(), "layers": ["0"], "unit": "mm"},
     "plates.disc": lambda s: {"diameter": 9},
     "plates.finger_notch": lambda s: {"width": 25, "depth": 10, "side": "+Y", "shift": 1},
     "plates.grid": lambda s: {"shape": circle(2), "columns": 3, "rows": 2, "pitch": (9, 8), "at": (1, 2)},
