@@ -8,6 +8,8 @@ from collections.abc import Callable, Sequence
 from panelwright.plates.errors import OutlineError, SelectionError
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point, Segment
 
+from .blends import Blend, chamfer, corner_angle, fillet
+
 __all__ = ["chamfer_corners", "round_corners"]
 
 SMOOTH = 1e-6
@@ -15,51 +17,44 @@ SMOOTH = 1e-6
 
 
 def round_corners(loops: Sequence[Loop], radius: float, selector: str | None) -> tuple[Loop, ...]:
-    """The loops with chosen corners replaced by tangent arcs."""
-
-    def setback(turn: float) -> float:
-        return radius * math.tan(abs(turn) / 2)
-
-    def bridge(start: Point, end: Point, turn: float, before: Line) -> Segment:
-        tx, ty = before.tangent_at(1.0)
-        side = math.copysign(radius, turn)
-        return Arc(start, end, (start[0] - ty * side, start[1] + tx * side), turn)
-
-    return _replace(loops, selector, f"radius of {radius:g} mm", setback, bridge)
+    """The loops with chosen corners, between straight edges and arcs, replaced by arcs tangent to both."""
+    return _replace(loops, selector, f"radius of {radius:g} mm", lambda before, after: fillet(before, after, radius))
 
 
 def chamfer_corners(loops: Sequence[Loop], size: float, selector: str | None) -> tuple[Loop, ...]:
-    """The loops with chosen corners cut straight, `size` mm along each side."""
-    return _replace(loops, selector, f"chamfer of {size:g} mm", lambda _: size, lambda s, e, _t, _b: Line(s, e))
+    """The loops with chosen corners cut straight, `size` mm along each side, on arcs along their curve."""
+    return _replace(loops, selector, f"chamfer of {size:g} mm", lambda before, after: chamfer(before, after, size))
 
 
 def _replace(
     loops: Sequence[Loop],
     selector: str | None,
     what: str,
-    setback: Callable[[float], float],
-    bridge: Callable[[Point, Point, float, Line], Segment],
+    blend: Callable[[Line | Arc, Line | Arc], Blend | None],
 ) -> tuple[Loop, ...]:
     chosen = _chosen(loops, selector)
     result: list[Loop] = []
     for number, loop in enumerate(loops):
         segments = list(loop.segments)
         count = len(segments)
-        cuts: dict[int, tuple[float, float]] = {}
+        cuts: dict[int, Blend] = {}
         for i in range(count):
             if (number, i) not in chosen:
                 continue
             before, after = segments[i - 1], segments[i]
-            if not isinstance(before, Line) or not isinstance(after, Line):
+            between = f"the corner at {_text(after.start)} lies between {_kind(before)} and {_kind(after)}"
+            if not isinstance(before, Line | Arc) or not isinstance(after, Line | Arc):
                 raise OutlineError(
-                    f"the corner at {_text(after.start)} lies between {_kind(before)} and {_kind(after)}; only corners "
-                    "between two straight edges can be rounded or chamfered here: draw this one in a CadQuery Sketch",
+                    f"{between}; only corners between straight edges and arcs can be rounded or chamfered here: draw this "
+                    "one in a CadQuery Sketch, or turn the outline's curves to arcs first, by in_arcs()",
                     value=after.start,
                 )
-            turn = corner_angle(before, after)
-            cuts[i] = (setback(turn), turn)
+            found = blend(before, after)
+            if found is None:
+                raise OutlineError(f"{between}, and a {what} fits nowhere between them; make it smaller", value=after.start)
+            cuts[i] = found
         for i, segment in enumerate(segments):
-            needed = cuts.get(i, (0.0, 0.0))[0] + cuts.get((i + 1) % count, (0.0, 0.0))[0]
+            needed = (cuts[i].ahead if i in cuts else 0.0) + (cuts[(i + 1) % count].back if (i + 1) % count in cuts else 0.0)
             if needed > segment.length + 1e-9:
                 raise OutlineError(
                     f"a {what} needs {needed:.3f} mm of the edge from {_text(segment.start)} to {_text(segment.end)}, "
@@ -69,26 +64,27 @@ def _replace(
                 )
         fresh: list[Segment] = []
         for i, segment in enumerate(segments):
-            start, end = segment.start, segment.end
-            if isinstance(segment, Line):
-                tx, ty = segment.tangent_at(0.0)
-                first, last = cuts.get(i, (0.0, 0.0))[0], cuts.get((i + 1) % count, (0.0, 0.0))[0]
-                start = (start[0] + tx * first, start[1] + ty * first)
-                end = (end[0] - tx * last, end[1] - ty * last)
-                if math.dist(start, end) > 1e-9:
-                    fresh.append(Line(start, end))
-            else:
+            first, last = cuts.get(i), cuts.get((i + 1) % count)
+            if first is None and last is None:
                 fresh.append(segment)
-            if (i + 1) % count in cuts:
-                after = segments[(i + 1) % count]
-                step, turn = cuts[(i + 1) % count]
-                ax, ay = after.tangent_at(0.0)
-                beyond = (after.start[0] + ax * step, after.start[1] + ay * step)
-                assert isinstance(segment, Line)  # checked above: only corners between lines are in `cuts`
-                fresh.append(bridge(end, beyond, turn, segment))
+            elif isinstance(segment, Line | Arc) and (left := _trimmed(segment, first, last)) is not None:
+                fresh.append(left)
+            if last is not None:
+                fresh.append(last.segment)
         result.append(Loop(tuple(fresh)))
     return tuple(result)
 
+
+def _trimmed(segment: Line | Arc, first: Blend | None, last: Blend | None) -> Segment | None:
+    """What two blends leave of a segment; None if nothing."""
+    start = segment.start if first is None else first.segment.end
+    end = segment.end if last is None else last.segment.start
+    if isinstance(segment, Line):
+        return Line(start, end) if math.dist(start, end) > 1e-9 else None
+    taken = (0.0 if first is None else first.ahead) + (0.0 if last is None else last.back)
+    if segment.length - taken <= 1e-9:
+        return None
+    return Arc(start, end, segment.center, segment.sweep * (1 - taken / segment.length))
 
 def _chosen(loops: Sequence[Loop], selector: str | None) -> set[tuple[int, int]]:
     """Numbers of loop and segment whose start is a chosen corner."""
@@ -123,10 +119,3 @@ def _kind(segment: Segment) -> str:
     return {"Line": "a straight edge", "Arc": "an arc", "EllipseArc": "an ellipse"}.get(
         type(segment).__name__, "a spline"
     )
-
-
-def corner_angle(before: Segment, after: Segment) -> float:
-    """Signed turn in radians from one segment to the next, positive to the left."""
-    ax, ay = before.tangent_at(1.0)
-    bx, by = after.tangent_at(0.0)
-    return math.atan2(ax * by - ay * bx, ax * bx + ay * by)

@@ -163,7 +163,7 @@ class Outline:
         return Outline(loops, self.marks)
 
     def rounded(self, radius: float, corners: str | None = None) -> Outline:
-        """The outline with corners rounded by arcs of `radius` mm.
+        """The outline with corners between straight edges and arcs rounded by tangent arcs of `radius` mm.
 
         `corners` is a CadQuery vertex selector, such as ">Y" or "<X and >Y"; without one, all corners of the outer loop.
         Raises `SelectionError` if it picks none, and `OutlineError` naming the corner if the radius does not fit there.
@@ -173,7 +173,7 @@ class Outline:
         return Outline(round_corners(self.loops, positive(radius, "corner radius"), _selector(corners)), self.marks)
 
     def chamfered(self, size: float, corners: str | None = None) -> Outline:
-        """The outline with corners cut off, `size` mm along each side; `corners` as for `rounded`."""
+        """The outline with corners cut off, `size` mm along each side, on arcs along the curve; `corners` as for `rounded`."""
         from .corners import chamfer_corners
 
         return Outline(chamfer_corners(self.loops, positive(size, "chamfer"), _selector(corners)), self.marks)
