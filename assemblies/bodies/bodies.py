@@ -12,6 +12,7 @@ from typing import Any
 
 from panelwright.assemblies.design.assembly import Assembly
 from panelwright.joints import cross_lap, fingers, join, tabs
+from panelwright.joints.meeting.contact import ANGLES_DEG
 from panelwright.joints.spec.pattern import Joint, require_joint
 from panelwright.plates._validate import MOST_IN_A_ROW, finite, flag, instance, mapping, positive, shown, whole
 from panelwright.plates.errors import DesignError, SizeError
@@ -125,7 +126,9 @@ def carcass(
     across flats (twice from middle to side) at its base; its walls `side 1`, `side 2` … are joined to each other by `fingers`
     and to base and lid by a tab each, and square-cut edges leave small wedges open along corners that are not square.
 
-    - `lean_deg`: how far the walls of a regular one lean outward, from -30 to 45°; only without a lid.
+    - `lean_deg`: how far the walls of a regular one lean outward, from -30 to 45°; only without a lid.  Walls that meet at more
+      than 150° can't be joined, so 9 sides lean at most 40.8°, 10 sides 33.1° and 11 sides 23.2° to either side, and 12
+      stand upright.
     - `base_stock`: another stock for base and lid.
     - `joint`: used instead of `fingers()`.
     - `cut`: cut-outs by plate name, as for `Outline.cut`, in the plate's own coordinates: x to the right and y up as seen from
@@ -151,10 +154,32 @@ def carcass(
             limit=(-30, 45),
         )
     if depth is None:
+        _require_joinable(n, lean)
         return _prism(walls, stock, flat, n, w, h, lean_deg=lean, lid=lid, joint=corner)
     if n != 4 or lean:
         raise SizeError("only an upright carcass of four sides takes a depth; leave out depth=", value=depth)
     return _box(walls, stock, flat, (w, positive(depth, "depth of a carcass"), h), lid=lid, joint=corner)
+
+
+def _require_joinable(n: int, lean_deg: float) -> None:
+    """Raise `SizeError` if neighbouring walls meet at an angle that no joint takes.
+
+    The normals of two neighbours enclose acos(1 − cos²λ·(1 − cos(2π/n))) at a lean λ (spherical law of cosines), which is what
+    their dihedral angle leaves of 180°.
+    """
+    flattest = max(ANGLES_DEG)
+    least = (1 - math.cos(math.radians(180.0 - flattest))) / (1 - math.cos(math.tau / n))
+    share = math.cos(math.radians(lean_deg)) ** 2
+    if share > least - 1e-12:
+        return
+    met = 180.0 - math.degrees(math.acos(1 - share * (1 - math.cos(math.tau / n))))
+    most = math.floor(10 * math.degrees(math.acos(math.sqrt(min(1.0, least))))) / 10
+    raise SizeError(
+        f"the walls of a carcass of {n} sides that lean by {lean_deg:g}° meet at {met:.2f}°, and joints are made up to "
+        f"{flattest:g}°; lean them by {most:g}° at most, or take fewer sides",
+        value=lean_deg,
+        limit=(-most, most),
+    )
 
 
 def _box(

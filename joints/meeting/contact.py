@@ -23,7 +23,7 @@ from panelwright.plates.tolerances import ANGLE_TOLERANCE, SQUARE_TOLERANCE_DEG
 from .section import FAR, Reach, Section
 from .side import Body, Hold, Side
 
-__all__ = ["Bend", "Body", "Contact", "Hold", "Side", "crossing_contact", "gap_between"]
+__all__ = ["ANGLES_DEG", "Bend", "Body", "Contact", "Hold", "Side", "crossing_contact", "gap_between"]
 
 ANGLES_DEG = (30.0, 150.0)
 """Dihedral angles at which plates are joined: flatter ones need slots several thicknesses long and leave long wedges."""

@@ -220,7 +220,8 @@ class Spline:
                 first = knots[span - degree + level + j]
                 mix = ((parameters - first) / (knots[span + j + 1] - first))[:, None]
                 net[j] = (1 - mix) * net[j] + mix * net[j + 1]
-        return net[0][:, :2] / net[0][:, 2:]
+        points: Floats = net[0][:, :2] / net[0][:, 2:]
+        return points
 
 
 def _box(points: Sequence[Point]) -> Bounds:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from panelwright.assemblies import Assembly, carcass, tray
 from panelwright.plates import Stock, circle, rectangle, row
+from panelwright.plates.errors import SizeError
 
 PLY = Stock("birch plywood", 4.0, measured=4.0, kerf=0.2, clearance=0.1)
 HOLES = {"one hole": circle(10), "a row": row(circle(4), count=2, pitch=8), "off centre": circle(8).at(3, 9)}
@@ -49,3 +50,20 @@ def test_a_notch_in_a_joined_edge_leaves_two_joints_there() -> None:
     found = [plates for _, plates in joints(notched)]
     assert found.count(("front", "base")) == 2
     assert len(found) == 9
+
+
+@pytest.mark.parametrize(("sides", "most"), [(8, 45.0), (9, 40.8), (10, 33.1), (11, 23.2), (12, 0.0)])
+def test_walls_lean_as_far_as_their_corners_are_joined_and_no_further(sides: int, most: float) -> None:
+    """Up to the limit that is told nothing is wrong, either way; beyond it the angle and the limit are named at once."""
+
+    def made(lean_deg: float) -> Assembly:
+        return carcass("pot", stock=PLY, sides=sides, width=300, height=60, lean_deg=lean_deg)
+
+    for lean_deg in {most, -min(most, 30.0)}:
+        assert made(lean_deg).product().errors == ()
+    for lean_deg in (most + 0.2, -most - 0.2):
+        if -30.0 <= lean_deg <= 45.0:
+            says = rf"meet at 15[0-9.]+°, and joints are made up to 150°; lean them by {most:g}° at most"
+            with pytest.raises(SizeError, match=says) as caught:
+                made(lean_deg)
+            assert caught.value.limit == (-most, most)
