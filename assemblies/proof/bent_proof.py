@@ -31,12 +31,7 @@ def hinge_findings(made: Sequence[Made]) -> list[Finding]:
         if strip is None:
             continue
         a, b = item.contact.names
-        numbers = {
-            "inner_radius_mm": strip.bend.radius,
-            "least_inner_radius_mm": strip.least_radius,
-            "links": float(strip.mechanics.free_links),
-            "least_links": float(strip.mechanics.least_links),
-        }
+        numbers = strip.figures
         for level, text in strip.remarks:
             if level == "info":
                 continue

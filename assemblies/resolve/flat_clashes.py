@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from panelwright.joints.meeting.contact import Bend
+from panelwright.joints.meeting.side import Bend
 from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.curves import Loop, Point
 

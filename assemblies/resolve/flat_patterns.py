@@ -13,9 +13,9 @@ from typing import Any
 
 from panelwright.assemblies.data.parts import Part, Unrolled
 from panelwright.assemblies.design.naming import usable_name
-from panelwright.joints.kinds.hinges.living_hinge import Strip
-from panelwright.joints.kinds.hinges.slits import Stretch
-from panelwright.joints.meeting.contact import Bend, Body
+from panelwright.joints.meeting.contact import Body
+from panelwright.joints.meeting.side import Bend
+from panelwright.joints.spec.strip import Stretch, Strip
 from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.bending import FlatPiece, RoundPiece
 from panelwright.plates.geometry.curves import Loop, Motion, Point, loop_through
@@ -293,7 +293,7 @@ def _free_of(strip: _LaidStrip, unslit: Sequence[Loop]) -> Callable[[float, floa
 
     bend = strip.bend
     low, high = bend.span
-    web = max(strip.strip.lattice.bridge, bend.thickness)
+    web = max(strip.strip.bridge, bend.thickness)
     side, back = bend.first, strip.motion.inverse
 
     def seen(loop: Loop) -> Any:

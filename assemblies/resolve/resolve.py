@@ -17,10 +17,10 @@ from typing import TYPE_CHECKING, Any
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.design.joins import Omission
 from panelwright.assemblies.design.placed_sheet import Chain
-from panelwright.joints.kinds.hinges.living_hinge import Strip, numbers_of
 from panelwright.joints.meeting.contact import Body, Contact
 from panelwright.joints.spec.pattern import Claim, Joint, Layout, Setting
 from panelwright.joints.spec.relief import Relief, relief_cuts
+from panelwright.joints.spec.strip import Strip
 from panelwright.plates.errors import JointError, PanelwrightError
 from panelwright.plates.geometry.curves import Arc, Loop, Point
 from panelwright.plates.geometry.region import pieces
@@ -100,7 +100,7 @@ def _in_place(made: Made, changed: Mapping[Strip, Strip]) -> Made:
     if strip is None or strip not in changed:
         return made
     after = changed[strip]
-    return replace(made, layout=replace(made.layout, strip=after, numbers=numbers_of(after)))
+    return replace(made, layout=replace(made.layout, strip=after, numbers=after.numbers))
 
 
 def _bends(

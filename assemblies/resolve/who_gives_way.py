@@ -18,8 +18,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from panelwright.joints.meeting.contact import Body, Contact
-from panelwright.joints.spec.pattern import Layout, Setting, Wish, joint_error
+from panelwright.joints.meeting.contact import Body, Contact, joint_error
+from panelwright.joints.spec.pattern import Layout, Setting, Wish
 from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.frame import dot, minus
 from panelwright.plates.geometry.probe import Interval, without

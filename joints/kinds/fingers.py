@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
-from panelwright.joints.meeting.contact import Contact, Hold
+from panelwright.joints.meeting.contact import Contact, Hold, joint_error
 from panelwright.joints.meeting.edge_contacts import edge_contact
-from panelwright.joints.spec.pattern import LOOK, RUN_OUT, Claim, Fit, Layout, Setting, joint_error, opening
+from panelwright.joints.spec.pattern import LOOK, RUN_OUT, Claim, Fit, Layout, Setting, opening
 from panelwright.joints.spec.relief import Relief
 from panelwright.plates._validate import MOST_IN_A_ROW, finite, one_of, positive, whole
 from panelwright.plates.errors import SizeError

@@ -17,8 +17,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, ClassVar, Literal
 
-from panelwright.joints.meeting.contact import INSIDE, Contact, Hold, Side, crossing_contact
-from panelwright.joints.spec.pattern import Claim, Fit, Layout, Setting, joint_error
+from panelwright.joints.meeting.contact import INSIDE, Contact, Hold, Side, crossing_contact, joint_error
+from panelwright.joints.spec.pattern import Claim, Fit, Layout, Setting
 from panelwright.joints.spec.relief import Relief
 from panelwright.plates._validate import finite, one_of
 from panelwright.plates.errors import JointError

@@ -8,13 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
-from panelwright.joints.meeting.contact import INSIDE, Contact, Hold
+from panelwright.joints.meeting.contact import INSIDE, Contact, Hold, joint_error
 from panelwright.joints.meeting.edge_contacts import edge_contact
 from panelwright.joints.meeting.remark import Remark
 from panelwright.joints.meeting.round_contact import require_narrow, straight_remark, widest_straight, widest_unlocked
 from panelwright.joints.rows.even_places import largest_share, room_for, widest
 from panelwright.joints.rows.places import Row, check_pitch, inside_margins, own_count, places, row_given, wanted_webs
-from panelwright.joints.spec.pattern import LOOK, RUN_OUT, Claim, Ends, Fit, Layout, Setting, Wish, joint_error, opening
+from panelwright.joints.spec.pattern import LOOK, RUN_OUT, Claim, Ends, Fit, Layout, Setting, Wish, opening
 from panelwright.joints.spec.relief import Relief
 from panelwright.plates._validate import finite, positive
 from panelwright.plates.errors import SizeError

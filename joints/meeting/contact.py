@@ -11,19 +11,17 @@ of the arriving edge; positions given by hand count from there.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from panelwright.plates.errors import JointError
-from panelwright.plates.geometry.curves import Motion
 from panelwright.plates.geometry.frame import Vector, cross, dot, minus, plus, scaled, unit
 from panelwright.plates.geometry.probe import Interval, common, joined
 from panelwright.plates.tolerances import ANGLE_TOLERANCE, SQUARE_TOLERANCE_DEG
 
 from .section import FAR, Reach, Section
-from .side import Body, Hold, Side
+from .side import Bend, Body, Hold, Side
 
-__all__ = ["ANGLES_DEG", "Bend", "Body", "Contact", "Hold", "Side", "crossing_contact", "gap_between"]
+__all__ = ["ANGLES_DEG", "Body", "Contact", "Hold", "Side", "crossing_contact", "gap_between", "joint_error"]
 
 ANGLES_DEG = (30.0, 150.0)
 """Dihedral angles at which plates are joined: flatter ones need slots several thicknesses long and leave long wedges."""
@@ -192,43 +190,13 @@ def _any_material(side: Side, across: Interval) -> list[Interval]:
     return joined([stretch for v in lines for stretch in side.stretches(v)])
 
 
-@dataclass(frozen=True, eq=False)
-class Bend:
-    """A strip bent between the edges of two plates.
-
-    Both sides have their u along the joint line and their v out of their own edge, into the strip.  `span` is where the two
-    edges face each other, in u.  `angle_deg` is the turn, `radius` the inner radius in mm, `thickness` the sheet's;
-    `to_show` says whether the show faces look to the inside.
-    """
-
-    first: Side
-    second: Side
-    span: Interval
-    angle_deg: float
-    radius: float
-    thickness: float
-    to_show: bool
-
-    @property
-    def middle_radius(self) -> float:
-        """Radius of the middle of the sheet, mm."""
-        return self.radius + self.thickness / 2
-
-    @property
-    def length(self) -> float:
-        """Length of the strip in the flat panel, θ·(R + t/2), mm."""
-        return math.radians(self.angle_deg) * self.middle_radius
-
-    @property
-    def motion(self) -> Motion:
-        """From the second plate's own plane into the first one's, with the strip laid flat between them."""
-        # a point at (u, v) of the second side lies at (u, length − v) of the first
-        a, b = self.first, self.second
-        x0, y0 = a.flat(0.0, self.length)
-        (p, q), (r, s) = b.along, b.across
-        (k, m), (n, o) = a.along, (-a.across[0], -a.across[1])
-        # columns of the linear part: where the second plate's x and y go
-        ax, cx = k * p + n * r, m * p + o * r
-        bx, dx = k * q + n * s, m * q + o * s
-        ox, oy = b.origin
-        return Motion(ax, bx, cx, dx, x0 - ax * ox - bx * oy, y0 - cx * ox - dx * oy)
+def joint_error(contact: Contact, kind: str, message: str, *, value: object = None, limit: object = None) -> JointError:
+    """An error that names the joint, its plates and faces."""
+    a, b = contact.names
+    return JointError(
+        f"{kind} between {contact.faces[0]} of {a!r} and {contact.faces[1]} of {b!r}: {message}",
+        plates=(a, b),
+        face=contact.faces[0],
+        value=value,
+        limit=limit,
+    )

@@ -14,7 +14,8 @@ from panelwright.plates.geometry.curves import Line
 from panelwright.plates.geometry.frame import Vector, dot, minus, scaled
 from panelwright.plates.tolerances import CONTACT_TOLERANCE
 
-from .contact import Bend, Body, Contact, Hold, Side, gap_between
+from .contact import Body, Contact, Hold, Side, gap_between
+from .side import Bend
 
 __all__ = ["bend_contact", "nearness", "own_bend", "straight_edges"]
 

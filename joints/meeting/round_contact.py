@@ -15,8 +15,6 @@ from itertools import pairwise
 from typing import Literal
 
 import numpy as np
-from panelwright.joints.kinds.hinges.hinge_settling import room_on_border
-from panelwright.joints.spec.pattern import joint_error
 from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.bending import RoundPiece
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point, Segment
@@ -24,7 +22,7 @@ from panelwright.plates.geometry.frame import dot, minus
 from panelwright.plates.geometry.probe import Interval, Probe, common, joined
 from panelwright.plates.tolerances import CONTACT_TOLERANCE
 
-from .contact import INSIDE, Contact, Hold, Side, gap_between
+from .contact import INSIDE, Contact, Hold, Side, gap_between, joint_error
 from .cylinder_contact import own_bend
 from .remark import Remark
 
@@ -254,7 +252,7 @@ def widest_unlocked(contact: Contact, count: int) -> float | None:
     body = contact.first.body
     if body.rolled is None or body.slit is None:
         return None
-    return room_on_border(own_bend(body), body.slit, count)
+    return body.slit.room_on_border(own_bend(body), count)
 
 
 def require_narrow(contact: Contact, kind: str, count: int, clearance: float, least: float) -> None:

@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Literal
+from typing import Literal, Protocol
 
 from panelwright.plates.geometry.bending import Roll, RoundPiece
-from panelwright.plates.geometry.curves import Loop, Point, loop_through
+from panelwright.plates.geometry.curves import Loop, Motion, Point, loop_through
 from panelwright.plates.geometry.frame import Frame, Vector, minus, scaled, unit
 from panelwright.plates.geometry.probe import Interval, Probe, joined
 from panelwright.plates.placing.plate import Plate
 
 from .section import FAR, clip
 
-if TYPE_CHECKING:
-    from panelwright.joints.kinds.hinges.hinge_settling import HingeSizes
+__all__ = ["Bend", "Body", "Hold", "Side"]
 
-__all__ = ["Body", "Hold", "Side"]
+
+class Slitting(Protocol):
+    """What is asked of the slits that bend a sheet, as far as contacts need to know it."""
+
+    def room_on_border(self, bend: Bend, things: int) -> float:
+        """How wide each of a number of things on a border of the strip may be, mm; below 0 there is no room at all."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,7 +39,7 @@ class Body:
     plate: Plate
     frame: Frame
     roll: Roll | None = None
-    slit: HingeSizes | None = None
+    slit: Slitting | None = None
 
     @property
     def t(self) -> float:
@@ -175,3 +180,45 @@ def _taken_of_any(seen: Sequence[Point], strip: Interval) -> list[Interval]:
     inside = shapely.Polygon(seen).buffer(0).intersection(band)
     pieces = [piece for piece in getattr(inside, "geoms", [inside]) if piece.area > 0]
     return joined([(piece.bounds[0], piece.bounds[2]) for piece in pieces])
+
+
+@dataclass(frozen=True, eq=False)
+class Bend:
+    """A strip bent between the edges of two plates.
+
+    Both sides have their u along the joint line and their v out of their own edge, into the strip.  `span` is where the two
+    edges face each other, in u.  `angle_deg` is the turn, `radius` the inner radius in mm, `thickness` the sheet's;
+    `to_show` says whether the show faces look to the inside.
+    """
+
+    first: Side
+    second: Side
+    span: Interval
+    angle_deg: float
+    radius: float
+    thickness: float
+    to_show: bool
+
+    @property
+    def middle_radius(self) -> float:
+        """Radius of the middle of the sheet, mm."""
+        return self.radius + self.thickness / 2
+
+    @property
+    def length(self) -> float:
+        """Length of the strip in the flat panel, θ·(R + t/2), mm."""
+        return math.radians(self.angle_deg) * self.middle_radius
+
+    @property
+    def motion(self) -> Motion:
+        """From the second plate's own plane into the first one's, with the strip laid flat between them."""
+        # a point at (u, v) of the second side lies at (u, length − v) of the first
+        a, b = self.first, self.second
+        x0, y0 = a.flat(0.0, self.length)
+        (p, q), (r, s) = b.along, b.across
+        (k, m), (n, o) = a.along, (-a.across[0], -a.across[1])
+        # columns of the linear part: where the second plate's x and y go
+        ax, cx = k * p + n * r, m * p + o * r
+        bx, dx = k * q + n * s, m * q + o * s
+        ox, oy = b.origin
+        return Motion(ax, bx, cx, dx, x0 - ax * ox - bx * oy, y0 - cx * ox - dx * oy)

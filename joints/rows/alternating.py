@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from panelwright.joints.meeting.contact import Contact
-from panelwright.joints.spec.pattern import Ends, joint_error
+from panelwright.joints.meeting.contact import Contact, joint_error
+from panelwright.joints.spec.pattern import Ends
 from panelwright.plates.geometry.probe import Interval, common, joined, without
 
 from .even_places import spread

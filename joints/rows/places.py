@@ -6,8 +6,8 @@ import itertools
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from panelwright.joints.meeting.contact import Contact
-from panelwright.joints.spec.pattern import Ends, joint_error
+from panelwright.joints.meeting.contact import Contact, joint_error
+from panelwright.joints.spec.pattern import Ends
 from panelwright.plates._validate import MOST_IN_A_ROW, finite, items, positive, whole
 from panelwright.plates.errors import SizeError
 from panelwright.plates.geometry.probe import Interval, common

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar, Literal, Protocol, runtime_checkable
 
-from panelwright.joints.meeting.contact import Contact, Hold, Side
+from panelwright.joints.meeting.contact import Contact, Hold, Side, joint_error
 from panelwright.joints.meeting.remark import Remark
 from panelwright.plates._validate import shown
 from panelwright.plates.errors import JointError
@@ -22,7 +22,7 @@ from .fasteners import Fastener
 from .relief import Relief
 
 if TYPE_CHECKING:
-    from panelwright.joints.kinds.hinges.living_hinge import Strip
+    from .strip import Strip
 
 __all__ = [
     "LOOK",
@@ -37,7 +37,6 @@ __all__ = [
     "Setting",
     "SharingJoint",
     "Wish",
-    "joint_error",
     "opening",
     "require_clearance",
     "require_joint",
@@ -206,18 +205,6 @@ class SharingJoint(Joint, Protocol):
     def wish(self, contact: Contact, free: Sequence[Interval]) -> Wish:
         """What it would place on those of its free stretches that it can use.  Raises `JointError` if it can use none."""
         ...
-
-
-def joint_error(contact: Contact, kind: str, message: str, *, value: object = None, limit: object = None) -> JointError:
-    """An error that names the joint, its plates and faces."""
-    a, b = contact.names
-    return JointError(
-        f"{kind} between {contact.faces[0]} of {a!r} and {contact.faces[1]} of {b!r}: {message}",
-        plates=(a, b),
-        face=contact.faces[0],
-        value=value,
-        limit=limit,
-    )
 
 
 def require_joint(given: Any, what: str) -> Joint:

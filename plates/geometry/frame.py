@@ -154,9 +154,10 @@ class Frame:
             origin, x, z = (tuple(v.toTuple()) for v in (plane.origin, plane.xDir, plane.zDir))
             return cls.facing(origin, show=z, right=x)
         if hasattr(place, "wrapped"):
-            from panelwright.plates._kernel.values.place import frame_of_location
+            from panelwright.plates._kernel.values.place import origin_and_axes
 
-            return frame_of_location(place)
+            origin, x, z = origin_and_axes(place)
+            return cls.facing(origin, show=z, right=x)
         raise PlacementError(
             f"{shown(place)} is no place; give a Frame, a cadquery Location or Plane, or one of the placement helpers",
             value=place,

@@ -17,7 +17,7 @@ from panelwright.joints.kinds.hinges.hinge_findings import is_sound
 from panelwright.joints.kinds.hinges.hinge_mechanics import least_links, least_radius
 from panelwright.joints.kinds.hinges.hinge_settling import LINK_LENGTH, NARROWEST_LINK, PLAIN_SLIT, WIDE_SLIT
 from panelwright.joints.kinds.hinges.living_hinge import LivingHinge
-from panelwright.joints.meeting.contact import Bend
+from panelwright.joints.meeting.side import Bend
 from panelwright.joints.spec.pattern import Setting
 from panelwright.plates import Stock, bent_on, rectangle
 from panelwright.plates.geometry.bending import RoundPiece

@@ -11,7 +11,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from panelwright.joints.kinds.hinges.link_rows import link_rows, plain_rows
-from panelwright.joints.kinds.hinges.slits import PATTERNS, RUN_OUT, SLOPE_DEG, Lattice, Pattern, Slit, Stretch, slits_of
+from panelwright.joints.kinds.hinges.slits import PATTERNS, SLOPE_DEG, Lattice, Pattern, slits_of
+from panelwright.joints.spec.strip import RUN_OUT, Slit, Stretch
 from panelwright.plates.geometry.curves import Arc, Line, Motion, Point
 
 ROUNDING = 1e-9

@@ -12,7 +12,8 @@ import gmsh
 import numpy as np
 import pytest
 import shapely
-from panelwright.joints.kinds.hinges.slits import Lattice, Pattern, Stretch, slits_of
+from panelwright.joints.kinds.hinges.slits import Lattice, Pattern, slits_of
+from panelwright.joints.spec.strip import Stretch
 from panelwright.plates import Frame, KernelError, circle, disc, rectangle
 from panelwright.plates._kernel.files.step import write_step
 from panelwright.plates._kernel.solids.bent_solid import bent_solid

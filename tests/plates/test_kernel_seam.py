@@ -29,7 +29,7 @@ from panelwright.plates._kernel.solids.booleans import common_of, gap_of
 from panelwright.plates._kernel.solids.build import plate_solid
 from panelwright.plates._kernel.solids.read import loops_of_plate, volume_of
 from panelwright.plates._kernel.values.guard import guarded
-from panelwright.plates._kernel.values.place import frame_of_location, location_of
+from panelwright.plates._kernel.values.place import location_of
 from panelwright.plates.geometry.region import pieces
 from panelwright.plates.placing.plate import Plate
 from readers import is_valid, solids_in, volume
@@ -136,7 +136,7 @@ def test_shapes_that_are_no_outline(shape: object, says: str) -> None:
 def test_frames_and_locations_are_one(angle: float) -> None:
     """A frame as a location and back is the same frame."""
     frame = Frame.turned((1, 2, 3), angle).shifted((7, -8, 9))
-    back = frame_of_location(location_of(frame))
+    back = Frame.of(location_of(frame))
     for name in ("origin", "x", "y", "z"):
         assert getattr(back, name) == pytest.approx(getattr(frame, name), abs=1e-12)
 

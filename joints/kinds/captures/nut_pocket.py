@@ -10,10 +10,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from panelwright.joints.meeting.contact import INSIDE, Contact, Side
+from panelwright.joints.meeting.contact import INSIDE, Contact, Side, joint_error
 from panelwright.joints.meeting.remark import Remark
 from panelwright.joints.spec.fasteners import PITCHES, SIZES, THREAD_LENGTHS, Fastener, NutBody, NutKind, ScrewBody, ScrewKind
-from panelwright.joints.spec.pattern import Claim, Fit, joint_error
+from panelwright.joints.spec.pattern import Claim, Fit
 from panelwright.plates.geometry.frame import Frame, scaled
 from panelwright.plates.geometry.probe import Interval, common
 

@@ -11,10 +11,11 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from panelwright.joints.meeting.contact import Contact
+from panelwright.joints.spec.strip import Free
 from panelwright.plates.errors import PanelwrightError
 
 from .hinge_findings import LONGEST_LINK, is_sound
-from .hinge_settling import Free, HingeSizes, settle
+from .hinge_settling import HingeSizes, settle
 
 __all__ = ["advice"]
 

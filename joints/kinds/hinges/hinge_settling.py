@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from panelwright.joints.meeting.contact import Bend, Contact
-from panelwright.joints.spec.pattern import joint_error
+from panelwright.joints.meeting.contact import Contact, joint_error
+from panelwright.joints.meeting.side import Bend
+from panelwright.joints.spec.strip import Free
 from panelwright.plates.materials.stock import Stock
 
 from .hinge_findings import is_sound
 from .hinge_mechanics import SAFETY, Grain, HingeMechanics, assess, least_links, least_radius
 from .link_rows import link_rows, plain_rows
-from .slits import Lattice, Pattern, Stretch, slits_of
+from .slits import Lattice, Pattern, slits_of
 
-__all__ = ["Free", "HingeSizes", "room_on_border", "settle", "tightest"]
+__all__ = ["HingeSizes", "room_on_border", "settle", "tightest"]
 
 KIND = "living_hinge"
 
@@ -39,9 +39,6 @@ RADIUS_STEP = 0.01
 
 GROWTH = 1.05
 """By how much the number of columns grows from one trial to the next, one at least."""
-
-Free = Callable[[float, float], Sequence[Stretch]]
-"""Where between two s slits may be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +65,10 @@ class HingeSizes:
     def narrowest_in(self, stock: Stock) -> float:
         """The narrowest link that may be chosen; the given one if there is one."""
         return max(NARROWEST_LINK * stock.t, self.width_in(stock)) if self.link is None else self.link
+
+    def room_on_border(self, bend: Bend, things: int) -> float:
+        """How wide each of a number of things on a border of the strip may be, mm; see `room_on_border`."""
+        return room_on_border(bend, self, things)
 
 
 def settle(contact: Contact, sizes: HingeSizes, free: Free | None = None) -> tuple[Lattice, HingeMechanics]:

@@ -14,9 +14,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from panelwright.joints.spec.strip import Slit
 from panelwright.plates.geometry.probe import Interval
 
-from .slits import SLOPE_DEG, Lattice, Slit
+from .slits import SLOPE_DEG, Lattice
 
 __all__ = ["LinkRow", "link_rows", "plain_rows"]
 

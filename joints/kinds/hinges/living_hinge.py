@@ -6,27 +6,29 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, ClassVar
 
-from panelwright.joints.meeting.contact import Bend, Body, Contact, Hold
+from panelwright.joints.meeting.contact import Body, Contact, Hold, joint_error
 from panelwright.joints.meeting.cylinder_contact import bend_contact, nearness, own_bend, straight_edges
-from panelwright.joints.spec.pattern import Layout, Setting, joint_error
+from panelwright.joints.meeting.side import Bend
+from panelwright.joints.spec.pattern import Layout, Setting
 from panelwright.joints.spec.relief import Relief
+from panelwright.joints.spec.strip import Free, Slit, Stretch
 from panelwright.plates._validate import finite, positive, shown
 from panelwright.plates.errors import JointError, SizeError
 
 from .hinge_advice import advice
 from .hinge_findings import Level, findings, is_sound
 from .hinge_mechanics import HingeMechanics
-from .hinge_settling import Free, HingeSizes, settle, tightest
-from .slits import PATTERNS, Lattice, Pattern, Slit, Stretch, slits_of
+from .hinge_settling import HingeSizes, settle, tightest
+from .slits import PATTERNS, Lattice, Pattern, slits_of
 
-__all__ = ["LivingHinge", "Strip", "living_hinge", "numbers_of", "strip_of"]
+__all__ = ["HingeStrip", "LivingHinge", "living_hinge", "strip_of"]
 
 RADIUS_SLACK = 0.01
 """How far the radius that the plates leave may be from one that is asked for, mm."""
 
 
 @dataclass(frozen=True, eq=False)
-class Strip:
+class HingeStrip:
     """The bent strip that a hinge adds: where it bends, its lattice of slits, and what its mechanics say.
 
     `least_radius` is the least inner radius in mm for the same angle and the sizes that are given, were nothing in
@@ -64,20 +66,70 @@ class Strip:
         assert bend is not None
         return bend
 
+    @property
+    def numbers(self) -> dict[str, Any]:
+        """The settled sizes of a hinge and what its mechanics say, for people and for the manifest."""
+        bend, lattice, found = self.bend, self.lattice, self.mechanics
+        numbers: dict[str, Any] = {
+            "angle_deg": bend.angle_deg,
+            "inner_radius_mm": bend.radius,
+            "strip_mm": [bend.length, bend.span[1] - bend.span[0]],
+            "pattern": lattice.pattern,
+            "columns": lattice.columns,
+            "link_mm": lattice.link,
+            "link_length_mm": lattice.link_length,
+            "free_links": found.free_links,
+            "slit_mm": lattice.width,
+            "slit_length_mm": lattice.slit_length,
+            "bridge_mm": lattice.bridge,
+            "twist_per_link_deg": found.twist_per_link_deg,
+            "slit_needed_mm": found.clearance_needed_mm,
+            "least_links": found.least_links,
+            "least_inner_radius_mm": self.least_radius,
+        }
+        for name, value in (
+            ("limited_by", found.limited_by),
+            ("shear_stress_mpa", found.shear_stress_mpa),
+            ("shear_limit_mpa", found.shear_limit_mpa),
+            ("spring_back_nmm", found.torque_nmm),
+            ("grain", found.grain),
+        ):
+            if value is not None:
+                numbers[name] = value
+        notes = [text for level, text in findings(found) if level == "info"]
+        if notes:
+            numbers["notes"] = notes
+        return numbers
+
+    @property
+    def bridge(self) -> float:
+        """What stays between two slits of one column, mm."""
+        return self.lattice.bridge
+
+    @property
+    def figures(self) -> dict[str, float]:
+        """What a finding about it tells, with units in the keys."""
+        return {
+            "inner_radius_mm": self.bend.radius,
+            "least_inner_radius_mm": self.least_radius,
+            "links": float(self.mechanics.free_links),
+            "least_links": float(self.mechanics.least_links),
+        }
+
     def slits(self, free: Free | None) -> list[Slit]:
         """The slits, where `free` says that they may be (None: everywhere); s counts from the first plate's edge."""
         everywhere = [Stretch(*self.bend.span, True, True)]
         return slits_of(self.lattice, self.bend.span, self.bend.length, free or (lambda s0, s1: everywhere))
 
-    def in_place(self, free: Free | None) -> Strip:
+    def in_place(self, free: Free | None) -> HingeStrip:
         """The same settled anew, with links that count only where `free` lets slits be."""
         return self if free is None else strip_of(self.contact, self.sizes, self.panel, free)
 
 
-def strip_of(contact: Contact, sizes: HingeSizes, panel: str | None, free: Free | None = None) -> Strip:
+def strip_of(contact: Contact, sizes: HingeSizes, panel: str | None, free: Free | None = None) -> HingeStrip:
     """The strip of a contact with a bend.  Raises `JointError` if the sizes leave no hinge."""
     lattice, mechanics = settle(contact, sizes, free)
-    return Strip(contact, sizes, lattice, mechanics, tightest(contact, sizes, lattice, mechanics), panel, free)
+    return HingeStrip(contact, sizes, lattice, mechanics, tightest(contact, sizes, lattice, mechanics), panel, free)
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,47 +217,12 @@ class LivingHinge:
                 limit=self.radius,
             )
         strip = strip_of(contact, self.sizes, self.panel)
-        return Layout((), (), numbers_of(strip), strip=strip)
+        return Layout((), (), strip.numbers, strip=strip)
 
     @property
     def sizes(self) -> HingeSizes:
         """What is asked of the lattice."""
         return HingeSizes(self.pattern, self.link, self.slit, self.slit_length, self.bridge)
-
-
-def numbers_of(strip: Strip) -> dict[str, Any]:
-    """The settled sizes of a hinge and what its mechanics say, for people and for the manifest."""
-    bend, lattice, found = strip.bend, strip.lattice, strip.mechanics
-    numbers: dict[str, Any] = {
-        "angle_deg": bend.angle_deg,
-        "inner_radius_mm": bend.radius,
-        "strip_mm": [bend.length, bend.span[1] - bend.span[0]],
-        "pattern": lattice.pattern,
-        "columns": lattice.columns,
-        "link_mm": lattice.link,
-        "link_length_mm": lattice.link_length,
-        "free_links": found.free_links,
-        "slit_mm": lattice.width,
-        "slit_length_mm": lattice.slit_length,
-        "bridge_mm": lattice.bridge,
-        "twist_per_link_deg": found.twist_per_link_deg,
-        "slit_needed_mm": found.clearance_needed_mm,
-        "least_links": found.least_links,
-        "least_inner_radius_mm": strip.least_radius,
-    }
-    for name, value in (
-        ("limited_by", found.limited_by),
-        ("shear_stress_mpa", found.shear_stress_mpa),
-        ("shear_limit_mpa", found.shear_limit_mpa),
-        ("spring_back_nmm", found.torque_nmm),
-        ("grain", found.grain),
-    ):
-        if value is not None:
-            numbers[name] = value
-    notes = [text for level, text in findings(found) if level == "info"]
-    if notes:
-        numbers["notes"] = notes
-    return numbers
 
 
 def living_hinge(
