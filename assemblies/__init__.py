@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from .bodies.bodies import carcass, divider_grid, tray
-    from .design.assembly import Assembly
     from .design.bent_sheet import bend
-    from .design.placed_assembly import PlacedAssembly
+    from .design.collected import PlacedAssembly
+    from .product.assembly import Assembly
     from .sheets.costs import cost_of
     from .sheets.laying import lay_sheets
     from .sheets.request import Batch, Bridges, SheetRules
@@ -36,10 +36,10 @@ __all__ = [
 ]
 
 _HOMES = {
-    "Assembly": "design.assembly",
+    "Assembly": "product.assembly",
     "Batch": "sheets.request",
     "Bridges": "sheets.request",
-    "PlacedAssembly": "design.placed_assembly",
+    "PlacedAssembly": "design.collected",
     "SheetRules": "sheets.request",
     "Shop": "shop.shop_file",
     "bend": "design.bent_sheet",

@@ -11,8 +11,8 @@ from pathlib import Path
 
 from panelwright.assemblies import Assembly
 from panelwright.assemblies.loading.design_file import load_design, run
+from panelwright.assemblies.pictures.apart import taken_apart
 from panelwright.assemblies.pictures.picture import shaded_png
-from panelwright.assemblies.product.apart import taken_apart
 from panelwright.joints import cross_lap, fingers, join, living_hinge, pass_through, t_nut, tabs
 from panelwright.joints.spec.pattern import Joint
 from panelwright.plates import Frame, Stock, bent_on, rectangle, standing

@@ -78,7 +78,7 @@ def test_the_kernel_has_one_seam(layer: str) -> None:
             if root == "ezdxf":
                 assert place in dxf, f"{place} imports {name}"
             if root == "pyclipper":
-                assert place == "assemblies/nest/paths.py", f"{place} imports {name}"
+                assert place == "assemblies/nest/shapes/paths.py", f"{place} imports {name}"
     assert kernel > 20 or layer != "plates"
 
 

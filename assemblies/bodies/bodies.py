@@ -10,7 +10,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from panelwright.assemblies.design.assembly import Assembly
+from panelwright.assemblies.product.assembly import Assembly
 from panelwright.joints import cross_lap, fingers, join, tabs
 from panelwright.joints.meeting.contact import ANGLES_DEG
 from panelwright.joints.spec.pattern import Joint, require_joint

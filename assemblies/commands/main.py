@@ -360,7 +360,7 @@ def _json_of(outcome: _Outcome) -> dict[str, Any]:
     panels: list[Any] = []
     findings: list[Any] = []
     if product is not None:
-        from panelwright.assemblies.product.entries import finding_entry, panel_entry
+        from panelwright.assemblies.product.json_entries import finding_entry, panel_entry
 
         panels = [panel_entry(panel) for panel in product.panels]
         findings = [finding_entry(finding) for finding in product.findings]

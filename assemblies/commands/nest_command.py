@@ -102,7 +102,7 @@ def _pins(job: JobFile, batches: Sequence[Batch], shop: Shop | None) -> dict[str
 
 def _failed(failed: Sequence[Product], as_json: bool) -> str:
     """The findings of products that failed their proof."""
-    from panelwright.assemblies.product.entries import finding_entry
+    from panelwright.assemblies.product.json_entries import finding_entry
 
     if as_json:
         findings = {product.name: [finding_entry(finding) for finding in product.findings] for product in failed}

@@ -120,7 +120,7 @@ def draw(chosen: argparse.Namespace) -> tuple[bool, str]:
         assembly = run(design, parse_settings(design, chosen.settings))
         progress.next()
         with design.surroundings():
-            from panelwright.assemblies.product.apart import Link, taken_apart
+            from panelwright.assemblies.pictures.apart import Link, taken_apart
             from panelwright.assemblies.resolve.bought_parts import bought_parts
             from panelwright.assemblies.resolve.resolve import resolve
             from panelwright.assemblies.resolve.ways import ways_in

@@ -140,7 +140,7 @@ def _range_of(shelf: Shelf) -> str:
 
 
 def _stock_entry(name: str, shelf: Shelf) -> dict[str, Any]:
-    from panelwright.assemblies.product.entries import stock_entry
+    from panelwright.assemblies.product.json_entries import stock_entry
 
     return {
         **stock_entry(shelf.stock),

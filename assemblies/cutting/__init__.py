@@ -7,7 +7,7 @@ from .layers import by_layer
 from .nesting_depth import holders_of
 from .order import cutting_order, travel_mm
 from .path import CutKind, CutPath
-from .shared import merged
+from .shared_cuts import merged
 from .times import SheetTime, Speeds, sheet_time
 
 __all__ = [

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 from .path import CutPath
-from .touching import joined_by
+from .touching_outlines import joined_by
 
 __all__ = ["holders_of", "is_inside_another", "may_only_follow"]
 

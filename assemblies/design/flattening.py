@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from panelwright.joints.joining.touching import sorted_touching
 from panelwright.joints.meeting.contact import Body, Hold
 from panelwright.plates.errors import DesignError
 from panelwright.plates.geometry.frame import Frame
 
+from .collected import Collected
 from .joins import Join, Omission, Rule
-
-if TYPE_CHECKING:
-    from .assembly import Assembly
 
 __all__ = ["flattened"]
 
 
-def flattened(assembly: Assembly) -> tuple[tuple[Body, ...], tuple[Rule, ...], tuple[Omission, ...]]:
+def flattened(assembly: Collected) -> tuple[tuple[Body, ...], tuple[Rule, ...], tuple[Omission, ...]]:
     """The plates of an assembly by number, its joins, and what `join_touching` left out, in a stable order.
 
     Raises `DesignError` if there is no plate.
@@ -36,7 +33,7 @@ def flattened(assembly: Assembly) -> tuple[tuple[Body, ...], tuple[Rule, ...], t
 
 
 def _rules(
-    assembly: Assembly, bodies: dict[str, Body], prefix: str, view: Frame, omitted: list[Omission]
+    assembly: Collected, bodies: dict[str, Body], prefix: str, view: Frame, omitted: list[Omission]
 ) -> Iterator[Rule]:
     joins = list(assembly.joins)
     if assembly.touching_joint is not None:

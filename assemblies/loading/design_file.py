@@ -26,7 +26,7 @@ from panelwright.plates.errors import DesignError, PanelwrightError
 from .signature import Parameter, parameters_of, summary_of
 
 if TYPE_CHECKING:
-    from panelwright.assemblies.design.assembly import Assembly
+    from panelwright.assemblies.product.assembly import Assembly
     from panelwright.assemblies.shop.shop_file import Shop
 
 __all__ = ["Design", "design_lines", "load_design", "parse_settings", "run"]
@@ -147,7 +147,7 @@ def run(design: Design, settings: Mapping[str, Any] | None = None) -> Assembly:
     it returns something else than an `Assembly`.
     """
     values = {name: design.parameter(name).check(value) for name, value in (settings or {}).items()}
-    from panelwright.assemblies.design.assembly import Assembly
+    from panelwright.assemblies.product.assembly import Assembly
 
     with _blaming(design.path, "failed"), design.surroundings():
         made = design.function(**values)

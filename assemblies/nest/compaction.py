@@ -21,10 +21,10 @@ from panelwright.plates.errors import NestError
 from panelwright.plates.geometry.curves import Line
 
 from .engine import Engine, Layout, Report
-from .flatten import covering_polygon, following_polygon
 from .job import NestJob, Piece, Sheet
 from .result import Placement
 from .search import RuinAndRecreate
+from .shapes.flatten import covering_polygon, following_polygon
 from .verifying import SheetChecker
 
 __all__ = ["LastSheetCompaction"]

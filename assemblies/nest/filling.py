@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple
 
 from .fitting_places import SLACK, Fits, InnerFit, NoFit
-from .paths import Box, Path, Spot, shifted, without
+from .shapes.paths import Box, Path, Spot, shifted, without
 from .variants import Room, Variant
 
 __all__ = ["RULES", "Item", "Laid", "Rule", "SheetCopy", "Table", "fill"]

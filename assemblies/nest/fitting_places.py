@@ -14,8 +14,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Protocol
 
-from .convex import convex_parts, convex_sum
-from .paths import Box, Path, area_of, box_of, grown, is_outside, is_strictly_inside, shifted, swept, turned, united, without
+from .shapes.convex import convex_parts, convex_sum
+from .shapes.paths import (
+    Box,
+    Path,
+    area_of,
+    box_of,
+    grown,
+    is_outside,
+    is_strictly_inside,
+    shifted,
+    swept,
+    turned,
+    united,
+    without,
+)
 from .variants import Room, Variant
 
 __all__ = ["SLACK", "Fits", "InnerFit", "NoFit"]

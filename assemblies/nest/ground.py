@@ -9,8 +9,8 @@ from panelwright.plates.errors import NestError
 from .filling import Item, Laid, SheetCopy, Table
 from .fitting_places import Fits
 from .job import NestJob, Piece, Sheet
-from .paths import MICRONS, area_of, box_of, rounded, united, without
 from .result import Placement
+from .shapes.paths import MICRONS, area_of, box_of, rounded, united, without
 from .variants import Room, Shapes, Variant
 from .verifying import SheetChecker
 

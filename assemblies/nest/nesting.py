@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 from panelwright.plates.errors import NestError
 
 from .engine import Engine, Layout, Report
-from .flatten import following_polygon
 from .job import NestJob, Piece
 from .leftovers import leftovers
 from .result import Nest, Placement, SheetUse, Unplaced
 from .search import RuinAndRecreate
+from .shapes.flatten import following_polygon
 from .verifying import verify
 
 if TYPE_CHECKING:

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Final
 
 from panelwright.plates.geometry.curves import Loop, Motion
 
-from .flatten import covering_polygon
 from .job import NestJob, Piece, Pin, Sheet, motion_of
-from .paths import MICRONS, Box, Path, Spot, area_of, box_of, grown, turned
-from .reduce import inner_paths, outer_path, scale_of
+from .shapes.flatten import covering_polygon
+from .shapes.paths import MICRONS, Box, Path, Spot, area_of, box_of, grown, turned
+from .shapes.reduce import inner_paths, outer_path, scale_of
 
 if TYPE_CHECKING:
     import shapely

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, Final, Protocol
 
 from panelwright.plates.geometry.curves import Line, Loop
 
-from .flatten import FOLLOW_TOLERANCE, following_polygon
 from .job import NestJob, Piece, Sheet
 from .result import Placement, Unplaced
+from .shapes.flatten import FOLLOW_TOLERANCE, following_polygon
 
 if TYPE_CHECKING:
     import shapely

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.product.cautions import cautions_for
-from panelwright.assemblies.product.entries import _joint_entry, finding_entry, panel_entry, plain, stock_entry
+from panelwright.assemblies.product.json_entries import _joint_entry, finding_entry, panel_entry, plain, stock_entry
 
 if TYPE_CHECKING:
     from panelwright.assemblies.sheets.laid import LaidSheets

@@ -13,7 +13,7 @@ __all__ = ["MODULES"]
 MODULES = (
     "cadquery",  # the slowest of all
     "shapely",
-    "panelwright.assemblies.design.assembly",
+    "panelwright.assemblies.product.assembly",
     "panelwright.assemblies.bodies.bodies",
     "panelwright.assemblies.loading.design_file",
     "panelwright.assemblies.output.manifest",

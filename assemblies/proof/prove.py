@@ -34,7 +34,7 @@ from .tool_corners import tool_findings
 from .webs import thin_findings
 
 if TYPE_CHECKING:
-    from panelwright.assemblies.design.assembly import Assembly
+    from panelwright.assemblies.design.collected import Collected
 
 __all__ = ["prove"]
 
@@ -44,7 +44,7 @@ MOST_PLACES = 4
 _RANK = {"error": 0, "warning": 1, "info": 2}
 
 
-def prove(assembly: Assembly) -> Product:
+def prove(assembly: Collected) -> Product:
     """Resolve an assembly and check it.  Joints that cannot be made become findings like everything else."""
     resolved = resolve(assembly)
     probes = {part.name: Probe(part.loops) for part in resolved.flats}

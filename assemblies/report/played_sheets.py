@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 from panelwright.assemblies.cutting import CutPath
 from panelwright.assemblies.files.svg import Pen
-from panelwright.assemblies.sheets.entries import duration
 from panelwright.assemblies.sheets.laid import LaidSheets
 from panelwright.assemblies.sheets.plan import CutSheet, LaidPart
+from panelwright.assemblies.sheets.sheet_entries import duration
 from panelwright.plates.geometry.curves import Bounds, Point
 
 from .html_text import counted, number, table, text, width_of

@@ -12,11 +12,11 @@ import numpy as np
 from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.parts import Bought, Part
 from panelwright.assemblies.data.product import JointRecord, Product
-from panelwright.assemblies.product.apart import Block, all_apart
+from panelwright.assemblies.pictures.apart import Block, all_apart
 from panelwright.plates.geometry.frame import Frame, Vector
 
 from .flat_meshes import flat_facets
-from .shared import shared_solids
+from .shared_volumes import shared_solids
 
 if TYPE_CHECKING:
     from panelwright.plates._kernel.drawing.facets import Facets

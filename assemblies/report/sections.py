@@ -8,7 +8,7 @@ from urllib.parse import quote
 
 from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.data.product import Product
-from panelwright.assemblies.product.entries import stock_entry
+from panelwright.assemblies.product.json_entries import stock_entry
 from panelwright.assemblies.sheets.laid import LaidSheets
 
 from .drawing import LEGEND, openings_of, panel_drawing, width_for

@@ -15,6 +15,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from panelwright.assemblies.data.parts import Part
+from panelwright.assemblies.design.flattening import flattened
 from panelwright.assemblies.design.joins import Omission
 from panelwright.assemblies.design.placed_sheet import Chain
 from panelwright.joints.meeting.contact import Body, Contact
@@ -32,7 +33,7 @@ from .three_plate_corners import Corner, corner_claims, find_corners
 from .who_gives_way import lay_out_all
 
 if TYPE_CHECKING:
-    from panelwright.assemblies.design.assembly import Assembly
+    from panelwright.assemblies.design.collected import Collected
 
 __all__ = ["Made", "Resolved", "resolve"]
 
@@ -67,9 +68,9 @@ class Resolved:
     omitted: tuple[Omission, ...] = ()
 
 
-def resolve(assembly: Assembly) -> Resolved:
+def resolve(assembly: Collected) -> Resolved:
     """Carry out every join of an assembly; joints that fail are left out and reported."""
-    bodies, rules, omitted = assembly.flattened()
+    bodies, rules, omitted = flattened(assembly)
     failures: list[JointError] = []
     pending: list[Pending] = []
     for rule in rules:

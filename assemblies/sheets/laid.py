@@ -31,7 +31,7 @@ class LaidSheets:
 
     def entries(self, digests: Mapping[str, str]) -> dict[str, Any]:
         """What the manifest says: `sheets`, `nests` (one a stock), `cost` and `sheet_notes`."""
-        from .entries import cost_entry, sheet_entry, use_entries
+        from .sheet_entries import cost_entry, sheet_entry, use_entries
 
         return {
             "cost": cost_entry(self.cost),
@@ -42,6 +42,6 @@ class LaidSheets:
 
     def words(self) -> list[str]:
         """The same for the console."""
-        from .entries import plan_words
+        from .sheet_entries import plan_words
 
         return plan_words(self.plan, self.cost)

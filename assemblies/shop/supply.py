@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 
-from panelwright.assemblies.nest.flatten import following_polygon
 from panelwright.assemblies.nest.job import Sheet
+from panelwright.assemblies.nest.shapes.flatten import following_polygon
 from panelwright.plates.errors import NestError, ShopError
 from panelwright.plates.geometry.motion import Motion
 from panelwright.plates.materials.stock import Stock

@@ -278,7 +278,7 @@ class TestFailingDesign:
         self, write: Write, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
     ) -> None:
         """Several joints that cannot be made are told at once, wherever the design asks."""
-        from panelwright.assemblies.design.assembly import Assembly
+        from panelwright.assemblies.product.assembly import Assembly
         from panelwright.plates.errors import JointError
 
         def fail(*_: object) -> None:
@@ -301,7 +301,7 @@ class TestFailingDesign:
         self, write: Write, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
     ) -> None:
         """A fault of our own is admitted as one."""
-        from panelwright.assemblies.design.assembly import Assembly
+        from panelwright.assemblies.product.assembly import Assembly
 
         def fail(*_: object) -> None:
             raise RuntimeError("lost a face")

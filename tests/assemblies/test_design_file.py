@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from panelwright.assemblies.design.assembly import Assembly
 from panelwright.assemblies.loading.design_file import Design, load_design, parse_settings, run
+from panelwright.assemblies.product.assembly import Assembly
 from panelwright.plates.errors import DesignError, PanelwrightError, SizeError
 from panelwright.plates.parameters import Range
 
@@ -21,7 +21,7 @@ BODY = """
 HEAD = """
 from enum import Enum
 from typing import Annotated, Literal, Optional
-from panelwright.assemblies.design.assembly import Assembly
+from panelwright.assemblies.product.assembly import Assembly
 from panelwright.plates.parameters import Range
 from panelwright.plates.materials.stock import Stock
 

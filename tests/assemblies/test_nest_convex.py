@@ -8,9 +8,9 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from panelwright.assemblies.nest.convex import MOST_PARTS, convex_parts, convex_sum
 from panelwright.assemblies.nest.fitting_places import _no_fit_paths
-from panelwright.assemblies.nest.paths import Path, area_of, turned, united, without
+from panelwright.assemblies.nest.shapes.convex import MOST_PARTS, convex_parts, convex_sum
+from panelwright.assemblies.nest.shapes.paths import Path, area_of, turned, united, without
 
 Boxes = list[tuple[int, int, int, int]]
 

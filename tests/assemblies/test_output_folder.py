@@ -23,7 +23,7 @@ from panelwright.assemblies.data.parts import Panel, Part
 from panelwright.assemblies.data.product import Hardware, JointRecord, Product
 from panelwright.assemblies.output.bom import bom_csv
 from panelwright.assemblies.output.folder import check_out, write_product
-from panelwright.assemblies.product.entries import plain
+from panelwright.assemblies.product.json_entries import plain
 from panelwright.assemblies.writing.exchange import exchange
 from panelwright.assemblies.writing.locks import hold
 from panelwright.plates.errors import KernelError, OutputError

@@ -18,8 +18,8 @@ import numpy as np
 import pytest
 from panelwright.assemblies.commands.main import main
 from panelwright.assemblies.commands.paper_arguments import VIEW_NAMES
+from panelwright.assemblies.pictures.apart import taken_apart
 from panelwright.assemblies.pictures.picture import VIEWS, View, line_drawing
-from panelwright.assemblies.product.apart import taken_apart
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -22,7 +22,7 @@ from panelwright.assemblies import Assembly, divider_grid, tray
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.data.product import Hardware, Product
 from panelwright.assemblies.output.manifest import manifest_of
-from panelwright.assemblies.product.apart import Block, apart, taken_apart
+from panelwright.assemblies.pictures.apart import Block, apart, taken_apart
 from panelwright.assemblies.report import report_html
 from panelwright.assemblies.report.scene import scene_of
 from panelwright.joints import cross_lap, fingers, join, join_touching, living_hinge, pass_through, t_nut, tabs

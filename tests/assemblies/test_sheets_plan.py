@@ -15,8 +15,8 @@ from panelwright.assemblies.booking.booking import book, bookings
 from panelwright.assemblies.cutting import Speeds, sheet_time
 from panelwright.assemblies.data.product import Hardware
 from panelwright.assemblies.nest import Pin
-from panelwright.assemblies.sheets.entries import plan_words, sheet_entry
 from panelwright.assemblies.sheets.request import Bridges, PieceRules, batches_of
+from panelwright.assemblies.sheets.sheet_entries import plan_words, sheet_entry
 from panelwright.assemblies.shop.supply import supply_of
 from panelwright.plates import Stock, rectangle
 from panelwright.plates.errors import NestError, PanelwrightError, ShopError, SizeError

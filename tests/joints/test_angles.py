@@ -7,7 +7,7 @@ import math
 import pytest
 import shapely
 from panelwright.assemblies import Assembly, carcass
-from panelwright.assemblies.design.assembly import Assembly as AnyAssembly
+from panelwright.assemblies.product.assembly import Assembly as AnyAssembly
 from panelwright.joints import cross_lap, fingers, join, tabs
 from panelwright.joints.meeting.section import Section, clip, shadow
 from panelwright.plates import Frame, JointError, Stock, rectangle

@@ -12,6 +12,7 @@ from hinges import ACRYLIC, PLY, TURNS, edge, errors_of, numbers_of, stand
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from panelwright.assemblies import Assembly
+from panelwright.assemblies.design.flattening import flattened
 from panelwright.joints import join, living_hinge
 from panelwright.joints.kinds.hinges.hinge_findings import is_sound
 from panelwright.joints.kinds.hinges.hinge_mechanics import least_links, least_radius
@@ -65,7 +66,7 @@ def test_bend_is_the_one_that_the_plate_was_placed_round(
 
 
 def _holds(assembly: Assembly) -> Any:
-    (rule,) = assembly.flattened()[1]
+    (rule,) = flattened(assembly)[1]
     return rule.first, rule.second
 
 
@@ -266,7 +267,7 @@ def test_least_radii_always_work(
 
 def strip_of(assembly: Assembly) -> Any:
     """The strip that the joint lays out, without building anything."""
-    (rule,) = assembly.flattened()[1]
+    (rule,) = flattened(assembly)[1]
     contact = rule.joint.meet(rule.first, rule.second)
     return rule.joint.lay_out(contact, Setting(0.0, contact.stretches, (), contact.stretches)).strip
 

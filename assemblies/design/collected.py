@@ -1,19 +1,19 @@
-"""The product: named plates, sub-assemblies, and the joins between them.
+"""What a design says of a product: named plates, sub-assemblies, and the joins between them.
 
-An `Assembly` only collects.  `resolve`, `check` and `product` work on what has been collected so far and change nothing.
+Here it is only collected; what is made of it stands below this room, and changes nothing here.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from panelwright.joints.joining.touching import Skip
 from panelwright.joints.kinds.hinges.living_hinge import LivingHinge
-from panelwright.joints.meeting.contact import Body
 from panelwright.joints.spec.pattern import Joint, require_joint
 from panelwright.joints.spec.relief import Relief, require_relief
-from panelwright.plates._validate import finite, flag, instance, items, point, positive, shown
+from panelwright.plates._validate import finite, flag, instance, items, point, positive, shown, text
 from panelwright.plates.errors import DesignError, ForeignFaceError, JointError, NamingError
 from panelwright.plates.geometry.frame import Frame
 from panelwright.plates.materials.stock import Stock
@@ -23,38 +23,53 @@ from panelwright.plates.placing.plate import Face, PlacedPlate, Plate
 
 from .bent_sheet import Bend, SheetPart, parts_of
 from .caller import design_line
-from .joins import Join, Omission, Rule
+from .joins import Join
 from .naming import usable_name
-from .placed_assembly import PlacedAssembly
 from .placed_sheet import Chain, PlacedSheet
 from .wall_path import wall_path, wrapped_parts
 
 if TYPE_CHECKING:
     import cadquery as cq
-    from panelwright.assemblies.data.findings import Finding
-    from panelwright.assemblies.data.parts import Bought, Part
-    from panelwright.assemblies.data.product import Product
-    from panelwright.assemblies.resolve.resolve import Resolved
 
-__all__ = ["Assembly", "PlacedAssembly"]
+__all__ = ["Collected", "PlacedAssembly"]
 
 
-class Assembly:
-    """Named plates, each standing somewhere, and how they are joined.
+@dataclass(frozen=True)
+class PlacedAssembly:
+    """A sub-assembly under its name in another one.  `drawer["front"]` is its plate, ready to be joined there."""
 
-    - `stock`: what plates are made of unless they say otherwise.
-    - `clearance`: mm, for all joints made here that give none of their own; by default the larger of the two stocks'.
-    - `relief`: corner relief for all joints made here that give none.
-    - `show_hardware`: whether screws and nuts stand in the STEP and in `to_cadquery()`; they are proven and counted anyway.
+    name: str
+    assembly: Collected
+    frame: Frame
+    owner: Collected
 
-    >>> from panelwright.joints import join, tabs
-    >>> from panelwright.plates import rectangle, standing
-    >>> stand = Assembly("card stand", stock=Stock("birch plywood", 4, measured=3.95, kerf=0.2))
-    >>> base = stand.add("base", rectangle(120, 60))
-    >>> back = stand.add("back", rectangle(120, 80), standing(base.face(">Z"), facing="-Y", inset=None))
-    >>> join(back.face("<Z"), base.face(">Z"), tabs(count=2, width=15))
-    >>> stand.check()
-    ()
+    def __post_init__(self) -> None:
+        text(self.name, "name of a sub-assembly")
+        of = f"of sub-assembly {self.name!r}"
+        instance(self.assembly, Collected, f"assembly {of}", "give an Assembly")
+        instance(self.frame, Frame, f"frame {of}", "give a Frame")
+        instance(self.owner, Collected, f"owner {of}", "give the Assembly that it stands in")
+
+    @property
+    def plates(self) -> tuple[PlacedPlate, ...]:
+        """All its plates where they stand in the other one."""
+        return tuple(
+            placed.moved_to(f"{self.name}.{placed.name}", placed.frame.then(self.frame), self.owner)
+            for placed in self.assembly.placed_plates()
+        )
+
+    def __getitem__(self, name: str) -> PlacedPlate:
+        for placed in self.plates:
+            if isinstance(name, str) and placed.name == f"{self.name}.{name}":
+                return placed
+        known = ", ".join(placed.name for placed in self.assembly.placed_plates())
+        raise NamingError(f"sub-assembly {self.name!r} has no plate {shown(name)}; it has {known}", value=name)
+
+
+class Collected:
+    """What a design has said of a product so far: plates, each standing somewhere, and how they are joined.
+
+    Users make an `Assembly`, which can also be resolved, proven and shown.
     """
 
     def __init__(
@@ -105,7 +120,7 @@ class Assembly:
         flag(loose, f"loose= of {known!r}")
         if stock is not None:
             instance(stock, Stock, f"stock of plate {known!r}", "give a Stock", DesignError)
-        if isinstance(item, Assembly):
+        if isinstance(item, Collected):
             if stock is not None:
                 raise DesignError(
                     f"sub-assembly {known!r} is given a stock, but its plates have theirs; leave it out, or give it to "
@@ -141,7 +156,7 @@ class Assembly:
 
         Raises `SizeError` for bends that overlap or end at a border, `OutlineError` for a cut-out in a bend.
 
-        >>> from panelwright.assemblies import bend
+        >>> from panelwright.assemblies import Assembly, bend
         >>> from panelwright.plates import rectangle
         >>> stand = Assembly("card stand", stock=Stock("birch plywood", 3, measured=3, kerf=0.2))
         >>> sheet = stand.add_bent("sheet", rectangle(200, 60), bend(-36, radius=45, angle_deg=90))
@@ -191,6 +206,7 @@ class Assembly:
         Raises `OutlineError` for other curves (see `Outline.in_arcs`) and for other sharp corners, `SizeError` for arcs
         that are too tight.
 
+        >>> from panelwright.assemblies import Assembly
         >>> from panelwright.joints import join, tabs
         >>> from panelwright.plates import rounded_rectangle
         >>> pot = Assembly("brush pot", stock=Stock("birch plywood", 3, measured=3, kerf=0.2, clearance=0.1))
@@ -259,7 +275,7 @@ class Assembly:
         ]
         return (*self._chains, *inner)
 
-    def _add_assembly(self, name: str, assembly: Assembly, place: Any, *, loose: bool) -> PlacedAssembly:
+    def _add_assembly(self, name: str, assembly: Collected, place: Any, *, loose: bool) -> PlacedAssembly:
         if assembly is self or any(assembly is inner for inner in self._ancestry(assembly)):
             raise DesignError(f"assembly {assembly.name!r} would hold itself; build another one for the inside")
         if isinstance(place, Placement):
@@ -273,7 +289,7 @@ class Assembly:
             self._loose.add(name)
         return placed
 
-    def _ancestry(self, assembly: Assembly) -> Iterator[Assembly]:
+    def _ancestry(self, assembly: Collected) -> Iterator[Collected]:
         """Whether `self` sits anywhere inside `assembly`: yields `assembly` once for each such place."""
         for inner in assembly._assemblies.values():
             if inner.assembly is self:
@@ -355,15 +371,6 @@ class Assembly:
                 own.add(frozenset((f"{sub.name}.{name}", place) for name, place in pair))
         return frozenset(own)
 
-    def flattened(self) -> tuple[tuple[Body, ...], tuple[Rule, ...], tuple[Omission, ...]]:
-        """All plates in one frame, all joins between them with what applies to each, and what touches but is left out of them.
-
-        All in a stable order.  Raises `DesignError` if there is no plate.
-        """
-        from .flattening import flattened
-
-        return flattened(self)
-
     @property
     def joins(self) -> tuple[Join, ...]:
         """The joins made here, those of sub-assemblies not among them, in the order in which they were made."""
@@ -379,47 +386,6 @@ class Assembly:
         """The sub-assemblies, in the order added."""
         return tuple(self._assemblies.values())
 
-    def resolve(self) -> Resolved:
-        """Compute every joint and build every solid.
-
-        Raises the first `JointError` if a joint cannot be made; others are attached to it as notes.
-        """
-        from panelwright.assemblies.resolve.resolve import resolve
-
-        resolved = resolve(self)
-        if resolved.failures:
-            error = resolved.failures[0]
-            for other in resolved.failures[1:]:
-                error.add_note(f"also: {other}")
-            raise error
-        return resolved
-
-    def check(self) -> tuple[Finding, ...]:
-        """Everything that the proof finds, errors first; empty if the product is ready to cut."""
-        return self.product().findings
-
-    def product(self) -> Product:
-        """The resolved and checked product: parts, panels, joints and all findings."""
-        from panelwright.assemblies.proof.prove import prove
-
-        return prove(self)
-
-    def to_cadquery(self) -> cq.Assembly:
-        """The resolved product as a CadQuery assembly: one named, coloured, placed object for each plate, screw and nut."""
-        from panelwright.assemblies.resolve.bought_parts import bought_parts
-        from panelwright.plates._kernel.files.export import cadquery_assembly
-
-        resolved = self.resolve()
-        parts: list[Part | Bought] = [*resolved.parts]
-        if self.show_hardware:
-            parts += bought_parts(resolved.made)
-        return cadquery_assembly(self.name, [(p.name, p.solid, p.frame, p.stock.rgb) for p in parts])
-
-    def _repr_svg_(self) -> str:
-        """A line drawing for notebooks."""
-        from panelwright.assemblies.pictures.picture import line_drawing
-
-        return line_drawing(self.resolve().parts).decode("utf-8")
 
 
 def _key(first: Face, second: Face) -> frozenset[tuple[str, tuple[Any, ...]]]:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from panelwright.assemblies.product.entries import plain
+from panelwright.assemblies.product.json_entries import plain
 from panelwright.plates.geometry.motion import Motion
 
 from .costs import Cost

@@ -1,0 +1,171 @@
+"""The house: rooms of one idea each, imports one way only, names that need no folder to be told apart.
+
+Imports inside functions and those for type checkers count like all others.
+"""
+
+from __future__ import annotations
+
+import ast
+import tomllib
+from collections import Counter, defaultdict
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+
+ORDER = (
+    "plates.errors",
+    "plates.tolerances",
+    "plates._validate",
+    "plates._kernel",
+    "plates._kernel.values",
+    "plates.geometry",
+    "plates.materials",
+    "plates._kernel.solids",
+    "plates.outlines",
+    "plates.placing",
+    "plates._kernel.drawing",
+    "plates._kernel.files",
+    "plates.parameters",
+    "plates",
+    "joints.meeting",
+    "joints.spec",
+    "joints.rows",
+    "joints.kinds",
+    "joints.kinds.captures",
+    "joints.kinds.hinges",
+    "joints.joining",
+    "joints",
+    "assemblies.writing",
+    "assemblies.design",
+    "assemblies.data",
+    "assemblies.nest.shapes",
+    "assemblies.nest",
+    "assemblies.shop",
+    "assemblies.resolve",
+    "assemblies.proof",
+    "assemblies.pictures",
+    "assemblies.product",
+    "assemblies.bodies",
+    "assemblies.files",
+    "assemblies.cutting",
+    "assemblies.marks",
+    "assemblies.paper",
+    "assemblies.sheets",
+    "assemblies.booklet",
+    "assemblies.report",
+    "assemblies.output",
+    "assemblies.booking",
+    "assemblies.measuring",
+    "assemblies.loading",
+    "assemblies",
+    "assemblies.preview",
+    "assemblies.commands",
+)
+"""The order of rooms, written once: a room uses what stands above it, and nothing below."""
+
+LARGEST = 14
+"""Most modules in one room: what a newcomer can take in at a glance, with two to spare."""
+
+
+def _modules() -> dict[str, Path]:
+    found = {}
+    for top in ("plates", "joints", "assemblies"):
+        for path in sorted((ROOT / top).rglob("*.py")):
+            parts = path.relative_to(ROOT).with_suffix("").parts
+            found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path
+    return found
+
+
+MODULES = _modules()
+
+
+def _room(module: str) -> str:
+    """The room of a module; the few that stand loose in `plates` and `joints` are rooms of their own."""
+    if MODULES[module].name == "__init__.py":
+        return module
+    room = module.rpartition(".")[0]
+    return room if "." in room else module
+
+
+def _imports(module: str) -> set[str]:
+    """Modules of ours that a module imports, wherever in its text."""
+    path = MODULES[module]
+    package = module if path.name == "__init__.py" else module.rpartition(".")[0]
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.ImportFrom):
+            parts = package.split(".")
+            base = ".".join(parts[: len(parts) - node.level + 1]) if node.level else ""
+            full = ".".join(filter(None, (base, node.module))) if node.level else (node.module or "")
+            full = full.removeprefix("panelwright.")
+            names = [full, *(f"{full}.{name.name}" for name in node.names)]
+        elif isinstance(node, ast.Import):
+            names = [name.name.removeprefix("panelwright.") for name in node.names]
+        else:
+            continue
+        deepest = [name for name in names[1:] if name in MODULES] or [name for name in names if name in MODULES]
+        found.update(deepest)
+    return found - {module}
+
+
+def test_every_room_has_its_place_in_the_order() -> None:
+    """No room is missing from the order, and the order names none that is not there."""
+    rooms = {_room(module) for module in MODULES}
+    assert rooms == set(ORDER)
+    assert len(ORDER) == len(set(ORDER))
+
+
+def test_rooms_import_one_way_only() -> None:
+    """Whatever a module imports stands in its own room or in one above."""
+    rank = {room: number for number, room in enumerate(ORDER)}
+    looked, wrong = 0, []
+    for module in MODULES:
+        for other in sorted(_imports(module)):
+            looked += 1
+            if rank[_room(other)] > rank[_room(module)]:
+                wrong.append(f"{module} imports {other}")
+    assert looked > 800
+    assert wrong == []
+
+
+def test_no_two_files_import_each_other() -> None:
+    """The imports of all modules have an order, so that no file waits for one that waits for it."""
+    waiting = {module: set(_imports(module)) for module in MODULES}
+    while free := [module for module, others in waiting.items() if not others]:
+        for module in free:
+            del waiting[module]
+        for others in waiting.values():
+            others.difference_update(free)
+    assert waiting == {}
+
+
+def test_no_module_stands_loose_in_the_assemblies() -> None:
+    """`assemblies/` holds rooms and its own `__init__`, nothing else."""
+    assert [path.name for path in (ROOT / "assemblies").glob("*.py")] == ["__init__.py"]
+
+
+def test_rooms_are_small_and_files_told_apart_by_name() -> None:
+    """No room holds more than can be taken in at a glance, and no two modules have the same name."""
+    sizes = Counter(_room(module) for module, path in MODULES.items() if path.name != "__init__.py")
+    assert {room: size for room, size in sizes.items() if size > LARGEST} == {}
+    places = defaultdict(list)
+    for module, path in MODULES.items():
+        if path.name != "__init__.py":
+            places[module.rpartition(".")[2].lstrip("_")].append(module)
+    assert {name: where for name, where in places.items() if len(where) > 1} == {}
+
+
+@pytest.mark.parametrize("room", [room for room in ORDER if MODULES[room].name == "__init__.py"])
+def test_every_room_has_a_door_plate(room: str) -> None:
+    """A room's docstring says what lives there, so that nobody has to open every file."""
+    text = ast.get_docstring(ast.parse(MODULES[room].read_text("utf-8"))) or ""
+    assert len(text.split()) >= 12, room
+
+
+def test_every_room_is_installed() -> None:
+    """The list of packages is that of the folders with modules."""
+    listed = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["tool"]["setuptools"]["packages"]
+    folders = {module for module, path in MODULES.items() if path.name == "__init__.py"}
+    assert sorted(listed) == sorted(f"panelwright.{folder}" for folder in folders)
