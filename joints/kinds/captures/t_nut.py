@@ -177,7 +177,8 @@ def t_nut(
       default the assembly's or stock's.  A nut is never pressed in: below 0 the pocket has the nut's own size.
     - `relief`: `dog_bone(tool)` or `t_bone(tool)` for a round cutter.  Pockets and slots have a relief of their own, whichever
       is asked for: bored into the pocket's ends, so that the shoulders beside the slot, which bear the pull, stay whole, and
-      round beyond the nut.  Three tenths of the nut's thickness must be left of the ends to keep it from turning
+      round beyond the nut, by half the tool deeper.  Three tenths of the nut's thickness must be left of the ends to keep it
+      from turning
       (`ends_keep_mm` in the joint's numbers), so tools of 3.175 mm go with ISO 4032 M5 and M6 and DIN 557 M6 only.
 
     A hexagon nut lies with two flats against the pocket's sides, so its corners look out of the sheet's faces by
