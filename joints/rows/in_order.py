@@ -41,7 +41,7 @@ def in_order(things: Sequence[Placeable], web: float) -> list[float] | None:
     >>> in_order([Placeable(20, 10, line), Placeable(25, 10, line), Placeable(80, 10, line)], 4)
     [15.5, 29.5, 80.0]
     >>> in_order([Placeable(20, 10, [(0, 18), (40, 100)]), Placeable(25, 10, line)], 4)
-    [13.0, 29.5]
+    [13.0, 27.0]
     >>> in_order([Placeable(50, 60, line), Placeable(50, 60, line)], 4) is None
     True
     """
@@ -60,12 +60,21 @@ def in_order(things: Sequence[Placeable], web: float) -> list[float] | None:
         astray = [i for i, at in enumerate(found) if not _lies_in(at, allowed[i])]
         if not astray:
             return [at + s for at, s in zip(found, shifts, strict=True)]
+        # those that have the least way to go move first, so that it makes no difference from which end the line is seen
+        ways = {i: _off(found[i], _nearest(found[i], i, allowed)) for i in astray}
         for i in astray:
-            # each to the nearest stretch from which the rest still finds room; there is one, since there was room before
-            by_distance = sorted(allowed[i], key=lambda span: (max(span[0] - found[i], found[i] - span[1]), span))
-            allowed[i] = next(
-                [span] for span in by_distance if _has_room([*allowed[:i], [span], *allowed[i + 1 :]])
-            )
+            if ways[i] <= min(ways.values()) + ROUNDING:
+                allowed[i] = [_nearest(found[i], i, allowed)]
+
+
+def _off(at: float, span: Interval) -> float:
+    return max(span[0] - at, at - span[1])
+
+
+def _nearest(at: float, i: int, allowed: Sequence[Sequence[Interval]]) -> Interval:
+    """The nearest stretch for one thing from which the rest still finds room; there is one, since there was room before."""
+    by_distance = sorted(allowed[i], key=lambda span: (_off(at, span), span))
+    return next(span for span in by_distance if _has_room([*allowed[:i], [span], *allowed[i + 1 :]]))
 
 
 def _lies_in(at: float, spans: Sequence[Interval]) -> bool:
@@ -84,18 +93,26 @@ def _has_room(allowed: Sequence[Sequence[Interval]]) -> bool:
 
 
 def _settled(wishes: Sequence[float], allowed: Sequence[Sequence[Interval]]) -> list[float]:
-    """Places in order, nearest to the wishes by least squares, moved in between the first and the last place of each."""
-    blocks: list[list[float]] = []  # sum and number of those that press on each other
-    for wish in wishes:
-        blocks.append([wish, 1])
-        while len(blocks) > 1 and blocks[-2][0] / blocks[-2][1] > blocks[-1][0] / blocks[-1][1]:
-            total, number = blocks.pop()
-            blocks[-1][0] += total
-            blocks[-1][1] += number
-    level = [total / number for total, number in blocks for _ in range(int(number))]
+    """Places in order, nearest to the wishes by least squares, each between its first and its last place.
+
+    Neighbours that press on each other go to the mean of their wishes, or as near to it as all of them can: pooling neighbours
+    is exact for any convex cost, bounds among them (isotonic regression; from memory).  Bounds rise along the line, so those
+    of a pool are the first place of its last thing and the last place of its first.
+    """
     lows = _first_places(allowed)
     highs = [-at for at in reversed(_first_places([[(-high, -low) for low, high in spans] for spans in reversed(allowed)]))]
-    return [min(max(at, low), high) for at, low, high in zip(level, lows, highs, strict=True)]
+    pools: list[tuple[float, int, float, float]] = []  # sum of wishes and number of those that press, first and last place
+
+    def middle(pool: tuple[float, int, float, float]) -> float:
+        total, number, low, high = pool
+        return min(max(total / number, low), high)
+
+    for wish, low, high in zip(wishes, lows, highs, strict=True):
+        pools.append((wish, 1, low, high))
+        while len(pools) > 1 and middle(pools[-2]) > middle(pools[-1]):
+            later, earlier = pools.pop(), pools.pop()
+            pools.append((earlier[0] + later[0], earlier[1] + later[1], later[2], earlier[3]))
+    return [middle(pool) for pool in pools for _ in range(pool[1])]
 
 
 def _first_places(allowed: Sequence[Sequence[Interval]]) -> list[float]:
