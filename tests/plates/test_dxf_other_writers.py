@@ -1,6 +1,6 @@
 """Outlines and cut-outs from DXF files that other writers made: GDAL's own driver, and a file of tags written out by hand.
 
-The hand-written one follows the published DXF reference of R12 (AC1009): POLYLINE, VERTEX with bulge (42) and SEQEND, LINE,
+The hand-written one follows the DXF reference of R12 (AC1009), from memory: POLYLINE, VERTEX with bulge (42) and SEQEND, LINE,
 ARC (angles in degrees, counter-clockwise) and CIRCLE; no handles, no subclass markers, no $INSUNITS, which R12 does not know.
 """
 
