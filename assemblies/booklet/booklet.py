@@ -94,16 +94,14 @@ def _cover(press: Press, product: Product, sizes: Sizes, summary: str, parameter
     low, high = sizes.around(product.parts)
     parts = sum(panel.quantity for panel in product.panels)
     bought = sum(item.quantity for item in product.hardware)
-    masses = [part.mass_kg for part in product.parts]
-    masses += [item.mass_kg * item.quantity for item in product.hardware if item.mass_kg is not None]
     stocks = dict.fromkeys(f"{panel.stock.material}, {panel.stock.t:g} mm" for panel in product.panels)
     facts = [
         ("Size", " × ".join(f"{b - a:.0f}" for a, b in zip(low, high, strict=True)) + " mm"),
         ("In the box", f"{parts} parts" + (f", {bought} screws and nuts" if bought else "")),
         ("Made of", "; ".join(stocks)),
     ]
-    if None not in masses:
-        facts.append(("Mass", f"{sum(mass for mass in masses if mass):.2f} kg"))
+    if mass := _mass(product):
+        facts.append(("Mass", mass))
     bottom = 52.0
     cover_figure(press, product.shown, Box(MARGIN, bottom + 6, paper.text_width, paper.height - band - bottom - 14))
     column = paper.text_width / len(facts)
@@ -115,6 +113,17 @@ def _cover(press: Press, product: Product, sizes: Sizes, summary: str, parameter
     if parameters:
         told = ", ".join(f"{name} {_told(value)}" for name, value in parameters.items())
         press.paragraph(MARGIN, 18, f"Made with {told}.", paper.text_width, size=8, color=GREY, most=2)
+
+
+def _mass(product: Product) -> str:
+    """What all of it weighs and what is left out of that, in words; "" if a plate's mass is not known."""
+    plates = [part.mass_kg for part in product.parts]
+    known = [item.mass_kg * item.quantity for item in product.hardware if item.mass_kg is not None]
+    unknown = sum(item.quantity for item in product.hardware if item.mass_kg is None)
+    if None in plates:
+        return ""
+    words = f"{sum(mass for mass in (*plates, *known) if mass):.2f} kg"
+    return f"{words} without {unknown} bought parts of unknown mass" if unknown else words
 
 
 def _told(value: Any) -> str:

@@ -34,7 +34,8 @@ def bom_csv(product: Product, sheets: Sequence[CutSheet] = ()) -> str:
     r"""The bill of materials of a product: CSV by RFC 4180, one row a panel, one a bought part, one a kind of sheet used.
 
     Text that a spreadsheet would take for a formula is led by an apostrophe.  A mass nobody knows is an empty cell.
-    Notes say which plates a panel is for, and for which of them its pieces have to be turned over, as mirror images.
+    Notes say which plates a panel is for, and for which of them its pieces have to be turned over, as mirror images; so they do
+    of offcuts that lie turned over.
 
     >>> from panelwright.assemblies.data.product import Hardware
     >>> print(bom_csv(Product("tray", (), (), (), (Hardware("ISO 4762 M3 × 16", 4),), ())).replace("\r", ""))
@@ -73,7 +74,7 @@ def bom_csv(product: Product, sheets: Sequence[CutSheet] = ()) -> str:
 
 
 def _sheet_rows(sheets: Sequence[CutSheet]) -> Iterator[list[object]]:
-    """One row for each kind of sheet; mass is that of a whole one."""
+    """One row for each kind of sheet, with what has to be turned over; mass is that of a whole one."""
     kinds: dict[tuple[Stock, str], list[CutSheet]] = {}
     for sheet in sheets:
         kinds.setdefault((sheet.stock, sheet.kind.sheet.id), []).append(sheet)
@@ -82,6 +83,8 @@ def _sheet_rows(sheets: Sequence[CutSheet]) -> Iterator[list[object]]:
         mass = None if stock.density is None else area * stock.t * 1e-9 * stock.density
         sizes = (stock.t, *some[0].size, area, mass)
         note = "as " + ", ".join(sheet.name for sheet in some)
+        if some[0].kind.is_turned_over:
+            note += "; turn this offcut over" if len(some) == 1 else "; turn these offcuts over"
         yield ["sheet", _harmless(name), len(some), _harmless(stock.material), *map(_number, sizes), note]
 
 

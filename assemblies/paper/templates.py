@@ -13,16 +13,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from panelwright.assemblies.data.parts import Panel
-from panelwright.assemblies.files.dxf import CUT_INSIDE, CUT_OUTSIDE, MARK
+from panelwright.assemblies.files.dxf import CUT_INSIDE, CUT_OUTSIDE, MARK, SHEET
 from panelwright.assemblies.files.pdf import POINT_MM
-from panelwright.assemblies.files.svg import STROKES
+from panelwright.assemblies.files.svg import pens_of
 from panelwright.plates.geometry.curves import Bounds, Loop, Point, Segment
 from panelwright.plates.geometry.motion import Motion
 from panelwright.plates.materials.stock import OKABE_ITO
 
 from .press import BLACK, GREY, Paper, Press
 
-__all__ = ["CHECK_BAR", "Sheet", "draw_sheet", "sheets_of"]
+__all__ = ["CHECK_BAR", "Sheet", "draw_sheet", "sheets_of", "tiled_within"]
 
 CHECK_BAR = 100.0
 """Length of the bar to measure, mm."""
@@ -42,11 +42,12 @@ SEAM = OKABE_ITO["reddish purple"]
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """A panel on a page: `motion` takes its coordinates to the page's."""
+    """A panel on a page: `motion` takes its coordinates to the page's.  `border` is drawn with it, and not cut."""
 
     panel: Panel
     motion: Motion
     box: Bounds
+    border: tuple[Loop, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,22 +62,50 @@ class Sheet:
     tiles: tuple[int, int] = (1, 1)
 
 
+def tiled_within(panel: Panel, border: tuple[Loop, ...], paper: Paper) -> tuple[Sheet, ...]:
+    """The pages of one drawing with a border that is not cut, such as the outline of the sheet that it lies on.
+
+    They show it from the border's lower left corner to the last path, and all of it where that takes no more pages.
+    """
+    paths, whole = _box(panel), border[0].bounds
+    left, bottom = min(paths[0], whole[0]), min(paths[1], whole[1])
+    boxes = [
+        (left, bottom, right, top)
+        for right in (max(paths[2], whole[2]), paths[2])
+        for top in (max(paths[3], whole[3]), paths[3])
+    ]
+    room = _room(paper)
+    box = min(boxes, key=lambda box: min(_count(size, room) for size in _sizes(box)))  # of those alike the first, the largest
+    motion, size = _lying(box, room)
+    return tuple(_tiled(panel, motion, size, room, border))
+
+
 def sheets_of(panels: Sequence[Panel], paper: Paper) -> tuple[Sheet, ...]:
     """All pages: large panels first in the order given, then the small ones, several to a page."""
     wide, high = _room(paper)
     sheets: list[Sheet] = []
     small: list[tuple[Panel, Motion, float, float]] = []
     for panel in panels:
-        box = _box(panel)
-        upright, turned = (box[2] - box[0], box[3] - box[1]), (box[3] - box[1], box[2] - box[0])
-        is_turned = _count(turned, (wide, high)) < _count(upright, (wide, high))
-        motion = Motion.turn(90).then(Motion.shift(box[3], -box[0])) if is_turned else Motion.shift(-box[0], -box[1])
-        size = turned if is_turned else upright
+        motion, size = _lying(_box(panel), (wide, high))
         if size[0] <= wide and size[1] + LABEL <= high:
             small.append((panel, motion, *size))
         else:
             sheets += _tiled(panel, motion, size, (wide, high))
     return (*sheets, *_shelved(small, (wide, high)))
+
+
+def _lying(box: Bounds, room: tuple[float, float]) -> tuple[Motion, tuple[float, float]]:
+    """How a box lies on the fewest pages, upright if it may: the motion to the origin, and its size as it lies."""
+    upright, turned = _sizes(box)
+    if _count(turned, room) < _count(upright, room):
+        return Motion.turn(90).then(Motion.shift(box[3], -box[0])), turned
+    return Motion.shift(-box[0], -box[1]), upright
+
+
+def _sizes(box: Bounds) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Width and height of a box as it is, and turned by a quarter."""
+    wide, high = box[2] - box[0], box[3] - box[1]
+    return (wide, high), (high, wide)
 
 
 def _room(paper: Paper) -> tuple[float, float]:
@@ -106,14 +135,16 @@ def _count(size: tuple[float, float], room: tuple[float, float]) -> int:
     return _tiles(size[0], room[0]) * _tiles(size[1] + LABEL, room[1])
 
 
-def _tiled(panel: Panel, motion: Motion, size: tuple[float, float], room: tuple[float, float]) -> list[Sheet]:
+def _tiled(
+    panel: Panel, motion: Motion, size: tuple[float, float], room: tuple[float, float], border: tuple[Loop, ...] = ()
+) -> list[Sheet]:
     across, up = _tiles(size[0], room[0]), _tiles(size[1] + LABEL, room[1])
     found = []
     for row in range(up):
         for column in range(across):
             x, y = LEFT - column * (room[0] - OVERLAP), BOTTOM + LABEL - row * (room[1] - OVERLAP)
             place = motion.then(Motion.shift(x, y))
-            found.append(Sheet((Laid(panel, place, (x, y, x + size[0], y + size[1])),), (column, row), (across, up)))
+            found.append(Sheet((Laid(panel, place, (x, y, x + size[0], y + size[1]), border),), (column, row), (across, up)))
     return found
 
 
@@ -176,9 +207,11 @@ def _draw_panel(press: Press, laid: Laid) -> None:
         (MARK, [mark for mark in panel.marks if mark]),
         (CUT_INSIDE, [*panel.strokes, *(loop.segments for loop in loops(False))]),
         (CUT_OUTSIDE, [loop.segments for loop in loops(True)]),
+        (SHEET, [loop.segments for loop in laid.border]),
     ]
+    pens = pens_of(layer for layer, _ in layers)
     for layer, chains in layers:
-        color, width = STROKES[layer]
+        color, width = pens[layer]
         for chain in chains:
             press.chain(moved(chain), (0.0, 0.0), color=color, width=width)
 

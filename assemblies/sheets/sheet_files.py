@@ -54,10 +54,13 @@ def _layers(sheet: CutSheet) -> dict[str, list[Sequence[Segment]]]:
 
 
 def paper_pdf(sheet: CutSheet, paper: Paper) -> bytes:
-    """A sheet at 1:1 on pages of paper that overlap, each with bars of 100 mm to check the printer with."""
+    """A sheet at 1:1 on pages of paper that overlap, each with bars of 100 mm to check the printer with.
+
+    The sheet's own outline is drawn in black, which no path has: from its lower left corner as far as the pages go.
+    """
     from panelwright.assemblies.data.parts import Panel
     from panelwright.assemblies.paper.press import GREY, MARGIN, Press
-    from panelwright.assemblies.paper.templates import draw_sheet, sheets_of
+    from panelwright.assemblies.paper.templates import draw_sheet, tiled_within
 
     closed = [path for path in sheet.paths if path.kind != "mark" and path.is_closed]
     whole = Panel(
@@ -72,8 +75,9 @@ def paper_pdf(sheet: CutSheet, paper: Paper) -> bytes:
         tuple(path.segments for path in sheet.paths if path.kind != "mark" and not path.is_closed),
     )
     title = f"{sheet.name} · {sheet.stock.name or sheet.stock.material} · {sheet.kind.sheet.id} mm"
+    title += " · turn this offcut over" * sheet.kind.is_turned_over
     press = Press(paper, title)
-    pages = sheets_of([whole], paper)
+    pages = tiled_within(whole, sheet.outline, paper)
     for number, page in enumerate(pages, 1):
         if number > 1:
             press.end_page()

@@ -98,6 +98,21 @@ def test_pages_are_counted_named_and_of_the_paper_asked_for(name: str, paper: st
     assert "Holds what it should." in pages[0]
 
 
+def test_the_cover_says_what_its_mass_leaves_out() -> None:
+    """Bought parts that nobody weighed are counted; with all weighed the mass stands alone; without plates there is none."""
+    product = product_of("kiln_timer")
+    known = replace(product, hardware=(Hardware("ISO 4762 M3 × 16", 40, 0.05),))
+    some = replace(product, hardware=(*known.hardware, Hardware("hook", 3), Hardware("cord", 1)))
+    mass = sum(part.mass_kg or 0.0 for part in product.parts) + 2.0
+    covers = [texts(booklet_pdf(made, paper_of("A4"), templates=False))[0] for made in (known, some)]
+    assert all(f"{mass:.2f} kg" in cover for cover in covers)
+    assert "unknown" not in covers[0]
+    assert "without 4 bought parts of unknown mass" in covers[1]
+    first, *others = product.parts
+    light = replace(some, parts=(replace(first, stock=replace(first.stock, density=None)), *others))
+    assert "kg" not in texts(booklet_pdf(light, paper_of("A4"), templates=False))[0]
+
+
 @pytest.mark.parametrize("name", ["tile_tray", "kiln_timer", "display_stand", "brush_rack", "recipe_stand"])
 def test_every_part_is_put_in_by_one_sentence(name: str) -> None:
     """Between "Push", "Begin with" or "Put" and what follows, each part's name stands exactly once in the whole booklet."""

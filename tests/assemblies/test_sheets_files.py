@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
 import pytest
 import shapely
+import shapely.affinity
 from panelwright.assemblies import Batch, SheetRules, lay_sheets
 from panelwright.assemblies.cutting import by_layer
 from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.output.bom import bom_csv
 from panelwright.assemblies.paper.press import paper_of
+from panelwright.assemblies.paper.templates import tiled_within
 from panelwright.assemblies.sheets.plan import CutSheet, SheetPlan
 from panelwright.assemblies.sheets.sheet_files import paper_pdf, sheet_files
+from panelwright.plates import rectangle
 from sheet_readers import (
     dxf_by_ezdxf,
     dxf_by_gdal,
@@ -202,6 +209,51 @@ def test_paper_pages_show_every_path_at_its_size() -> None:
     assert any(math.isclose(line.bounds[2] - line.bounds[0], longest + 0.18, abs_tol=0.01) for line in lines) or any(
         math.isclose(line.bounds[3] - line.bounds[1], longest + 0.18, abs_tol=0.01) for line in lines
     )
+
+
+@pytest.mark.parametrize("face_up", ["show", "back"])
+def test_paper_pages_show_the_outline_of_the_sheet(face_up: str) -> None:
+    """The L of an offcut as it lies on the machine, round the parts on it, and what to do with it in the heading."""
+    import pypdfium2
+
+    sheet = next(sheet for sheet in plan_of("tray", face_up).sheets if sheet.kind.sheet.is_offcut)
+    data = paper_pdf(sheet, paper_of("A4"))
+    corners = [(0, 0), (300, 0), (300, 120), (140, 120), (140, 260), (0, 260)]
+    wanted = shapely.Polygon([(x if face_up == "show" else 300 - x, y) for x, y in corners])
+    _, lines = pdf_by_pypdf(data)  # of the first page
+    drawn = [shapely.Polygon(line.coords) for line in lines if line.is_closed]
+    (ell,) = (ring for ring in drawn if math.isclose(ring.area, wanted.area, abs_tol=1.0))
+    x, y = ell.bounds[:2]
+    placed = shapely.affinity.translate(wanted, x, y)
+    assert ell.symmetric_difference(placed).area < 1.0
+    parts = [ring for ring in drawn if ring.area < wanted.area / 2 and placed.contains(ring)]
+    assert len(parts) >= len(sheet.parts)
+    heading = pypdfium2.PdfDocument(data)[0].get_textpage().get_text_range()
+    assert ("turn this offcut over" in heading) == (face_up == "back")
+
+
+def test_the_outline_of_a_sheet_costs_paper_only_where_it_is_cut() -> None:
+    """A large sheet with one small part on it is one page, from its lower left corner; one that a page holds is shown whole."""
+    part = glaze_stand().panels[0]
+    chip = replace(part, loops=(), cuts=rectangle(40, 30).at(30, 25).loops, strokes=(), marks=())
+    for width, high in ((1200.0, 800.0), (180.0, 240.0), (180.0, 800.0)):
+        border = rectangle(width, high).at(width / 2, high / 2).loops
+        (page,) = tiled_within(chip, border, paper_of("A4"))
+        (laid,) = page.laid
+        assert laid.border == border
+        assert laid.box[2] - laid.box[0] == pytest.approx(width if width < 200 else 50)
+        assert laid.box[3] - laid.box[1] == pytest.approx(high if high < 250 else 40)
+
+
+def test_the_bill_of_materials_says_which_offcuts_to_turn_over() -> None:
+    """In the row of that offcut, and in no other; never where sheets lie show face up."""
+    for face_up in ("show", "back"):
+        sheets = plan_of("tray", face_up).sheets
+        rows = [row for row in csv.DictReader(io.StringIO(bom_csv(card_tray(), sheets))) if row["kind"] == "sheet"]
+        told = [row["name"] for row in rows if "turn this offcut over" in row["notes"]]
+        assert told == [sheet.kind.sheet.id for sheet in sheets if sheet.kind.is_turned_over]
+        assert len(told) == (face_up == "back")
+        assert all(row["notes"].startswith("as sheet-") for row in rows)
 
 
 def test_the_same_plan_gives_the_same_bytes() -> None:
