@@ -45,7 +45,7 @@ def public_callables() -> Iterator[tuple[str, Callable[..., Any]]]:
                 continue
             if issubclass(found, BaseException) or getattr(found, "_is_protocol", False):
                 continue
-            for key, raw in vars(found).items():
+            for key, raw in _own_and_inherited(found).items():
                 if key.startswith("_") and key not in SPECIAL:
                     continue
                 method = raw.__func__ if isinstance(raw, classmethod | staticmethod) else raw
@@ -53,6 +53,12 @@ def public_callables() -> Iterator[tuple[str, Callable[..., Any]]]:
                     yield f"{layer}.{name}", found
                 elif inspect.isfunction(method):
                     yield f"{layer}.{name}.{key}", getattr(found, key) if isinstance(raw, classmethod) else method
+
+
+def _own_and_inherited(found: type) -> dict[str, Any]:
+    """What a class and the classes of ours that it stands on define; its own comes last and wins."""
+    ours = [kind for kind in reversed(found.__mro__) if kind.__module__.startswith("panelwright.")]
+    return {key: raw for kind in ours for key, raw in vars(kind).items()}
 
 
 STOCK = Stock("birch plywood", 4, kerf=0.2, clearance=0.1, sheet=(300, 200))
