@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from panelwright.assemblies.product.cautions import CAUTION, caution_for
 
+from .explain_command import add_explain, explained
 from .paper_arguments import add_booklet, add_picture
 from .preview_arguments import add_preview
 from .sheet_arguments import add_nest, add_sheet_options
@@ -160,6 +161,7 @@ def _parser() -> tuple[_Parser, dict[str, _Parser]]:
     add_nest(commands)
     add_preview(commands)
     add_commands(commands)
+    add_explain(commands)
     return parser, designs
 
 
@@ -172,12 +174,14 @@ def _run(arguments: list[str]) -> _Outcome:
     if chosen.version:
         return _Outcome(text=f"panelwright {_version()}\n")
     if chosen.command is None:
-        known = ", ".join((*commands, "nest", "preview", *COMMANDS))
+        known = ", ".join((*commands, "nest", "preview", *COMMANDS, "explain"))
         raise UsageError(f"give a command: {known}\n{parser.format_usage().strip()}")
     if chosen.command in COMMANDS:
         with stdout_to_stderr():
             text = run_command(chosen)
         return _Outcome(text=text)
+    if chosen.command == "explain":
+        return _Outcome(text=explained(chosen))
     if chosen.command == "nest":
         from .nest_command import run_nest
 

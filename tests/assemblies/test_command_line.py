@@ -336,7 +336,7 @@ class TestHelp:
             assert main(arguments) == 0
             assert words in capsys.readouterr().out
 
-    @pytest.mark.parametrize("arguments", [["--help"], ["build", "--help"], ["--version"]])
+    @pytest.mark.parametrize("arguments", [["--help"], ["build", "--help"], ["--version"], ["explain"]])
     def test_help_loads_nothing_heavy(self, arguments: list[str]) -> None:
         """In a fresh interpreter, none of the libraries that take their time are imported."""
         script = (

@@ -1,0 +1,216 @@
+"""All codes that findings carry: how grave each is, what it means, and what mends it.
+
+The one table of them: `panelwright explain` prints it, and tests hold the sources and the README against it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
+
+from .findings import Level
+
+__all__ = ["FINDING_CODES", "FindingCode"]
+
+
+@dataclass(frozen=True, slots=True)
+class FindingCode:
+    """One code: the levels at which it comes, the gravest first, what it means, and what mends it."""
+
+    code: str
+    levels: tuple[Level, ...]
+    meaning: str
+    mend: str
+
+
+_ERROR: Final = ("error",)
+_WARNING: Final = ("warning",)
+_INFO: Final = ("info",)
+
+_ALL: tuple[FindingCode, ...] = (
+    FindingCode(
+        "BED",
+        _ERROR,
+        "A panel does not go on the machine's bed, whichever way it is turned.",
+        "Make it smaller, split it into two plates, or correct `bed_mm` in the shop file.",
+    ),
+    FindingCode(
+        "BENT-TAB",
+        _ERROR,
+        "A tab on a bend stays straight while its slot is curved, and is too wide to go in.",
+        "Give narrower tabs, more clearance or a larger radius.",
+    ),
+    FindingCode(
+        "CLEARANCE",
+        _WARNING,
+        "A joint's clearance is beyond 0.5 mm or a fourth of the sheet's thickness: it will rattle, or never go together.",
+        "Give the gap of one joint in mm, usually 0 to 0.3; it is not the kerf.",
+    ),
+    FindingCode(
+        "FIT-LOOSE",
+        _ERROR,
+        "An opening is wider than what goes into it by more than the clearance.",
+        "Where corner reliefs meet, use a smaller tool or `t_bone`; else move cut-outs or other joints off this one.",
+    ),
+    FindingCode(
+        "FIT-TIGHT",
+        _ERROR,
+        "An opening leaves less than the clearance to what goes into it.",
+        "Move whatever else claims the material there, or give the joint other places.",
+    ),
+    FindingCode(
+        "FLOATS",
+        _ERROR,
+        "A plate, or a group of plates, touches nothing that the rest of the product is made of.",
+        "Place it against its neighbour and join them, or add it with `loose=True` if it is meant to lie there.",
+    ),
+    FindingCode(
+        "GAP",
+        _WARNING,
+        "Two plates that nothing joins stand up to 1 mm apart where they would be glued.",
+        "Correct the placement until they touch, or join them.",
+    ),
+    FindingCode(
+        "GRAIN",
+        _WARNING,
+        "A plate held at two ends has its grain across the span, where it is weakest.",
+        "Turn the plate's outline by 90°, or name a stock whose grain runs the other way.",
+    ),
+    FindingCode(
+        "HINGE",
+        ("error", "warning"),
+        "A living hinge asks too much of its links: they touch, or break, or come close to it.",
+        "Take the `slit`, `link`, `slit_length` or radius that the message names; each was tried.",
+    ),
+    FindingCode(
+        "JOINT",
+        _ERROR,
+        "A joint could not be made, for the reason told.",
+        "Do what the message says: usually another face, fewer or narrower things, or another place.",
+    ),
+    FindingCode(
+        "KERF",
+        _ERROR,
+        "Something of a panel is too narrow for the width that the beam or the tool cuts.",
+        "Make it wider, or correct the stock's kerf.",
+    ),
+    FindingCode(
+        "LEFT-OUT",
+        _INFO,
+        "`join_touching` left out plates that touch: loose ones, what `skip=` names, or corners that its joint does not suit.",
+        "Nothing, if that is meant; else join them by hand.",
+    ),
+    FindingCode(
+        "LOST",
+        _ERROR,
+        "A joint cuts into a cut-out or swallows it, so that it is no longer what was designed.",
+        "Move the cut-out, or give the joint other places.",
+    ),
+    FindingCode(
+        "MARK",
+        _WARNING,
+        "A mark lies where the plate is cut away, or another plate covers it.",
+        "Move the mark to a place that stays and is seen.",
+    ),
+    FindingCode(
+        "MEASURE-FIRST",
+        _WARNING,
+        "Within the tolerance of sheets as sold, parts may jam or fall out.",
+        "Measure the sheet and give its `measured` thickness, or calibrate the stock.",
+    ),
+    FindingCode(
+        "NAME",
+        _ERROR,
+        "The names of two plates differ only in capitals, so that on many systems one file would overwrite the other.",
+        "Rename one of them.",
+    ),
+    FindingCode(
+        "NO-MATE",
+        _ERROR,
+        "A tab, or something else that goes in, has no opening of its own in the other plate.",
+        "Move it to where the other plate has material, or make that plate larger.",
+    ),
+    FindingCode(
+        "OVERLAP",
+        _ERROR,
+        "Two plates, screws or nuts share material: they cannot both be there.",
+        "Join the two, or move or shorten one of them.",
+    ),
+    FindingCode(
+        "PIECES",
+        _ERROR,
+        "A panel falls into pieces when all its cuts are made.",
+        "Move the joint or the cut-out that parts it; between the slits of a hinge leave wider bridges.",
+    ),
+    FindingCode(
+        "PRESS",
+        ("warning", "info"),
+        "A joint is pressed tighter than its stock's press fit; a note where the stock states none.",
+        "Give more clearance, or cut a coupon and state the press fit that it shows.",
+    ),
+    FindingCode(
+        "RELIEF",
+        _ERROR,
+        "A router leaves corners so round that what is square stays out, or its tool does not go into a relief or opening.",
+        "Give joints `relief=dog_bone(tool)` or `t_bone(tool)` of the cutter's diameter, or take a smaller cutter.",
+    ),
+    FindingCode(
+        "ROUND",
+        _INFO,
+        "Inner corners that the design draws sharp come out round, since the cutter is.",
+        "Nothing, if nothing goes in there; else round them in the design or take a smaller cutter.",
+    ),
+    FindingCode(
+        "SEAT",
+        ("error", "warning"),
+        "A screw's head does not lie flat: a washer has to fill a wedge under it; beyond 45° none can.",
+        "Cut the washer that the message tells, or bring the plates nearer to square.",
+    ),
+    FindingCode(
+        "SHALLOW",
+        _WARNING,
+        "Tabs reach too little into the other plate to hold.",
+        "Give more `depth`, or a thicker plate to go into.",
+    ),
+    FindingCode(
+        "SHEET",
+        _ERROR,
+        "A panel does not go on the sheets of its stock, less their margin.",
+        "Make it smaller, split it, or add a larger sheet to the shop file.",
+    ),
+    FindingCode(
+        "SLIVER",
+        _ERROR,
+        "Two cuts leave so little between them that it breaks or burns away.",
+        "Move the cuts apart, or let them meet.",
+    ),
+    FindingCode(
+        "SUPPLY",
+        _ERROR,
+        "No sheets, or too few, are left of a stock for all of its panels.",
+        "Correct the counts in the shop file, or name another stock.",
+    ),
+    FindingCode(
+        "UNCALIBRATED",
+        _INFO,
+        "Thickness or kerf of a stock was not measured here, so fits rest on what sheets are sold as.",
+        "Cut the test piece of `panelwright coupon` and run `panelwright calibrate`.",
+    ),
+    FindingCode(
+        "UNHELD",
+        _INFO,
+        "A plate only lies against others: nothing but glue would hold it.",
+        "Join it, or add it with `loose=True` if it is meant to lie there.",
+    ),
+    FindingCode(
+        "WEB",
+        _WARNING,
+        "The material left between two cuts is thinner than the sheet, or could not be measured.",
+        "Leave more between the cuts: move them apart, or take fewer or narrower ones.",
+    ),
+)
+
+FINDING_CODES: Final[Mapping[str, FindingCode]] = MappingProxyType({entry.code: entry for entry in _ALL})
+"""Every code with its entry, in alphabetical order."""
