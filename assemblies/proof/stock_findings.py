@@ -13,6 +13,7 @@ from panelwright.assemblies.data.product import JointRecord
 from panelwright.assemblies.shop.sheet_tolerance import FitRange, fit_range
 from panelwright.assemblies.shop.shelf import Machine
 from panelwright.plates.materials.stock import Stock
+from panelwright.plates.materials.vouching import CALIBRATED_BY, STATED
 
 __all__ = ["bed_findings", "stock_findings"]
 
@@ -70,12 +71,14 @@ def _uncalibrated(stock: Stock, plates: tuple[str, ...]) -> Finding:
     thickness = f"{stock.t:g} mm thick as sold" if stock.measured is None else f"{stock.t:g} mm thick as measured"
     kerf = f"a kerf of {stock.kerf:g} mm" if "kerf_mm" in known or stock.kerf > 0 else "a kerf that nobody knows (0 mm)"
     named = f'"{stock.name or stock.material}"'
+    stated = [key for key, said in stock.sources if said == STATED and key in CALIBRATED_BY]
+    whose = f"; the design states its {' and '.join(stated)} itself: leave that to the shop file, then" if stated else ";"
     return Finding(
         "info",
         "UNCALIBRATED",
         plates,
-        f"stock {_called(stock)} is uncalibrated: {thickness}, cut with {kerf}, not both measured on this machine; cut the "
-        f"test piece that `panelwright coupon {named}` makes, and run `panelwright calibrate {named}`",
+        f"stock {_called(stock)} is uncalibrated: {thickness}, cut with {kerf}, not both measured on this machine{whose} cut "
+        f"the test piece that `panelwright coupon {named}` makes, and run `panelwright calibrate {named}`",
         numbers={"thickness_mm": stock.t, "kerf_mm": float(stock.kerf)},
     )
 

@@ -11,6 +11,7 @@ from panelwright.plates._validate import finite, flag, items, numbers, one_of, p
 from panelwright.plates.errors import ArgumentError, SizeError
 
 from .hazards import refuse_hazard
+from .vouching import CALIBRATED_BY, Vouched, is_vouched, true_sources, vouched_by
 
 __all__ = ["FITS", "OKABE_ITO", "Cutter", "FitName", "Stock"]
 
@@ -63,6 +64,8 @@ class Stock:
     - `is_calibrated`: whether thickness and kerf were measured here and stand in a shop file.  What a design states is never
       calibrated, only stated; every build says what nobody has measured.
     - `sources`: pairs of a key and where its number comes from.
+    - `vouched`: not to be given.  A copy carries in it which numbers the sources speak of, so that the kerf of
+      `replace(stock("birch 4"), kerf=0.3)` is told as stated in the design, and the copy is not calibrated.
 
     Raises `SizeError` for a size that no sheet has and for a strength or modulus that no material has, and `MaterialError` for
     a material that must not be cut by laser.
@@ -97,6 +100,7 @@ class Stock:
     cutter: Cutter = field(default="laser", kw_only=True)
     is_calibrated: bool = field(default=False, kw_only=True)
     sources: tuple[tuple[str, str], ...] = field(default=(), kw_only=True)
+    vouched: tuple[Vouched, ...] = field(default=(), kw_only=True, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         if not isinstance(self.material, str) or not self.material.strip():
@@ -152,7 +156,13 @@ class Stock:
         for pair in pairs:
             if len(pair) != 2 or not all(isinstance(part, str) for part in pair):
                 raise ArgumentError(f"source {of} is {shown(pair)}; {give}", value=pair)
-        object.__setattr__(self, "sources", pairs)  # lists would do, but a stock has to be hashable
+        if not is_vouched(self.vouched):
+            raise ArgumentError(f"vouched {of} is {shown(self.vouched)}; leave it out", value=self.vouched)
+        sources, altered = true_sources(pairs, self.vouched, self)
+        object.__setattr__(self, "sources", sources)  # lists would do, but a stock has to be hashable
+        object.__setattr__(self, "vouched", vouched_by(sources, self))
+        if not CALIBRATED_BY.isdisjoint(altered):
+            object.__setattr__(self, "is_calibrated", False)
 
     def _check_clearances(self, of: str) -> None:
         for value, word in ((self.clearance, "clearance"), (self.press, "press fit"), (self.sliding, "sliding fit")):

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import json
+import pickle
 import textwrap
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from panelwright.assemblies import Assembly
 from panelwright.assemblies.commands.main import main
 from panelwright.assemblies.loading.design_file import load_design, run
 from panelwright.assemblies.shop import Machine, Sheet, Shop, stock, using
-from panelwright.plates import MaterialError, SizeError, Stock
+from panelwright.plates import MaterialError, SizeError, Stock, rectangle
+from panelwright.plates.errors import ArgumentError
 
 STUDIO = """\
 # what lies on the studio's shelf
@@ -329,3 +333,70 @@ def test_what_a_design_leaves_unmeasured_is_told_and_never_called_calibrated(giv
     manifest = manifest_of(product, {})
     assert (manifest["stocks"][0]["is_calibrated"], manifest["stocks"][0]["sources"]) == (False, "stated in the design")
     assert "<td>stated in the design</td>" in report_html(product, manifest).decode()
+
+
+CALIBRATED = """
+[stocks."birch 4"]
+based_on = "birch 4"
+measured_mm = 3.87
+kerf_mm = 0.19
+snug_mm = 0.05
+"""
+
+
+class TestCopies:
+    """What a design changes of a stock of the shop is the design's own, and told so."""
+
+    def test_an_altered_number_is_stated_in_the_design(self) -> None:
+        """The sources of all others stay; one that had no source gets one."""
+        shelf = Shop.from_text(CALIBRATED)["birch 4"]
+        before = dict(shelf.sources)
+        for change, key in (
+            ({"kerf": 0.3}, "kerf_mm"),
+            ({"measured": 3.9}, "measured_mm"),
+            ({"clearance": 0.06}, "snug_mm"),
+            ({"sliding": 0.25}, "sliding_mm"),
+            ({"density": 700}, "density_kg_m3"),
+            ({"youngs_modulus": 9000}, "youngs_modulus_mpa"),
+        ):
+            copy = replace(shelf, **change)
+            assert dict(copy.sources) == {**before, key: "stated in the design"}
+            assert copy.is_calibrated == (key not in ("kerf_mm", "measured_mm"))
+        tolerance = replace(shelf, tolerance=(-0.1, 0.1))
+        assert [key for key, said in tolerance.sources if said == "stated in the design"] == ["tolerance_standard"]
+
+    def test_copies_that_change_no_number_are_as_they_were(self) -> None:
+        """Nor does a change back make a number the shop's again, or a second copy lose what the first has said."""
+        shelf = Shop.from_text(CALIBRATED)["birch 4"]
+        assert replace(shelf, color="blue").sources == shelf.sources
+        assert replace(shelf, kerf=0.19) == shelf
+        assert replace(shelf, color="blue").is_calibrated
+        twice = replace(replace(shelf, kerf=0.3), color="blue")
+        assert dict(twice.sources)["kerf_mm"] == "stated in the design"
+        assert not twice.is_calibrated
+        assert pickle.loads(pickle.dumps(twice)) == twice
+
+    def test_whoever_changes_number_and_source_together_is_believed(self) -> None:
+        """The words given stay."""
+        shelf = Shop.from_text(CALIBRATED)["birch 4"]
+        told = replace(shelf, kerf=0.3, sources=tuple({**dict(shelf.sources), "kerf_mm": "gauge of May"}.items()))
+        assert dict(told.sources)["kerf_mm"] == "gauge of May"
+        assert told.is_calibrated
+
+    def test_the_proof_says_what_the_design_has_altered(self) -> None:
+        """An uncalibrated stock, though the shop has measured the one that it is made of."""
+        shelf = Shop.from_text(CALIBRATED)["birch 4"]
+        codes = []
+        for sheet in (shelf, replace(shelf, kerf=0.3)):
+            tray = Assembly("tray", stock=sheet)
+            tray.add("base", rectangle(60, 40))
+            codes.append([f for f in tray.product().findings if f.code == "UNCALIBRATED"])
+        assert codes[0] == []
+        (finding,) = codes[1]
+        assert "the design states its kerf_mm itself: leave that to the shop file" in finding.message
+
+    @pytest.mark.parametrize("given", [None, "kerf", [], (1,), (("kerf", "x", 1.0),), (([], "x", 1.0),)])
+    def test_what_a_copy_carries_is_not_to_be_given(self, given: object) -> None:
+        """Anything but what a stock has made itself is refused."""
+        with pytest.raises(ArgumentError, match="leave it out"):
+            Stock("card", 2, vouched=given)  # type: ignore[arg-type]

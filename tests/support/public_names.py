@@ -169,6 +169,7 @@ def _stock_arguments(s: Scene) -> Arguments:
         "cutter": "laser",
         "is_calibrated": True,
         "sources": (("kerf_mm", "measured"),),
+        "vouched": (),
     }
 
 
