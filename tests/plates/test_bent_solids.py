@@ -17,6 +17,7 @@ from panelwright.joints.spec.strip import Stretch
 from panelwright.plates import Frame, KernelError, circle, disc, rectangle
 from panelwright.plates._kernel.files.step import write_step
 from panelwright.plates._kernel.solids.bent_solid import bent_solid
+from panelwright.plates._kernel.solids.rolled import rolled
 from panelwright.plates.geometry.bending import FlatPiece, Piece, RoundPiece, split_for_bending
 from panelwright.plates.geometry.curves import EllipseArc, Loop, Motion, Point, loop_through
 from panelwright.plates.geometry.frame import Vector, dot, minus
@@ -357,3 +358,24 @@ def test_all_patterns_were_tried() -> None:
 
     wanted: tuple[Pattern, ...] = PATTERNS
     assert set(LATTICES) == set(wanted)
+
+
+def test_segments_that_are_alike_are_rolled_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of the slanting slits of a strip each kind of leg is interpolated once and moved: same volume, all walls closed."""
+    made = []
+
+    def counted(*arguments: Any) -> Any:
+        made.append(arguments[0])
+        return rolled(*arguments)
+
+    monkeypatch.setattr("panelwright.plates._kernel.solids.slanting.rolled", counted)
+    legs = [(4.0 + 6.0 * i, 3.0 + 9.0 * j) for i in range(6) for j in range(4)]
+    slits = [loop_through([(x, y), (x + 0.2, y), (x + 2.2, y + 6.0), (x + 2.0, y + 6.0)]).reversed() for x, y in legs]
+    angle, t = 1.2, 2.0
+    outline = loop_through([(0.0, 0.0), (36.0 * angle, 0.0), (36.0 * angle, 40.0), (0.0, 40.0)])
+    piece = RoundPiece((outline, *slits), Frame(), (0.0, 0.0), (0.0, 1.0), (1.0, 0.0), 36.0, angle, t)
+    solid = bent_solid([piece], t)
+    assert is_valid(solid)
+    assert volume(solid) == pytest.approx(t * sum(loop.area for loop in piece.loops), rel=1e-7)
+    # up and down again along the two flanks
+    assert 2 <= len(made) <= 4 < 2 * len(legs)

@@ -2,7 +2,7 @@
 
 Nothing is cut or sewn here.  Every loop of the flat panel is mapped onto its piece's surfaces, once at the back and once at the
 show face, and a wall closes each segment between the two.  On a cylinder, segments along the axis stay straight and segments
-across it become circles, both exact; any other segment becomes a quintic spline (`rolled`).
+across it become circles, both exact; any other segment becomes a quintic spline (`slanting`).
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from panelwright.plates.geometry.frame import Vector
 from panelwright.plates.geometry.region import pieces as grouped
 
 from .build import curve_of
-from .rolled import rolled
+from .slanting import SlantingSegments
 
 __all__ = ["bent_solid", "round_faces"]
 
@@ -313,6 +313,14 @@ class _Round(_Faces):
         self.surfaces = tuple(Geom_CylindricalSurface(axes, radius) for radius in self.radii)
         # heights on the cylinders grow along the axis, which may run against the bend line
         self.rise = math.copysign(1.0, sum(a * b for a, b in zip(self.around, self.direction, strict=True)))
+        self.slanting = SlantingSegments(piece, self.radii, maker.thickness)
+        # the borders of every wall of radial lines, in its own parameters
+        self.wall_lines = (
+            maker.line2d(0.0, 0.0, 1.0, 0.0),
+            maker.line2d(0.0, maker.thickness, 1.0, 0.0),
+            maker.line2d(0.0, 0.0, 0.0, 1.0),
+            maker.line2d(1.0, 0.0, 0.0, 1.0),
+        )
 
     def flat(self, spot: Point) -> Point:
         """Angle about the axis in radians and height along it in mm."""
@@ -391,19 +399,18 @@ class _Round(_Faces):
 
     def _spline(self, segment: Segment, start: _Corner, end: _Corner) -> tuple[Any, Any, bool, Any]:
         """Any other segment: a spline on either cylinder, and the surface of radial lines between the two."""
-        maker, piece = self.maker, self.piece
-        shape = rolled(segment, self.flat, piece.radius)
-        drawn = shape.in_parameters()
+        maker = self.maker
+        curves, wall, drawn = self.slanting.rolled(segment)
+        bottom, top, at_start, at_end = self.wall_lines
         edges = []
-        for level, (radius, surface) in enumerate(zip(self.radii, self.surfaces, strict=True)):
-            edge = maker.edge(shape.in_space(piece, radius), start[level], end[level], 0.0, 1.0)
+        for level, (curve, surface) in enumerate(zip(curves, self.surfaces, strict=True)):
+            edge = maker.edge(curve, start[level], end[level], 0.0, 1.0)
             maker.draw(edge, drawn, surface, SPLINE_TOLERANCE)
             edges.append(edge)
-        wall = shape.wall(piece, self.radii, maker.thickness)
-        maker.draw(edges[0], maker.line2d(0.0, 0.0, 1.0, 0.0), wall, SPLINE_TOLERANCE)
-        maker.draw(edges[1], maker.line2d(0.0, maker.thickness, 1.0, 0.0), wall, SPLINE_TOLERANCE)
-        for corner, at in ((start, 0.0), (end, 1.0)):
-            maker.draw(corner[2], maker.line2d(at, 0.0, 0.0, 1.0), wall, SPLINE_TOLERANCE)
+        maker.draw(edges[0], bottom, wall, SPLINE_TOLERANCE)
+        maker.draw(edges[1], top, wall, SPLINE_TOLERANCE)
+        maker.draw(start[2], at_start, wall, SPLINE_TOLERANCE)
+        maker.draw(end[2], at_end, wall, SPLINE_TOLERANCE)
         chain = [(edges[0], True), (end[2], True), (edges[1], False), (start[2], False)]
         return edges[0], edges[1], True, maker.face(wall, [chain], agrees=True)
 
