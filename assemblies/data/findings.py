@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-__all__ = ["Finding"]
+__all__ = ["Finding", "Level"]
 
 
 Level = Literal["error", "warning", "info"]

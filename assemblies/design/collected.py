@@ -158,10 +158,13 @@ class Collected:
 
         >>> from panelwright.assemblies import Assembly, bend
         >>> from panelwright.plates import rectangle
-        >>> stand = Assembly("card stand", stock=Stock("birch plywood", 3, measured=3, kerf=0.2))
+        >>> strong = {"shear_modulus": 620, "shear_strength": 9.5, "density": 680}
+        >>> stand = Assembly("card stand", stock=Stock("birch plywood", 3, measured=3, kerf=0.2, **strong))
         >>> sheet = stand.add_bent("sheet", rectangle(200, 60), bend(-36, radius=45, angle_deg=90))
-        >>> [part.name for part in sheet], [panel.name for panel in stand.product().panels], stand.check()
-        (['sheet 1', 'sheet bend 1', 'sheet 2'], ['sheet'], ())
+        >>> [part.name for part in sheet], [panel.name for panel in stand.product().panels]
+        (['sheet 1', 'sheet bend 1', 'sheet 2'], ['sheet'])
+        >>> [finding.code for finding in stand.check()]  # nothing holds it yet
+        ['SPRINGS']
         """
         flat = outline if isinstance(outline, Outline) else outline_of(outline)
         known = usable_name(name, "sheet")
@@ -209,7 +212,8 @@ class Collected:
         >>> from panelwright.assemblies import Assembly
         >>> from panelwright.joints import join, tabs
         >>> from panelwright.plates import rounded_rectangle
-        >>> pot = Assembly("brush pot", stock=Stock("birch plywood", 3, measured=3, kerf=0.2, clearance=0.1))
+        >>> strong = {"shear_modulus": 620, "shear_strength": 9.5}
+        >>> pot = Assembly("brush pot", stock=Stock("birch plywood", 3, measured=3, kerf=0.2, clearance=0.1, **strong))
         >>> base = pot.add("base", rounded_rectangle(160, 130, 50))
         >>> wall = pot.add_wrap("wall", 60, rounded_rectangle(140, 110, 45), Frame((0, 0, 3)))
         >>> join(wall.faces("<Z"), base.face(">Z"), tabs(count=1))

@@ -12,6 +12,7 @@ from panelwright.assemblies.resolve.flat_patterns import BentStrip
 from panelwright.assemblies.resolve.resolve import Made
 from panelwright.plates.geometry.bending import RoundPiece
 from panelwright.plates.geometry.frame import Frame
+from panelwright.plates.materials.stock import Stock
 from panelwright.plates.tolerances import CONTACT_TOLERANCE, OVERLAP_VOLUME
 
 from .interference import Slab
@@ -24,7 +25,7 @@ AROUND = 64
 
 
 def hinge_findings(made: Sequence[Made]) -> list[Finding]:
-    """Errors and warnings of every hinge's mechanics, with the plates that it joins."""
+    """Errors and warnings of every hinge's mechanics, with the plates that it joins, and a note on what isn't proven."""
     found = []
     for item in made:
         strip = item.layout.strip
@@ -37,7 +38,38 @@ def hinge_findings(made: Sequence[Made]) -> list[Finding]:
                 continue
             where = f"of {a!r}" if a == b else f"between {a!r} and {b!r}"
             message = f"{item.joint.kind} {where}, inner radius {strip.bend.radius:.2f} mm: {text}"
-            found.append(Finding(level, "HINGE", (a, b), message, None, numbers))
+            found.append(Finding(level, "HINGE", (a, b), message, strip.bend.middle, numbers))
+    return [*found, *_unproven(made)]
+
+
+def _unproven(made: Sequence[Made]) -> list[Finding]:
+    """One note for each stock that doesn't state what the stress in the links of its hinges is judged by."""
+    by_stock: dict[Stock, list[Made]] = {}
+    for item in made:
+        strip = item.layout.strip
+        if strip is not None and not {"shear_stress_mpa", "shear_limit_mpa"} <= strip.numbers.keys():
+            by_stock.setdefault(strip.bend.first.body.plate.stock, []).append(item)
+    found = []
+    for stock, items in by_stock.items():
+        strips = [item.layout.strip for item in items if item.layout.strip is not None]
+        plates = tuple(dict.fromkeys(name for item in items for name in item.contact.names))
+        which = "the living hinge" if len(items) == 1 else f"{len(items)} living hinges"
+        lacks = [name for name, value in (("modulus", stock.rigidity), ("strength", stock.shear_strength)) if value is None]
+        known = [strip.numbers.get("shear_stress_mpa") for strip in strips]
+        stress = max((value for value in known if value is not None), default=None)
+        is_that = "" if stress is None else f", up to {stress:.3g} MPa,"
+        wanted = " and ".join(f"shear_{name}=" for name in lacks)
+        found.append(
+            Finding(
+                "info",
+                "HINGE",
+                plates,
+                f"not proven: the shear stress{is_that} in the links of {which} of stock {stock.name or stock.material!r}, "
+                f"which states no shear {' and no shear '.join(lacks)}; state {wanted} in MPa, or cut a trial piece",
+                strips[0].bend.middle,
+                {"hinges": float(len(strips)), **({} if stress is None else {"shear_stress_mpa": stress})},
+            )
+        )
     return found
 
 

@@ -29,6 +29,7 @@ from .material_findings import grain_findings, press_findings
 from .measured_gaps import at_place, measured
 from .omissions import left_out_findings
 from .room_on_sheets import room_findings
+from .springing import springing_findings
 from .stock_findings import stock_findings
 from .tool_corners import tool_findings
 from .webs import thin_findings
@@ -72,6 +73,7 @@ def prove(assembly: Collected) -> Product:
         *left_out_findings(resolved.omitted),
         *_missing_slots(resolved),
         *hinge_findings(resolved.made),
+        *springing_findings(resolved, assembly.chains(), assembly.loose_groups()),
         *_remarks(resolved),
         *odd_clearances(resolved.made),
         *press_findings(resolved.made),

@@ -210,6 +210,20 @@ class Bend:
         return math.radians(self.angle_deg) * self.middle_radius
 
     @property
+    def piece(self) -> RoundPiece:
+        """The strip as it stands, on its cylinder, without its outline."""
+        side, angle = self.first, math.radians(self.angle_deg) * (1 if self.to_show else -1)
+        origin = side.flat(0.0, 0.0)
+        return RoundPiece(
+            (), side.body.frame, origin, side.along, side.across, self.middle_radius, angle, self.thickness
+        )
+
+    @property
+    def middle(self) -> Vector:
+        """The middle of the strip where it stands, half-way through the sheet."""
+        return self.piece.point(self.first.flat(sum(self.span) / 2, self.length / 2), self.thickness / 2)
+
+    @property
     def motion(self) -> Motion:
         """From the second plate's own plane into the first one's, with the strip laid flat between them."""
         # a point at (u, v) of the second side lies at (u, length − v) of the first

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from .curves import Arc, EllipseArc, Loop, Motion, Point, Spline
 
-__all__ = ["carrying", "same_panel"]
+__all__ = ["carrying", "centroid", "same_panel"]
 
 SAME = 1e-5
 """Largest difference in mm between corresponding points of shapes that are the same panel."""
@@ -47,7 +47,7 @@ def carrying(a: Sequence[Loop], b: Sequence[Loop], *, is_mirrored: bool, has_gra
     """
     mirror = Motion.mirror_x() if is_mirrored else Motion()
     moved = [loop.moved(mirror) for loop in a]
-    middle_a, middle_b = _centroid(moved), _centroid(b)
+    middle_a, middle_b = centroid(moved), centroid(b)
     marks_a, marks_b = _landmarks(moved, middle_a), _landmarks(b, middle_b)
     if sorted(marks_a) != sorted(marks_b) or any(len(marks_a[key]) != len(marks_b[key]) for key in marks_a):
         # rounding may sort one landmark into another class; the shape test below decides, from all angles in turn
@@ -60,7 +60,7 @@ def carrying(a: Sequence[Loop], b: Sequence[Loop], *, is_mirrored: bool, has_gra
     return None if found is None else mirror.then(found)
 
 
-def _centroid(loops: Sequence[Loop]) -> Point:
+def centroid(loops: Sequence[Loop]) -> Point:
     """Middle of the area, by chords that turn with the shape."""
     total = sx = sy = 0.0
     for loop in loops:

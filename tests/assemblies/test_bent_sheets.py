@@ -11,6 +11,7 @@ from typing import Any
 import cadquery as cq
 import pytest
 import shapely
+from hinges import SOFT
 from panelwright.assemblies import Assembly, bend
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.data.product import Product
@@ -36,7 +37,7 @@ from panelwright.plates.placing.plate import PlacedPlate
 from readers import is_valid, region, solids_in, volume
 from scenes import cube_turns
 
-PLY = Stock("birch plywood", 3.0, measured=3.0, kerf=0.2, clearance=0.1)
+PLY = Stock("birch plywood", 3.0, measured=3.0, kerf=0.2, clearance=0.1, **SOFT)
 
 PATHS: dict[str, Outline] = {
     "disc": disc(130),

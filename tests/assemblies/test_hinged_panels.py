@@ -11,13 +11,14 @@ from typing import Any
 import pytest
 import shapely
 from hinges import PLY, TURNS, edge, stand
-from panelwright.assemblies import Assembly
+from panelwright.assemblies import Assembly, bend
+from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.output.folder import write_product
-from panelwright.joints import join, living_hinge
+from panelwright.joints import join, living_hinge, tabs
 from panelwright.joints.kinds.hinges.slits import SLOPE_DEG
-from panelwright.plates import Frame, JointError, bent_on, circle, mirrored, polygon, rectangle
+from panelwright.plates import Frame, JointError, Stock, bent_on, circle, mirrored, polygon, rectangle
 from readers import is_valid, pairs, polygon_of_loops, shared_volume, solids_in, volume
 
 PATTERNS = ("staggered", "obround", "chevron")
@@ -365,3 +366,103 @@ def test_unrelated_plates_share_nothing_with_a_bent_panel() -> None:
     product = assembly.product()
     assert product.findings == ()
     assert [shared_volume(a, b) for a, b in pairs(product.parts)] == [0.0]
+
+
+def test_stress_that_no_stock_lets_judge_is_told_once_for_each_stock() -> None:
+    """A note with the hinges' plates, what their stock lacks, and the stress where that is known; none where it is judged."""
+    bare = Stock("birch plywood", 3.0, measured=3.0, kerf=0.2, density=680)
+    assembly = Assembly("card stands", stock=bare)
+    for number in (1, 2):
+        front = assembly.add(f"front {number}", rectangle(80, 60), Frame((0.0, 300.0 * number, 0.0)), loose=True)
+        hinged(assembly, front, 1, f"side {number}", rectangle(50, 60))
+    (note,) = [f for f in assembly.check() if f.code == "HINGE"]
+    assert (note.level, note.numbers) == ("info", {"hinges": 2.0})
+    assert note.plates == ("front 1", "side 1", "front 2", "side 2")
+    assert "states no shear modulus and no shear strength; state shear_modulus= and shear_strength= in MPa" in note.message
+    half = stand(stock=replace(bare, shear_modulus=620))
+    (note,) = [f for f in half.check() if f.code == "HINGE"]
+    assert note.numbers["shear_stress_mpa"] == pytest.approx(half.product().joints[0].numbers["shear_stress_mpa"])
+    assert "states no shear strength; state shear_strength= in MPa" in note.message
+    judged = stand(stock=replace(bare, shear_modulus=620, shear_strength=9.5))
+    assert [f for f in judged.check() if f.code == "HINGE"] == []
+
+
+@pytest.mark.parametrize("turn", ["cube-5", "odd"])
+@pytest.mark.parametrize("toward", ["show", "back"])
+def test_a_hinge_finding_is_placed_in_the_middle_of_its_bend(turn: str, toward: str) -> None:
+    """Half-way along, round and through the strip, by the circle that both plates' middles are tangent to."""
+    at = TURNS[turn]
+    (found,) = [f for f in stand(living_hinge(link=3), radius=20, toward=toward, at=at).check() if f.code == "HINGE"]
+    assert found.place is not None
+    middle, way = 20 + 1.5, 1 if toward == "show" else -1
+    half = math.sqrt(0.5)
+    expected = at.point((40 + middle * half, 0.0, 1.5 + way * middle * (1 - half)))
+    assert found.place == pytest.approx(expected, abs=1e-6)
+
+
+STRONG = {"shear_modulus": 620, "shear_strength": 9.5, "density": 680}
+BIRCH = Stock("birch plywood", 3.0, measured=3.0, kerf=0.2, clearance=0.1, **STRONG)
+BESIDE = Frame.facing((25, -33, -47), show=(0, 1, 0), right=(1, 0, 0))
+"""Where a plate lies along the lower edges of both plates of a card stand."""
+
+
+def springs_of(assembly: Assembly) -> list[Finding]:
+    return [f for f in assembly.check() if f.code == "SPRINGS"]
+
+
+def test_a_bend_that_nothing_holds_is_told_with_its_torque_and_the_weight_against_it() -> None:
+    """The weight by hand: 80 × 60 and 50 × 60 mm of sheet, each at its lever about the bend's middle; the lesser counts."""
+    (found,) = springs_of(stand(stock=BIRCH))
+    r, half = 46.5, math.sqrt(0.5)
+    middle = (40 + r * half, 1.5 - r * (1 - half))
+    levers = {80: math.dist((0.0, 1.5), middle), 50: math.dist((40 + r, 1.5 - r - 25), middle)}
+    weights = [length * 60 * 3e-9 * 680 * 9.80665 * lever for length, lever in levers.items()]
+    assert (found.level, found.plates) == ("warning", ("front", "side"))
+    assert found.numbers["weight_nmm"] == pytest.approx(min(weights))
+    assert found.numbers["spring_back_nmm"] == pytest.approx(46.3, abs=0.1)
+    assert found.place == pytest.approx((middle[0], 0.0, middle[1]))
+    assert "springs back with 46.3 Nmm, against 3.6 Nmm of weight at most" in found.message
+
+
+def test_a_bend_is_held_by_a_plate_that_both_sides_are_joined_to_and_not_by_one_on_one_side() -> None:
+    """A base along both plates; a base along one of them; and a flap that is loose may swing."""
+    for joined, count in ((("front", "side"), 0), (("front",), 1), ((), 1)):
+        assembly = Assembly("card stand", stock=BIRCH)
+        front = assembly.add("front", rectangle(80, 60))
+        side = hinged(assembly, front, 1, "side", rectangle(50, 60))
+        base = assembly.add("base", rectangle(150, 120), BESIDE, loose=not joined)
+        for plate in (front, side):
+            if plate.name in joined:
+                join(plate.face("<Y"), base.show, tabs(count=1))
+        assert len(springs_of(assembly)) == count, joined
+    swinging = Assembly("card stand", stock=BIRCH)
+    front = swinging.add("front", rectangle(80, 60))
+    flap = swinging.add("flap", rectangle(50, 60), bent_on(front.face(">X"), radius=45, angle_deg=90), loose=True)
+    join(front.face(">X"), flap, living_hinge())
+    assert springs_of(swinging) == []
+
+
+@pytest.mark.parametrize(("on_the_flats", "on_the_bend", "count"), [(0, 0, 1), (1, 0, 0), (0, 1, 1), (0, 2, 0)])
+def test_a_bend_laid_into_a_sheet_is_held_by_its_neighbours_or_two_tabs_of_its_own(
+    on_the_flats: int, on_the_bend: int, count: int
+) -> None:
+    """Tabs on both flat parts, or two on the bend; one on the bend alone leaves it free to turn."""
+    assembly = Assembly("note holder", stock=BIRCH)
+    sheet = assembly.add_bent("sheet", rectangle(200, 60), bend(-36, radius=45, angle_deg=90))
+    base = assembly.add("base", rectangle(190, 140), BESIDE, loose=not (on_the_flats or on_the_bend))
+    if on_the_flats:
+        join([part.face("<Y") for part in sheet.flats], base.show, tabs(count=1))
+    if on_the_bend:
+        join([part.face("<Y") for part in sheet.bends], base.show, tabs(count=on_the_bend, width=5))
+    assert len(springs_of(assembly)) == count
+
+
+def test_whether_an_unheld_bend_springs_back_is_not_proven_without_modulus_or_density() -> None:
+    """A note that says what the stock doesn't state; nothing where the torque is less than either side's weight."""
+    (found,) = springs_of(stand(stock=replace(BIRCH, shear_modulus=None)))
+    assert found.level == "info"
+    assert "not proven, as its stock states no shear modulus;" in found.message
+    (found,) = springs_of(stand(stock=replace(BIRCH, density=None)))
+    assert (found.level, list(found.numbers)) == ("info", ["spring_back_nmm"])
+    assert "with 46.3 Nmm; whether weight holds it is not proven, as its stock states no density;" in found.message
+    assert springs_of(stand(stock=PLY)) == []

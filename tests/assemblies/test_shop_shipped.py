@@ -68,6 +68,19 @@ TOLERANCE_CELLS = {
     "MDF 3": "HDF/MDF thin",
     "MDF 6": "HDF/MDF thin",
 }
+FOR_HINGES: dict[str, dict[str, tuple[str, str, float]]] = {
+    "birch plywood": {
+        "shear_modulus_mpa": ("birch plywood", "G_panel_mean", 1.0),
+        "shear_strength_mpa": ("birch plywood", "panel_shear_fv_k", 1.0),
+    },
+    "cast acrylic": {
+        "youngs_modulus_mpa": ("cast PMMA", "E_tensile", 1000.0),
+        "poisson": ("cast PMMA", "poisson", 1.0),
+        "shear_strength_mpa": ("cast PMMA", "shear_strength_min", 1.0),
+    },
+}
+"""By material, the cell of each value that a hinge is judged by, and its unit in that of the key."""
+
 SHOP = Shop.of_shipped()
 
 
@@ -116,6 +129,21 @@ def test_every_value_has_a_source_and_is_the_cell_it_names(name: str) -> None:
         assert shelf.stock.tolerance == (float(row["low"]), float(row["high"]))
         assert row["source"] in table["sources"]["tolerance_standard"]
         assert STANDARDS[table["tolerance_standard"]] == table["sources"]["tolerance_standard"]
+
+
+@pytest.mark.parametrize("name", SHOP.names)
+def test_what_hinges_are_judged_by_is_the_cell_it_names(name: str) -> None:
+    """Moduli and shear strengths; those of plywood are from memory, and say so, and materials without a cell have none."""
+    table = _shipped_tables()[name]
+    cells = FOR_HINGES.get(table["material"], {})
+    keys = {"shear_modulus_mpa", "shear_strength_mpa", "youngs_modulus_mpa", "poisson"}
+    assert keys.intersection(table) == set(cells)
+    for key, (material, prop, scale) in cells.items():
+        (row,) = [row for row in rows("materials.csv") if (row["material"], row["property"]) == (material, prop)]
+        assert table[key] == pytest.approx(scale * float(row["low"]))
+        assert row["source"].removesuffix(", from memory").removesuffix(" 450000 psi") in table["sources"][key]
+        assert ("from memory" in table["sources"][key]) == (row["status"] == "FROM MEMORY")
+    assert (SHOP[name].rigidity is not None and SHOP[name].shear_strength is not None) == bool(cells)
 
 
 def test_fits_are_marked_as_without_source() -> None:

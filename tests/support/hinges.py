@@ -11,7 +11,10 @@ from panelwright.joints.kinds.hinges.living_hinge import LivingHinge
 from panelwright.plates import Face, Frame, Stock, bent_on, rectangle
 from scenes import cube_turns
 
-PLY = Stock("birch plywood", 3.0, measured=3.0, kerf=0.2, clearance=0.08)
+SOFT = {"shear_modulus": 1.0, "shear_strength": 100.0, "density": 680.0}
+"""Of a sheet so soft that neither stress nor springing back counts: what is left to be judged is clearance."""
+
+PLY = Stock("birch plywood", 3.0, measured=3.0, kerf=0.2, clearance=0.08, **SOFT)
 ACRYLIC = Stock("cast acrylic", 3.0, measured=3.0, kerf=0.2, shear_modulus=1148, shear_strength=55)
 """Modulus from E = 3100 MPa and ν = 0.35, strength as in `hinge_mechanics` (samson-supply.com, UFGS 4-159-01)."""
 

@@ -261,14 +261,15 @@ def living_hinge(
     >>> from panelwright.assemblies import Assembly
     >>> from panelwright.joints import join
     >>> from panelwright.plates import Stock, bent_on, rectangle
-    >>> stand = Assembly("card stand", stock=Stock("birch plywood", 3, measured=3, kerf=0.2))
+    >>> ply = Stock("birch plywood", 3, measured=3, kerf=0.2, shear_modulus=620, shear_strength=9.5)
+    >>> stand = Assembly("card stand", stock=ply)
     >>> front = stand.add("front", rectangle(80, 60))
     >>> side = stand.add("side", rectangle(50, 60), bent_on(front.face(">X"), radius=45, angle_deg=90))
     >>> join(front.face(">X"), side, living_hinge(45))
     >>> product = stand.product()
     >>> numbers = product.joints[0].numbers
-    >>> [panel.name for panel in product.panels], numbers["columns"], numbers["limited_by"], product.findings
-    (['front+side'], 24, 'gap', ())
+    >>> [panel.name for panel in product.panels], numbers["columns"], numbers["limited_by"], product.errors
+    (['front+side'], 34, 'stress', ())
     >>> living_hinge(pattern="woven")
     Traceback (most recent call last):
     ...
