@@ -3,10 +3,11 @@
 from typing import Annotated
 
 from panelwright.assemblies import Assembly, stock
-from panelwright.joints import join, tabs
+from panelwright.joints import join, living_hinge, tabs
 from panelwright.plates import Frame, Range, obround, rounded_rectangle
 
 PLY = stock("bending birch 3")  # as measured in shop.toml
+LONG = living_hinge(slit_length=44)  # long links bear the twist, though tabs lock some of them
 
 
 def design(
@@ -33,7 +34,8 @@ def design(
     # a card with the glaze's name stands in the slot at the front; the wall's ends meet in the middle of the rear
     card = obround(70, 6).at(0.0, height / 2)
     front, rear = (0.0, -depth / 2), (0.0, depth / 2)
-    wall = stand.add_wrap("wall", height, ground, Frame((0.0, 0.0, t)), outside=False, seam=rear, zero=front, cut=card)
+    stands = Frame((0.0, 0.0, t))
+    wall = stand.add_wrap("wall", height, ground, stands, outside=False, seam=rear, zero=front, cut=card, hinge=LONG)
     top = stand.add("top", brimmed, Frame((0.0, 0.0, t + height)))
     for border, mate in (("<Z", base.face(">Z")), (">Z", top.face("<Z"))):
         join([part.face(border) for part in wall.flats], mate, tabs(count=1, width=12))

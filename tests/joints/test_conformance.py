@@ -22,6 +22,7 @@ from panelwright.assemblies.data.product import Product
 from panelwright.joints import cross_lap, dog_bone, fingers, living_hinge, pass_through, t_bone, t_nut, tabs
 from panelwright.plates import Frame, Stock
 from panelwright.plates.geometry.region import sorted_loops
+from hinges import SOFT
 from readers import Meeting, is_closed, is_valid, pairs, plays, region, shared_volume, solids_in, volume
 from scenes import (
     Scene,
@@ -144,8 +145,8 @@ TURNS["odder"] = Frame.turned((-5, 0.3, 2), 201.5).shifted((-1234.5, 0.25, 987.6
 def stocks(thickness: tuple[float, float]) -> tuple[Stock, Stock]:
     # both state the press fit that is asked for, so that no finding says that it isn't proven
     return (
-        Stock("birch plywood", thickness[0], measured=thickness[0], cutter="knife", press=-0.06),
-        Stock("MDF", thickness[1], measured=thickness[1], cutter="knife", press=-0.06),
+        Stock("birch plywood", thickness[0], measured=thickness[0], cutter="knife", press=-0.06, **SOFT),
+        Stock("MDF", thickness[1], measured=thickness[1], cutter="knife", press=-0.06, **SOFT),
     )
 
 
