@@ -22,14 +22,13 @@ from panelwright.plates.tolerances import OVERLAP_VOLUME
 from .bent_proof import hinge_findings, strip_overlaps
 from .clearances import odd_clearances
 from .hardware_clashes import hardware_overlaps
-from .held import held_findings
+from .held import held_findings, springing_findings
 from .interference import Slab, all_pairs, common_volume
 from .mark_findings import mark_findings
 from .material_findings import grain_findings, press_findings
 from .measured_gaps import at_place, measured
 from .omissions import left_out_findings
 from .room_on_sheets import room_findings
-from .springing import springing_findings
 from .stock_findings import stock_findings
 from .tool_corners import tool_findings
 from .webs import thin_findings

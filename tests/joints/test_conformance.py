@@ -16,13 +16,13 @@ from itertools import permutations
 from typing import Any
 
 import pytest
+from hinges import SOFT
 from panelwright.assemblies import Assembly
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.data.product import Product
 from panelwright.joints import cross_lap, dog_bone, fingers, living_hinge, pass_through, t_bone, t_nut, tabs
 from panelwright.plates import Frame, Stock
 from panelwright.plates.geometry.region import sorted_loops
-from hinges import SOFT
 from readers import Meeting, is_closed, is_valid, pairs, plays, region, shared_volume, solids_in, volume
 from scenes import (
     Scene,

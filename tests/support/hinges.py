@@ -11,7 +11,7 @@ from panelwright.joints.kinds.hinges.living_hinge import LivingHinge
 from panelwright.plates import Face, Frame, Stock, bent_on, rectangle
 from scenes import cube_turns
 
-SOFT = {"shear_modulus": 1.0, "shear_strength": 100.0, "density": 680.0}
+SOFT = {"shear_modulus": 0.01, "shear_strength": 100.0, "density": 680.0}
 """Of a sheet so soft that neither stress nor springing back counts: what is left to be judged is clearance."""
 
 PLY = Stock("birch plywood", 3.0, measured=3.0, kerf=0.2, clearance=0.08, **SOFT)
