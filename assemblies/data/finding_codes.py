@@ -80,9 +80,9 @@ _ALL: tuple[FindingCode, ...] = (
     ),
     FindingCode(
         "HINGE",
-        ("error", "warning"),
-        "A living hinge asks too much of its links: they touch, or break, or come close to it.",
-        "Take the `slit`, `link`, `slit_length` or radius that the message names; each was tried.",
+        ("error", "warning", "info"),
+        "A living hinge asks too much of its links: they touch, or break, or come close to it; or nobody knows what breaks them.",
+        "Take the `slit`, `link`, `slit_length` or radius that the message names; each was tried.  State what the stock lacks.",
     ),
     FindingCode(
         "JOINT",
@@ -185,6 +185,12 @@ _ALL: tuple[FindingCode, ...] = (
         _ERROR,
         "Two cuts leave so little between them that it breaks or burns away.",
         "Move the cuts apart, or let them meet.",
+    ),
+    FindingCode(
+        "SPRINGS",
+        ("warning", "info"),
+        "Nothing holds a bend, and it springs back harder than weight can hold it, or nobody knows how hard.",
+        "Join what lies on both sides of it to one more plate, or add a flap that is to swing with `loose=True`.",
     ),
     FindingCode(
         "SUPPLY",

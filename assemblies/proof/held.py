@@ -11,7 +11,7 @@ import itertools
 import math
 from collections.abc import Iterable, Sequence
 
-from panelwright.assemblies.data.findings import Finding, Level
+from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.design.placed_sheet import Chain
 from panelwright.assemblies.resolve.resolve import Made, Resolved
@@ -294,8 +294,8 @@ def _finding(made: Made, strip: Strip, weights: Sequence[float | None]) -> Findi
     weight = min(known) if len(known) == len(weights) else None
     where = f"the bend {a!r}" if a == b else f"the bend between {a!r} and {b!r}"
     help_ = "join what lies on both sides of it to one more plate, or add a flap that is to swing with loose=True"
-    level: Level = "warning" if torque is not None and weight is not None else "info"
-    if torque is not None and weight is not None:
+    is_known = torque is not None and weight is not None
+    if is_known:
         text = f"it springs back with {torque:.3g} Nmm, against {weight:.2g} Nmm of weight at most"
     else:
         springs = "" if torque is None else f" with {torque:.3g} Nmm"
@@ -305,7 +305,7 @@ def _finding(made: Made, strip: Strip, weights: Sequence[float | None]) -> Findi
         text = f"it springs back{springs}; whether weight holds it is not proven, as its stock states no {lacks}"
     numbers = {"spring_back_nmm": torque, "weight_nmm": weight}
     return Finding(
-        level,
+        "warning" if is_known else "info",
         "SPRINGS",
         (a,) if a == b else (a, b),
         f"nothing holds {where}: {text}; {help_}",
