@@ -125,7 +125,7 @@ class TestBuild:
         assert main(["build", str(write()), "--out", str(out), "--json"]) == 0
         found = result(capsys)
         always = ["ok", "out", "product", "panels", "findings", "error"]
-        assert list(found) == [*always, "cost", "nests", "sheet_notes", "sheets"]
+        assert list(found) == [*always, "cost", "nests", "sheet_notes", "sheets", "booked"]
         assert (found["ok"], found["out"], found["product"], found["error"]) == (True, str(out), "tile board", None)
         assert found["panels"][0]["bbox_mm"] == [120.0, 60.0]
 

@@ -9,6 +9,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text("utf-8")
 
@@ -68,12 +70,15 @@ def test_pictures_and_files_that_the_readme_names_exist() -> None:
         assert (ROOT / path).exists(), path
 
 
-def test_the_test_command_is_the_one_that_is_run() -> None:
-    """The command between the README's marker and the end of its block is there for the checks to call."""
-    block = README[README.index("<!-- test command -->") :]
-    command = re.findall(r"```sh\n(.*?)```", block, re.DOTALL)[0].strip()
-    assert command.startswith("python3 -m venv")
-    assert "-m pytest" in command
+@pytest.mark.parametrize(("marker", "does"), [("build", "panelwright build"), ("test", "-m pytest")])
+def test_both_commands_stand_where_the_checks_find_them(marker: str, does: str) -> None:
+    """Between the README's marker and the end of its block: system packages where there is apt, then one line that works anywhere."""
+    block = README[README.index(f"<!-- {marker} command -->") :]
+    packages, _, command = re.findall(r"```sh\n(.*?)```", block, re.DOTALL)[0].strip().rpartition("\nfi\n")
+    assert packages.startswith("if command -v apt-get >/dev/null; then")
+    assert "libgl1" in packages
+    assert command.startswith("python3 -m venv .venv && ")
+    assert does in command
 
 
 def test_the_shop_file_in_the_readme_is_read() -> None:

@@ -310,7 +310,6 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     },
     "assemblies.Assembly.record_touching": lambda s: {"self": s.assembly, "joint": tabs(), "skip": Skip()},
     "assemblies.Assembly.joined_faces": lambda s: {"self": s.assembly},
-    "assemblies.Assembly.flattened": lambda s: {"self": s.assembly},
     "assemblies.Assembly.resolve": lambda s: {"self": s.assembly},
     "assemblies.Assembly.check": lambda s: {"self": s.assembly},
     "assemblies.Assembly.product": lambda s: {"self": s.assembly},
