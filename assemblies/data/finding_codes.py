@@ -81,7 +81,7 @@ _ALL: tuple[FindingCode, ...] = (
     FindingCode(
         "HINGE",
         ("error", "warning", "info"),
-        "A living hinge asks too much of its links: they touch, or break, or come close to it; or nobody knows what breaks them.",
+        "A living hinge asks too much of its links: they touch, or break, or nearly; or nobody knows what breaks them.",
         "Take the `slit`, `link`, `slit_length` or radius that the message names; each was tried.  State what the stock lacks.",
     ),
     FindingCode(

@@ -72,7 +72,7 @@ def test_pictures_and_files_that_the_readme_names_exist() -> None:
 
 @pytest.mark.parametrize(("marker", "does"), [("build", "panelwright build"), ("test", "-m pytest")])
 def test_both_commands_stand_where_the_checks_find_them(marker: str, does: str) -> None:
-    """Between the README's marker and the end of its block: system packages where there is apt, then one line for any system."""
+    """Between the README's marker and the end of its block: system packages where there is apt, then one line for all."""
     block = README[README.index(f"<!-- {marker} command -->") :]
     packages, _, command = re.findall(r"```sh\n(.*?)```", block, re.DOTALL)[0].strip().rpartition("\nfi\n")
     assert packages.startswith("if command -v apt-get >/dev/null; then")
