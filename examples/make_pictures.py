@@ -104,7 +104,7 @@ def pages() -> None:
         for bar in sheets.locator("input").all():
             bar.evaluate("bar => { bar.value = 620; bar.dispatchEvent(new Event('input')); }")
         sheets.screenshot(path=HERE / "pictures" / "sheets.png")
-        command = [*PROGRAM, "preview", HERE / "tile_tray.py"]
+        command = [*PROGRAM, "preview", str(HERE / "tile_tray.py")]
         with subprocess.Popen(command, stderr=subprocess.PIPE, text=True) as preview:
             assert preview.stderr is not None
             address = re.search(r"http://[\d.:]+/", preview.stderr.readline())
