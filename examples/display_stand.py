@@ -7,7 +7,7 @@ from panelwright.joints import join, living_hinge, tabs
 from panelwright.plates import Frame, Range, obround, rounded_rectangle
 
 PLY = stock("bending birch 3")  # as measured in shop.toml
-LONG = living_hinge(slit_length=44)  # long links bear the twist, though tabs lock some of them
+LONG = living_hinge(slit_length=40)  # long links bear the twist, though tabs lock some of them
 
 
 def design(
