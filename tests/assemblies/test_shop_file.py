@@ -291,7 +291,7 @@ class TestInForce:
         """It may lie either way round, but it has to lie on it; the sheet may be larger than the bed."""
         text = STUDIO.replace("width_mm = 600\nheight_mm = 400", "width_mm = 1220\nheight_mm = 2440")
         (tmp_path / "shop.toml").write_text(text, encoding="utf-8")
-        assert main(["check", str(design), "--set", "width=380", "height=575"]) == 0  # the margin of what the bed takes is kept
+        assert main(["check", str(design), "--set", "width=585", "height=376"]) == 0  # the margin of what the bed takes is kept
         capsys.readouterr()
         assert main(["check", str(design), "--set", "width=410", "height=590"]) == 1
         assert "error BED: panel 'back' is 410.0 × 593.9 mm" in capsys.readouterr().out
