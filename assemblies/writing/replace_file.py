@@ -15,7 +15,7 @@ from .locks import hold
 from .recover import clear_files, hidden_name
 from .replace_folder import describe_os_error
 
-__all__ = ["write_file"]
+__all__ = ["file_in_waiting", "write_file"]
 
 
 def write_file(target: Path, data: bytes, *, just_before: Callable[[], None] | None = None) -> None:
