@@ -11,7 +11,8 @@ __all__ = ["Writer"]
 HEAD = """
 import os, signal, sys
 from pathlib import Path
-from panelwright.assemblies import _recover, _replace, output
+from panelwright.assemblies.output import folder as output
+from panelwright.assemblies.writing import replace_folder as _replace
 
 count, at = 0, 0
 
