@@ -35,10 +35,7 @@ def design(
     # two rows side by side leave the middle free, where the partition's tabs come through the top
     left = brushes // 2
     pitch = (width / 2 - 20) / (brushes - left)
-    holes = [
-        row(circle(hole), count, pitch=pitch, at=(x, 0))
-        for count, x in ((left, -width / 4), (brushes - left, width / 4))
-    ]
+    holes = [row(circle(hole), count, pitch=pitch, at=(x, 0)) for count, x in ((left, -width / 4), (brushes - left, width / 4))]
     rack.add("top", rectangle(width, depth).cut(holes), lying([front.face(">Z"), rear.face(">Z")]))
     for name, side in (("left end", "<X"), ("right end", ">X")):
         rack.add(name, rectangle(depth, height + 4 * t).rounded(8, ">Y"), against(base.face(side), lift=-t))

@@ -28,9 +28,7 @@ def test_examples_in_docstrings(name: str) -> None:
 def test_there_are_examples() -> None:
     """Examples are found at all: a good many of them, over most modules."""
     finder = doctest.DocTestFinder(exclude_empty=True)
-    found = [
-        test for name in MODULES for test in finder.find(importlib.import_module(name)) if test.examples
-    ]
+    found = [test for name in MODULES for test in finder.find(importlib.import_module(name)) if test.examples]
     assert len(MODULES) > 50
     assert len(found) > 60
     assert sum(len(test.examples) for test in found) > 120

@@ -42,9 +42,7 @@ class _Walls:
     def add(self, name: str, outline: Outline, frame: Frame, stock: Stock | None = None) -> PlacedPlate:
         shapes = self.cut.pop(name, None)
         self.drawn[name] = outline
-        placed: PlacedPlate = self.assembly.add(
-            name, outline if shapes is None else outline.cut(shapes), frame, stock=stock
-        )
+        placed: PlacedPlate = self.assembly.add(name, outline if shapes is None else outline.cut(shapes), frame, stock=stock)
         return placed
 
     def side(self, placed: PlacedPlate, way: Vector) -> tuple[Face, ...]:
@@ -182,9 +180,7 @@ def _require_joinable(n: int, lean_deg: float) -> None:
     )
 
 
-def _box(
-    walls: _Walls, stock: Stock, flat: Stock, size: tuple[float, float, float], *, lid: bool, joint: Joint
-) -> Assembly:
+def _box(walls: _Walls, stock: Stock, flat: Stock, size: tuple[float, float, float], *, lid: bool, joint: Joint) -> Assembly:
     w, d, h = size
     t = stock.t
     _inner(w, t, "width of a carcass")

@@ -38,9 +38,7 @@ class Booking:
 
     def __str__(self) -> str:
         sheets, offcuts = sum(self.used.values()), len(self.kept)
-        return (
-            f"{sheets} sheet{'' if sheets == 1 else 's'} taken off, {offcuts} offcut{'' if offcuts == 1 else 's'} put there"
-        )
+        return f"{sheets} sheet{'' if sheets == 1 else 's'} taken off, {offcuts} offcut{'' if offcuts == 1 else 's'} put there"
 
     def change(self, file: str, *, again: bool = False) -> Callable[[Any], None]:
         """What makes the change in a shop file called `file`, for `edit_shop`.

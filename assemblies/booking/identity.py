@@ -36,9 +36,7 @@ def job_of(batches: Sequence[Batch]) -> Job:
         f"{batch.product.name}\n{batch.copies}\n" + "\n".join(_told(panel) for panel in batch.product.panels)
         for batch in batches
     )
-    what = ", ".join(
-        f"{batch.product.name}{f' × {batch.copies}' if batch.copies > 1 else ''}" for batch in batches
-    )
+    what = ", ".join(f"{batch.product.name}{f' × {batch.copies}' if batch.copies > 1 else ''}" for batch in batches)
     return Job(hashlib.sha256("\n\n".join(told).encode("utf-8", "backslashreplace")).hexdigest()[:16], what)
 
 

@@ -255,9 +255,7 @@ def _step_pages(
     return pages
 
 
-def _step(
-    product: Product, letters: Mapping[str, str], steps: tuple[Step, ...], index: int, sizes: Sizes, box: Box
-) -> Drawn:
+def _step(product: Product, letters: Mapping[str, str], steps: tuple[Step, ...], index: int, sizes: Sizes, box: Box) -> Drawn:
     step = steps[index]
     before = [part for earlier in steps[:index] for part in earlier.parts]
     held = [item for earlier in steps[:index] for item in earlier.bought]

@@ -243,5 +243,3 @@ def _around(boxes: Sequence[Bounds]) -> Bounds:
         max(box[2] for box in boxes),
         max(box[3] for box in boxes),
     )
-
-

@@ -293,9 +293,7 @@ def _make(chosen: argparse.Namespace) -> _Outcome:
             if sheets is not None:
                 booking = booking_asked([Batch(product)], sheets, find_shop_file(design.path, chosen.shop), chosen)
                 along, booked = booking.along, booking.words
-            write_product(
-                product, out, file=design.path.name, parameters=design.values(settings), sheets=sheets, along=along
-            )
+            write_product(product, out, file=design.path.name, parameters=design.values(settings), sheets=sheets, along=along)
     return _Outcome(code, out=out, product=product, sheets=sheets, booked=booked)
 
 

@@ -64,16 +64,17 @@ class Wanted:
         """The files with what goes into them."""
         for path, view in zip(self.files, self.views, strict=True):
             if self.is_drawing:
-                yield path, line_drawing(
-                    parts, view=view, highlight=self.highlight, width=self.width or 800
-                )
+                yield path, line_drawing(parts, view=view, highlight=self.highlight, width=self.width or 800)
             else:
-                yield path, shaded_png(
-                    parts,
-                    view=view,
-                    highlight=self.highlight,
-                    width=self.width or 1200,
-                    height=self.height or 900,
+                yield (
+                    path,
+                    shaded_png(
+                        parts,
+                        view=view,
+                        highlight=self.highlight,
+                        width=self.width or 1200,
+                        height=self.height or 900,
+                    ),
                 )
 
 

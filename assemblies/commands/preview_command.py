@@ -73,9 +73,7 @@ def _listening(port: int) -> socket.socket:
     return listener
 
 
-def _serve(
-    given: str, settings: dict[str, str], shop: str | None, limit_s: float, listener: socket.socket, port: int
-) -> None:
+def _serve(given: str, settings: dict[str, str], shop: str | None, limit_s: float, listener: socket.socket, port: int) -> None:
     import asyncio
 
     import uvicorn

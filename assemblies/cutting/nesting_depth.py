@@ -40,16 +40,12 @@ def _lines_and_spots(paths: Sequence[CutPath]) -> tuple[list[Any], list[Any]]:
     """For each path a line that follows it, and a point in what it encloses or, if it is open, on itself."""
     import shapely
 
-    lines = [
-        shapely.LineString([*(p for s in path.segments for p in s.chords(FOLLOW_TOLERANCE)), path.end]) for path in paths
-    ]
+    lines = [shapely.LineString([*(p for s in path.segments for p in s.chords(FOLLOW_TOLERANCE)), path.end]) for path in paths]
     spots: list[Any] = []
     for path, line in zip(paths, lines, strict=True):
         # never a point of a closed cut itself: that may lie on the outline of a neighbour which it touches
         ring = shapely.Polygon(line.coords) if path.is_closed and len(line.coords) > 3 else line
-        spots.append(
-            shapely.point_on_surface(ring) if ring is not line else shapely.Point(path.segments[0].point_at(0.5))
-        )
+        spots.append(shapely.point_on_surface(ring) if ring is not line else shapely.Point(path.segments[0].point_at(0.5)))
     return lines, spots
 
 

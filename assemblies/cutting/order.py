@@ -65,10 +65,12 @@ def cutting_order(paths: Sequence[CutPath], start: Point = (0.0, 0.0)) -> tuple[
             if paths[i].kind == "outside":
                 outlines.setdefault(paths[i].piece, []).append(k)
         after = [
-            sorted({
-                *(place[h] for h in later[i] if h in place),
-                *(outlines.get(paths[i].piece, ()) if paths[i].kind == "inside" else ()),
-            })
+            sorted(
+                {
+                    *(place[h] for h in later[i] if h in place),
+                    *(outlines.get(paths[i].piece, ()) if paths[i].kind == "inside" else ()),
+                }
+            )
             for i in group
         ]
         ordered += _ordered([paths[i] for i in group], after, at)

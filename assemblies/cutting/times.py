@@ -171,4 +171,3 @@ def _pieces(segment: Segment) -> Iterator[Piece]:
 def _angle_between(a: Point, b: Point) -> float:
     """Angle between two directions in degrees, 0 to 180."""
     return math.degrees(abs(math.atan2(a[0] * b[1] - a[1] * b[0], a[0] * b[0] + a[1] * b[1])))
-

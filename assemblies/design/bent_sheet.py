@@ -128,9 +128,7 @@ def _with_marks(parts: Sequence[SheetPart], ends: Sequence[float], outline: Outl
             boxes = [segment.bounds for segment in mark]
             middle = (min(box[0] for box in boxes) + max(box[2] for box in boxes)) / 2
             marks[bisect(ends, middle)].append(mark)
-    return [
-        replace(part, outline=Outline(part.outline.loops, tuple(own))) for part, own in zip(parts, marks, strict=True)
-    ]
+    return [replace(part, outline=Outline(part.outline.loops, tuple(own))) for part, own in zip(parts, marks, strict=True)]
 
 
 def _between(name: str, outline: Outline, low: float, high: float) -> Outline:

@@ -238,14 +238,10 @@ class Collected:
             return instance(stock, Stock, f"stock of plate {name!r}", "give a Stock", DesignError)
         chosen = self.stock
         if chosen is None:
-            raise DesignError(
-                f"plate {name!r} has no stock; give stock= here or to Assembly({self.name!r}, …)", plates=(name,)
-            )
+            raise DesignError(f"plate {name!r} has no stock; give stock= here or to Assembly({self.name!r}, …)", plates=(name,))
         return chosen
 
-    def _add_parts(
-        self, name: str, parts: Sequence[SheetPart], stock: Stock, hinge: LivingHinge | None
-    ) -> PlacedSheet:
+    def _add_parts(self, name: str, parts: Sequence[SheetPart], stock: Stock, hinge: LivingHinge | None) -> PlacedSheet:
         counts = {True: 0, False: 0}
         placed: list[PlacedPlate] = []
         for part in parts:
@@ -389,7 +385,6 @@ class Collected:
     def sub_assemblies(self) -> tuple[PlacedAssembly, ...]:
         """The sub-assemblies, in the order added."""
         return tuple(self._assemblies.values())
-
 
 
 def _key(first: Face, second: Face) -> frozenset[tuple[str, tuple[Any, ...]]]:

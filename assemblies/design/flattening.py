@@ -32,9 +32,7 @@ def flattened(assembly: Collected) -> tuple[tuple[Body, ...], tuple[Rule, ...], 
     return bodies, rules, tuple(omitted)
 
 
-def _rules(
-    assembly: Collected, bodies: dict[str, Body], prefix: str, view: Frame, omitted: list[Omission]
-) -> Iterator[Rule]:
+def _rules(assembly: Collected, bodies: dict[str, Body], prefix: str, view: Frame, omitted: list[Omission]) -> Iterator[Rule]:
     joins = list(assembly.joins)
     if assembly.touching_joint is not None:
         joint, skip, line = assembly.touching_joint
@@ -42,9 +40,7 @@ def _rules(
         joins += [Join(pair.edge, pair.broad, joint, line) for pair in pairs]
         omitted += [Omission(prefix, item, joint, line) for item in left]
     for join in joins:
-        holds = [
-            Hold(bodies[prefix + face.placed.name], face.place, face.describe, view) for face in (join.first, join.second)
-        ]
+        holds = [Hold(bodies[prefix + face.placed.name], face.place, face.describe, view) for face in (join.first, join.second)]
         stocks = [hold.body.plate.stock for hold in holds]
         yield Rule(
             holds[0],

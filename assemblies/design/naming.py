@@ -13,9 +13,7 @@ LONGEST = 60
 """Longest name in characters: a file name with its folder and ending stays well below the usual 255 bytes."""
 
 _FORBIDDEN = '/\\:*?"<>|.'
-_RESERVED = frozenset(
-    {"CON", "PRN", "AUX", "NUL"} | {f"COM{i}" for i in range(1, 10)} | {f"LPT{i}" for i in range(1, 10)}
-)
+_RESERVED = frozenset({"CON", "PRN", "AUX", "NUL"} | {f"COM{i}" for i in range(1, 10)} | {f"LPT{i}" for i in range(1, 10)})
 
 
 def usable_name(name: str, what: str) -> str:
@@ -39,9 +37,7 @@ def usable_name(name: str, what: str) -> str:
     if known != known.strip():
         raise NamingError(f"{what} name {told} begins or ends with a space; leave it out", value=name)
     if len(known) > LONGEST or len(known.encode("utf-8", "replace")) > 3 * LONGEST:
-        raise NamingError(
-            f"{what} name {told} has {len(known)} characters; {LONGEST} is the most", value=name, limit=LONGEST
-        )
+        raise NamingError(f"{what} name {told} has {len(known)} characters; {LONGEST} is the most", value=name, limit=LONGEST)
     for character in known:
         if character in _FORBIDDEN:
             raise NamingError(

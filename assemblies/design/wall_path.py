@@ -76,9 +76,7 @@ def wall_path(loop: Loop, thickness: float, *, outside: bool, seam: Point | None
     segments: list[Line | Arc] = []
     for segment in loop:
         if not isinstance(segment, Line | Arc):
-            raise OutlineError(
-                f"a wall can't follow a {type(segment).__name__} as it is; give the path as arcs, by in_arcs()"
-            )
+            raise OutlineError(f"a wall can't follow a {type(segment).__name__} as it is; give the path as arcs, by in_arcs()")
         segments.append(segment)
     corners = [i for i in range(len(segments)) if _turn_deg(segments[i - 1], segments[i]) > CORNER_DEG]
     segments = _begun(segments, corners, seam)

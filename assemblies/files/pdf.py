@@ -86,6 +86,7 @@ def path_of(canvas: Any, chain: Sequence[Segment], corner: Point, *, more: Seque
 
     `more` are further chains of the same path, such as the holes of an outline to be filled.
     """
+
     def at(point: Point) -> Point:
         return ((point[0] - corner[0]) / POINT_MM, (point[1] - corner[1]) / POINT_MM)
 

@@ -109,8 +109,7 @@ def layered_svg(title: str, layers: Mapping[str, Sequence[Sequence[Segment]]], p
     pen = Pen(left, top)
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
-        f'viewBox="0 0 {width} {height}">',
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}">',
         f"<title>{escape(title)}</title>",
     ]
     pens = pens_of(layers)
@@ -200,9 +199,7 @@ class Pen:
         # turned over, the axis leans the other way
         lean = -math.degrees(math.atan2(arc.major[1], arc.major[0]))
         radii = (self.number(longest), self.number(longest * arc.ratio))
-        return [
-            self.arc(*radii, lean, sweep / pieces, arc.point_at((index + 1) / pieces)) for index in range(pieces)
-        ]
+        return [self.arc(*radii, lean, sweep / pieces, arc.point_at((index + 1) / pieces)) for index in range(pieces)]
 
     def arc(self, rx: str, ry: str, lean_deg: float, sweep: float, end: Point) -> str:
         large = 1 if abs(sweep) > math.pi else 0

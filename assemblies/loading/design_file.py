@@ -55,15 +55,11 @@ class Design:
             raise DesignError(f"design {self.path.name!r} takes no parameters, so not {name!r}", value=name)
         near = difflib.get_close_matches(name, names, n=1)
         hint = f"did you mean {near[0]!r}?" if near else f"it takes {', '.join(names)}"
-        raise DesignError(
-            f"design {self.path.name!r} has no parameter {name!r}; {hint}", value=name, limit=tuple(names)
-        )
+        raise DesignError(f"design {self.path.name!r} has no parameter {name!r}; {hint}", value=name, limit=tuple(names))
 
     def values(self, settings: Mapping[str, Any]) -> dict[str, Any]:
         """Every parameter with its value: the one set, or the default."""
-        return {
-            parameter.name: settings.get(parameter.name, parameter.default) for parameter in self.parameters
-        }
+        return {parameter.name: settings.get(parameter.name, parameter.default) for parameter in self.parameters}
 
     def surroundings(self) -> contextlib.AbstractContextManager[None]:
         """What the design's code needs around it while it runs.
@@ -107,9 +103,7 @@ def load_design(path: str | Path, *, shop: str | Path | None = None) -> Design:
         names = [name for name, value in module.__dict__.items() if isinstance(value, types.FunctionType)]
         near = difflib.get_close_matches("design", names, n=1, cutoff=0.5)
         hint = f"; rename {near[0]!r}" if near else ""
-        raise DesignError(
-            f"design {path.name!r} defines no `design`; write `def design(...) -> Assembly:` in it{hint}"
-        )
+        raise DesignError(f"design {path.name!r} defines no `design`; write `def design(...) -> Assembly:` in it{hint}")
     function = module.__dict__["design"]
     if not callable(function):
         raise DesignError(
@@ -154,9 +148,7 @@ def run(design: Design, settings: Mapping[str, Any] | None = None) -> Assembly:
 
     if not isinstance(made, Assembly):
         hint = "end it with `return` and the assembly" if made is None else "return the Assembly itself"
-        raise DesignError(
-            f"design() in {design.path.name!r} returned {_kind_of(made)}, not an Assembly; {hint}", value=made
-        )
+        raise DesignError(f"design() in {design.path.name!r} returned {_kind_of(made)}, not an Assembly; {hint}", value=made)
     return made
 
 
@@ -233,9 +225,7 @@ def _blaming(path: Path, what: str) -> Iterator[None]:
 def _blame(path: Path, error: BaseException, message: str) -> NoReturn:
     lines = "".join(f"\n  {line}" for line in design_lines(error, path))
     known = error if isinstance(error, PanelwrightError) else PanelwrightError("")
-    raise DesignError(
-        message + lines, plates=known.plates, face=known.face, value=known.value, limit=known.limit
-    ) from error
+    raise DesignError(message + lines, plates=known.plates, face=known.face, value=known.value, limit=known.limit) from error
 
 
 def _kind_of(value: Any) -> str:

@@ -136,5 +136,3 @@ def _once(lines: Sequence[Line]) -> list[Line]:
         ends = [(round(x, 3), round(y, 3)) for x, y in (line.start, line.end)]
         seen.setdefault(tuple(sorted(ends)), line)
     return list(seen.values())
-
-

@@ -108,9 +108,7 @@ class Table:
     def __init__(self, fits: Fits) -> None:
         self._fits = fits
 
-    def best(
-        self, sheet: SheetCopy, laid: Sequence[Laid], item: Item, rule: Rule, variants: Sequence[Variant]
-    ) -> Laid | None:
+    def best(self, sheet: SheetCopy, laid: Sequence[Laid], item: Item, rule: Rule, variants: Sequence[Variant]) -> Laid | None:
         """The item in its best place, or None if there is no room for it."""
         every = (*sheet.fixed, *laid)
         across = (rule == "short") != sheet.is_upright

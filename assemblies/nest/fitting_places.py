@@ -214,5 +214,3 @@ def _corners(*regions: Sequence[Path]) -> int:
 def _common_box(paths: Sequence[Path]) -> Box:
     boxes = [box_of(path) for path in paths]
     return (min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes))
-
-

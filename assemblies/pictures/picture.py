@@ -138,9 +138,7 @@ def line_drawing(
     wide = whole(width, "width of a drawing in pixels", least=16)
     stroke = positive(stroke_px, "line width of a drawing", unit="px")
     if background is not None and not re.fullmatch(r"#[0-9A-Fa-f]{6}", background):
-        raise SizeError(
-            f"background of a drawing is {background!r}; give '#RRGGBB', or None for none", value=background
-        )
+        raise SizeError(f"background of a drawing is {background!r}; give '#RRGGBB', or None for none", value=background)
     marked = _marked(parts, highlight)
     frames = _frames(parts, explode)
     seen = edges_seen([(p.solid, f) for p, f in zip(parts, frames, strict=True)], _outlook(view))
@@ -225,9 +223,7 @@ def shaded_pixels(
             f"background of a picture is {background!r}; give red, green and blue from 0 to 255",
             value=background,
         )
-    return painted(
-        parts, _frames(parts, explode), colors, view=view, size=size, background=background, stroke_px=stroke
-    ).pixels
+    return painted(parts, _frames(parts, explode), colors, view=view, size=size, background=background, stroke_px=stroke).pixels
 
 
 @dataclass(frozen=True, slots=True)
@@ -308,8 +304,7 @@ def _outlook(view: str | View) -> Outlook:
     if isinstance(view, str):
         if view not in VIEWS:
             raise SelectionError(
-                f"view {view!r} is not known; give one of {', '.join(VIEWS)}, "
-                "or View(azimuth_deg, elevation_deg)",
+                f"view {view!r} is not known; give one of {', '.join(VIEWS)}, or View(azimuth_deg, elevation_deg)",
                 value=view,
             )
         view = VIEWS[view]
@@ -407,7 +402,7 @@ def _number(value: float) -> str:
 
 def _text(name: str) -> str:
     """A name as XML text; characters that XML cannot hold become the replacement character."""
-    return escape(re.sub(r"[^\t\n\r\x20-\uD7FF\uE000-\uFFFD\U00010000-\U0010FFFF]", "\uFFFD", name))
+    return escape(re.sub(r"[^\t\n\r\x20-\uD7FF\uE000-\uFFFD\U00010000-\U0010FFFF]", "\ufffd", name))
 
 
 def _ids(names: Sequence[str]) -> list[str]:

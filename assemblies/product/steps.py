@@ -159,8 +159,6 @@ def _step(
         if {a, b} <= there and {a, b} & fresh:
             counts.update(dict(joint.hardware))
     bought = tuple(
-        item
-        for item in product.bought
-        if (ends := {home[plate] for plate in item.plates}) and ends <= there and ends & fresh
+        item for item in product.bought if (ends := {home[plate] for plate in item.plates}) and ends <= there and ends & fresh
     )
     return Step(number, tuple(group), tuple(sorted(counts.items())), bought)

@@ -299,9 +299,7 @@ def _finding(made: Made, strip: Strip, weights: Sequence[float | None]) -> Findi
         text = f"it springs back with {torque:.3g} Nmm, against {weight:.2g} Nmm of weight at most"
     else:
         springs = "" if torque is None else f" with {torque:.3g} Nmm"
-        lacks = " and no ".join(
-            name for name, value in (("shear modulus", torque), ("density", weight)) if value is None
-        )
+        lacks = " and no ".join(name for name, value in (("shear modulus", torque), ("density", weight)) if value is None)
         text = f"it springs back{springs}; whether weight holds it is not proven, as its stock states no {lacks}"
     numbers = {"spring_back_nmm": torque, "weight_nmm": weight}
     return Finding(

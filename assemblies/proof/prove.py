@@ -151,8 +151,6 @@ def _places_shared(a: Slab, b: Slab) -> list[tuple[float, float, float]]:
     return [place for volume, place in common_parts_of((a.solid, a.frame), (b.solid, b.frame)) if volume > OVERLAP_VOLUME / 10]
 
 
-
-
 def _missing_slots(resolved: Resolved) -> list[Finding]:
     findings = []
     for made, claim in resolved.idle:

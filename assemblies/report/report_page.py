@@ -69,9 +69,7 @@ def content_of(
     )
 
 
-def page_html(
-    name: str, content: Content, scene: Mapping[str, Any], *, live: tuple[str, str, str] | None = None
-) -> str:
+def page_html(name: str, content: Content, scene: Mapping[str, Any], *, live: tuple[str, str, str] | None = None) -> str:
     """The page with its styles, scripts and data inside.
 
     `live` adds HTML before the view, styles and a script for a page that a server keeps up to date; only such a page may ask

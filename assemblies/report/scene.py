@@ -32,6 +32,7 @@ _FINE, _COARSE = (0.03, 18.0), (0.2, 45.0)
 The fine ones are below a kerf, so that gaps look right; the coarse ones are for many plates.
 """
 
+
 def scene_of(product: Product) -> dict[str, Any]:
     """The 3D view's data for a product, ready for JSON.
 

@@ -186,7 +186,7 @@ def _stocks(product: Product) -> str:
         said = sources if isinstance(sources, str) else "; ".join(f"{key}: {value}" for key, value in sources.items())
         rows.append(
             [
-                f'{text(stock.name or stock.material)}{f" ({text(stock.material)})" if stock.name else ""}',
+                f"{text(stock.name or stock.material)}{f' ({text(stock.material)})' if stock.name else ''}",
                 f"{number(stock.t, 3)}{'' if stock.measured is not None else ' nominal'}",
                 number(stock.kerf, 3),
                 number(stock.clearance, 3),

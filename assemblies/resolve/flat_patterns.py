@@ -27,6 +27,7 @@ from .flat_clashes import check_spread, strip_corners
 
 __all__ = ["BentStrip", "Group", "Seam", "bent_part", "groups_of"]
 
+
 @dataclass(frozen=True, eq=False)
 class _Link:
     """One hinge, and the numbers of the plates that it joins."""
@@ -73,9 +74,7 @@ class BentStrip:
     piece: RoundPiece
 
 
-def groups_of(
-    strips: Sequence[tuple[int, int, Strip]], seams: Sequence[Seam] = ()
-) -> tuple[list[Group], list[JointError]]:
+def groups_of(strips: Sequence[tuple[int, int, Strip]], seams: Sequence[Seam] = ()) -> tuple[list[Group], list[JointError]]:
     """The groups that hinges and seams make, by the number of their first plate, and an error for each ring."""
     home: dict[int, list[int]] = {}
     links: list[_Link | Seam] = []
@@ -161,16 +160,12 @@ class _LaidStrip:
         return _round(self.place(0.0, 0.0), along, across, bend, self.frame, loops)
 
 
-def _round(
-    origin: Point, along: Point, across: Point, bend: Bend, frame: Frame, loops: tuple[Loop, ...] = ()
-) -> RoundPiece:
+def _round(origin: Point, along: Point, across: Point, bend: Bend, frame: Frame, loops: tuple[Loop, ...] = ()) -> RoundPiece:
     angle = math.radians(bend.angle_deg) * (1 if bend.to_show else -1)
     return RoundPiece(loops, frame, origin, along, across, bend.middle_radius, angle, bend.thickness)
 
 
-def _laid_out(
-    group: Group, bodies: Sequence[Body], own: Mapping[int, Strip]
-) -> tuple[dict[int, _Laid], list[_LaidStrip]]:
+def _laid_out(group: Group, bodies: Sequence[Body], own: Mapping[int, Strip]) -> tuple[dict[int, _Laid], list[_LaidStrip]]:
     """Every plate and strip of a group in the panel, outwards from the first plate.  `own` are the strips that plates are."""
     laid = {group.members[0]: _Laid(Motion(), Frame())}
     strips: list[_LaidStrip] = []
@@ -231,9 +226,7 @@ def bent_part(
     root = flats[group.members[0]]
     names = tuple(flats[number].name for number in group.members)
     laid, strips = _laid_out(group, bodies, own)
-    flat_loops = {
-        number: tuple(loop.moved(place.motion) for loop in flats[number].loops) for number, place in laid.items()
-    }
+    flat_loops = {number: tuple(loop.moved(place.motion) for loop in flats[number].loops) for number, place in laid.items()}
     first, *others = group.members
     outers = [loop for number in others for loop in flat_loops[number] if loop.area > 0]
     holes = [loop.reversed() for number in others for loop in flat_loops[number] if loop.area < 0]
@@ -275,9 +268,7 @@ def bent_part(
         for number in group.members
         for mark in flats[number].marks
     )
-    strokes = tuple(
-        slit.path(strip.place) for (strip, slit), is_stroke in zip(planned, in_one_pass, strict=True) if is_stroke
-    )
+    strokes = tuple(slit.path(strip.place) for (strip, slit), is_stroke in zip(planned, in_one_pass, strict=True) if is_stroke)
     bends = tuple(loop for strip in strips for loop in strip.outlines(flat_loops))
     panel = Unrolled(names, tuple(unslit), whole, strokes, bends)
     part = Part(group.panel(names), root.stock, root.frame, bent_solid(bent, t), loops, marks, panel)

@@ -112,9 +112,7 @@ def footprint(item: Pending) -> dict[int, list[Loop]]:
     return found
 
 
-def blocked(
-    contact: Contact, strips: Strips, loops: Loops, *, and_holes: bool = False, webs: bool = True
-) -> list[Interval]:
+def blocked(contact: Contact, strips: Strips, loops: Loops, *, and_holes: bool = False, webs: bool = True) -> list[Interval]:
     """Intervals of u that regions take from two strips along the line; `and_holes`, those that cut-outs take as well."""
     found: list[Interval] = []
     for side, (low, high) in zip((contact.first, contact.second), strips, strict=True):
@@ -185,6 +183,4 @@ def colliding_claims(a: Pending, own: Layout, b: Pending, other: Layout) -> dict
 
 def has_same_corners(a: Loop, b: Loop) -> bool:
     """Whether two loops have the same corners, in whatever order."""
-    return len(a) == len(b) and all(
-        any(math.dist(one.start, other.start) < SAME for other in b.segments) for one in a.segments
-    )
+    return len(a) == len(b) and all(any(math.dist(one.start, other.start) < SAME for other in b.segments) for one in a.segments)

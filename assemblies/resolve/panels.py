@@ -40,9 +40,7 @@ def grouped(parts: Sequence[Part]) -> list[list[Part]]:
 def _same(a: Part, b: Part) -> bool:
     if a.marks or b.marks:
         return a.marks == b.marks and a.loops == b.loops
-    return same_panel(
-        a.loops, b.loops, may_flip=a.stock.both_faces_good, has_grain=a.stock.grain is not None
-    )
+    return same_panel(a.loops, b.loops, may_flip=a.stock.both_faces_good, has_grain=a.stock.grain is not None)
 
 
 def _is_turned_over(first: Part, other: Part) -> bool:
@@ -68,9 +66,7 @@ def panels_of(parts: Sequence[Part]) -> tuple[tuple[Panel, ...], tuple[Finding, 
             to_cut = loops if unrolled is None else tuple(loop.moved(motion) for loop in unrolled.loops)
             cuts = cut_paths(to_cut, part.stock.kerf, panel=part.name)
         except KerfError as error:
-            findings.append(
-                Finding("error", "KERF", names, str(error), numbers={"kerf_mm": part.stock.kerf})
-            )
+            findings.append(Finding("error", "KERF", names, str(error), numbers={"kerf_mm": part.stock.kerf}))
             cuts = loops
         panels.append(
             Panel(

@@ -104,9 +104,7 @@ def _in_place(made: Made, changed: Mapping[Strip, Strip]) -> Made:
     return replace(made, layout=replace(made.layout, strip=after, numbers=after.numbers))
 
 
-def _bends(
-    chains: Sequence[Chain], bodies: Sequence[Body]
-) -> tuple[list[Made], dict[int, Strip], list[JointError]]:
+def _bends(chains: Sequence[Chain], bodies: Sequence[Body]) -> tuple[list[Made], dict[int, Strip], list[JointError]]:
     """The hinges that are laid into bent sheets, and the strip that each bent part is."""
     by_name = {body.name: body for body in bodies}
     made: list[Made] = []
@@ -223,11 +221,7 @@ def _part(
             error.plates = error.plates or (body.name,)
             raise
         shapes[key] = shape
-    lost = [
-        (owner, claim)
-        for owner, claim in (cuts[i] for i in shape.idle_cuts)
-        if owner is not None and claim.must_bite
-    ]
+    lost = [(owner, claim) for owner, claim in (cuts[i] for i in shape.idle_cuts) if owner is not None and claim.must_bite]
     return Part(body.name, body.plate.stock, body.frame, shape.solid, shape.loops, outline.marks), lost
 
 

@@ -151,9 +151,7 @@ def _keeper(
     return max(corner.bodies, key=lambda body: (owned[body.number], -body.number))
 
 
-def _square(
-    body: Body, lines: Mapping[int, tuple[Contact, Position, Interval]]
-) -> tuple[Side, Interval, Interval] | None:
+def _square(body: Body, lines: Mapping[int, tuple[Contact, Position, Interval]]) -> tuple[Side, Interval, Interval] | None:
     """The cube's square in a plate's own plane, as one of its joint lines sees it; None if none of them is the plate's."""
     for contact, _, interval in lines.values():
         if contact.first.body is body:

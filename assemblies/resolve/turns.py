@@ -16,9 +16,7 @@ SAME = 1e-6
 """Places along a line nearer than this are one, mm."""
 
 
-def by_turns(
-    wishes: Sequence[Wish], clashes: Mapping[tuple[int, int], Sequence[Interval]], web: float
-) -> list[list[Interval]]:
+def by_turns(wishes: Sequence[Wish], clashes: Mapping[tuple[int, int], Sequence[Interval]], web: float) -> list[list[Interval]]:
     """What each joint gets of the line: its own free stretches where it is alone, turns where it is not.
 
     `clashes` holds, for pairs of numbers in rising order, the intervals in which both cannot have material at one place.  All
@@ -125,9 +123,7 @@ def _those_that_fit(
     return tuple(sorted(chosen))
 
 
-def _divided(
-    group: Sequence[int], wishes: Sequence[Wish], line: Interval, web: float
-) -> Iterator[tuple[int, Interval]]:
+def _divided(group: Sequence[int], wishes: Sequence[Wish], line: Interval, web: float) -> Iterator[tuple[int, Interval]]:
     """Cells in turn over a stretch, as many for each joint as it wants things on this part of its line."""
     if not group:
         return
@@ -147,9 +143,7 @@ def _divided(
         at += needs[i] * unit
 
 
-def _spaced(
-    group: Sequence[int], wishes: Sequence[Wish], line: Interval, pitch: float
-) -> Iterator[tuple[int, Interval]]:
+def _spaced(group: Sequence[int], wishes: Sequence[Wish], line: Interval, pitch: float) -> Iterator[tuple[int, Interval]]:
     """Cells of one pitch, each joint's a part of the pitch after those of the one before, centred on the stretch."""
     step = pitch / len(group)
     low, high = line

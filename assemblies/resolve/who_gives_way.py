@@ -49,9 +49,7 @@ Clashes = Mapping[tuple[int, int], Sequence[Interval]]
 """For pairs of joints by number, the intervals of the first one's u that the second one may want too."""
 
 
-def lay_out_all(
-    pending: Sequence[Pending], corners: Sequence[Corner]
-) -> tuple[dict[int, Layout], list[JointError]]:
+def lay_out_all(pending: Sequence[Pending], corners: Sequence[Corner]) -> tuple[dict[int, Layout], list[JointError]]:
     """The layout of each joint that can be made, by number, and why the others can't."""
     layouts: dict[int, Layout] = {}
     failures: list[JointError] = []
@@ -98,9 +96,7 @@ def _ranked(pending: Sequence[Pending], *ranks: Rank) -> list[int]:
     return [i for i, item in enumerate(pending) if item.rank in ranks]
 
 
-def _free(
-    item: Pending, strips: Strips, fixed: Loops, taken: Iterable[Loops] = (), *, webs: bool = True
-) -> list[Interval]:
+def _free(item: Pending, strips: Strips, fixed: Loops, taken: Iterable[Loops] = (), *, webs: bool = True) -> list[Interval]:
     """What cut-outs and claims leave of a joint's line, and what else others have taken; without `webs`, down to nothing."""
     contact = item.contact
     found = obstacles(contact, strips, fixed, webs=webs)

@@ -56,7 +56,7 @@ def read_job(path: Path) -> JobFile:
     top.only(("products", "pins"))
     wanted = tuple(_product(table, path.parent) for table in top.tables("products"))
     if not wanted:
-        raise top.error("there are no [[products]]; give at least one with its design = \"….py\"")
+        raise top.error('there are no [[products]]; give at least one with its design = "….py"')
     return JobFile(wanted, tuple(_pin(table) for table in top.tables("pins")))
 
 
@@ -90,6 +90,7 @@ def pin_named(pin: Pin, names: Sequence[str]) -> Pin:
     >>> pin_named(Pin("600 x 400", 0, 0), ["offcut 380 × 400", "600 × 400"]).sheet
     '600 × 400'
     """
+
     def folded(name: str) -> str:
         return "".join(name.casefold().replace("×", "x").split())
 
@@ -115,7 +116,4 @@ def wanted_on_line(designs: Sequence[str], copies: Sequence[int], settings: Sequ
             value=list(settings),
         )
     numbers = [1] * len(designs) if not copies else list(copies) * (len(designs) if len(copies) == 1 else 1)
-    return tuple(
-        Wanted(Path(design), number, tuple(settings))
-        for design, number in zip(designs, numbers, strict=True)
-    )
+    return tuple(Wanted(Path(design), number, tuple(settings)) for design, number in zip(designs, numbers, strict=True))

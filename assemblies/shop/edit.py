@@ -98,9 +98,7 @@ def _bytes(target: Path) -> bytes | None:
     except FileNotFoundError:
         return None
     except OSError as error:
-        raise ShopError(
-            f"shop file {str(target)!r} cannot be read: {error.strerror or error}", value=str(target)
-        ) from error
+        raise ShopError(f"shop file {str(target)!r} cannot be read: {error.strerror or error}", value=str(target)) from error
 
 
 def _text(data: bytes, path: Path) -> str:

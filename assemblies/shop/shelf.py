@@ -75,9 +75,7 @@ class Machine:
     cost_per_hour: float | None = None
 
 
-def largest_panel(
-    sheets: tuple[Sheet, ...], offcuts: tuple[Offcut, ...], *, has_grain: bool
-) -> tuple[float, float] | None:
+def largest_panel(sheets: tuple[Sheet, ...], offcuts: tuple[Offcut, ...], *, has_grain: bool) -> tuple[float, float] | None:
     """(Width, height) in mm that no panel may exceed if it is to go on any one sheet or offcut; None without any.
 
     With several sizes this is the box round them all: what exceeds it fits nowhere, what does not may still have to be tried.

@@ -157,9 +157,7 @@ class Shop:
         hint = f"did you mean {near!r}?" if near else f"there are {', '.join(self.names)}"
         if self.file:
             raise ShopError(f"{self.file} has no stock {name!r}, nor is one shipped; {hint}", value=name, limit=self.names)
-        raise ShopError(
-            f"no stock {name!r} is shipped, and no {FILE_NAME} is in force; {hint}", value=name, limit=self.names
-        )
+        raise ShopError(f"no stock {name!r} is shipped, and no {FILE_NAME} is in force; {hint}", value=name, limit=self.names)
 
     def price_of(self, designation: str) -> float | None:
         """Price of one bought part, None if the file has none; a letter x does for the sign × in its designation.

@@ -279,8 +279,7 @@ def _undisturbed() -> Iterator[Callable[[], bool]]:
         yield lambda: False
         return
     before = {
-        number: signal.signal(number, lambda number, _: came.append(number))
-        for number in (signal.SIGINT, signal.SIGTERM)
+        number: signal.signal(number, lambda number, _: came.append(number)) for number in (signal.SIGINT, signal.SIGTERM)
     }
     try:
         yield lambda: bool(came)

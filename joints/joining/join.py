@@ -78,7 +78,7 @@ def _faces(given: Given) -> tuple[Face, ...]:
     if isinstance(given, PlacedPlate):
         return (given.show,)
     if isinstance(given, str) or not isinstance(given, Iterable):
-        raise JointError(f"{shown(given)} is no face of a plate; give one such as base.face(\">Z\")", value=given)
+        raise JointError(f'{shown(given)} is no face of a plate; give one such as base.face(">Z")', value=given)
     faces: list[Face] = []
     for item in items(given, "list of faces to join", "give faces such as base.face('>Z')", JointError):
         faces.extend(_faces(item))

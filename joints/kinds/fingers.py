@@ -121,9 +121,7 @@ class Fingers:
             if self.ends != "first":
                 number = max(number, 3 if odd else 2)
         if line / number < 1e-3:
-            raise joint_error(
-                contact, self.kind, f"{number} fingers on {line:.3f} mm are too narrow", value=number, limit=line
-            )
+            raise joint_error(contact, self.kind, f"{number} fingers on {line:.3f} mm are too narrow", value=number, limit=line)
         return number
 
 
@@ -183,9 +181,7 @@ def _cell_claims(
     return claims, False
 
 
-def _cell_fits(
-    contact: Contact, u: Interval, owner: int, clearance: float, *, between: bool, all_round: bool
-) -> list[Fit]:
+def _cell_fits(contact: Contact, u: Interval, owner: int, clearance: float, *, between: bool, all_round: bool) -> list[Fit]:
     """What can be measured: a finger between two others, and at a T the thickness too."""
     middle = (u[0] + u[1]) / 2
     # half way along what sticks out: there the neighbours stand on both sides

@@ -104,9 +104,7 @@ def _require_angle(angle_deg: float, a: Hold, b: Hold, kind: str) -> None:
 
 def _section(first: Body, second: Body, origin: Vector, out: Vector) -> Section:
     z1, z2 = first.frame.z, second.frame.z
-    return Section(
-        first.t, second.t, (dot(z2, out), dot(z2, z1)), dot(minus(second.frame.origin, origin), z2)
-    )
+    return Section(first.t, second.t, (dot(z2, out), dot(z2, z1)), dot(minus(second.frame.origin, origin), z2))
 
 
 def _require_two_plates(a: Hold, b: Hold, kind: str) -> None:

@@ -174,9 +174,7 @@ def _column(side: Side, footprint: Interval, length: float, corner: bool) -> Int
     return None
 
 
-def _edge_stretches(
-    side: Side, footprint: Interval, column: Interval, length: float, mate: Hold
-) -> list[Interval]:
+def _edge_stretches(side: Side, footprint: Interval, column: Interval, length: float, mate: Hold) -> list[Interval]:
     """Intervals of u on which both plates have material."""
     if not mate.is_broad and isinstance(mate.segment, Line):
         ends = sorted(side.seen(point)[0] for point in (mate.segment.start, mate.segment.end))

@@ -208,9 +208,7 @@ def round_contact(edge: Hold, mate: Hold, kind: str, *, swapped: bool) -> Contac
         facing = bent.t if mate.place[0] == "show" else 0.0
         reach = piece.radius_at(facing)
         if not isinstance(arc, Arc) or math.dist(arc.center, (x, y)) > CONTACT_TOLERANCE:
-            raise error(
-                "the edge is no arc about the axis of the bend; draw it concentric (ellipses and splines by in_arcs())"
-            )
+            raise error("the edge is no arc about the axis of the bend; draw it concentric (ellipses and splines by in_arcs())")
         # material lies to the left of travel, so a counter-clockwise arc looks away from its centre
         grows = 1.0 if arc.sweep > 0 else -1.0
         looks = -piece.sign if mate.place[0] == "show" else piece.sign

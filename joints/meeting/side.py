@@ -214,9 +214,7 @@ class Bend:
         """The strip as it stands, on its cylinder, without its outline."""
         side, angle = self.first, math.radians(self.angle_deg) * (1 if self.to_show else -1)
         origin = side.flat(0.0, 0.0)
-        return RoundPiece(
-            (), side.body.frame, origin, side.along, side.across, self.middle_radius, angle, self.thickness
-        )
+        return RoundPiece((), side.body.frame, origin, side.along, side.across, self.middle_radius, angle, self.thickness)
 
     @property
     def middle(self) -> Vector:

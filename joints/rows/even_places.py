@@ -72,9 +72,7 @@ def _fullest(count: int, stretches: int, value: Callable[[int, int], float]) -> 
     return least
 
 
-def spread(
-    free: Sequence[Interval], count: int, width: float, web: float = 0.0, wanted: Wanted = ()
-) -> list[float] | None:
+def spread(free: Sequence[Interval], count: int, width: float, web: float = 0.0, wanted: Wanted = ()) -> list[float] | None:
     """Middles of `count` things of `width` mm, spread evenly over the free stretches; None if they don't fit.
 
     Each thing sits in the middle of an equal share of the free length, so the gaps at the ends are half the gaps between; where

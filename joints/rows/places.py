@@ -233,16 +233,12 @@ def _pitched(span: Interval, width: float, pitch: float, wanted: tuple[float, fl
 
     low, high = span
     middles = row(low, high)
-    if middles and (
-        middles[0] - width / 2 - low < wanted[0] - 1e-9 or high - middles[-1] - width / 2 < wanted[1] - 1e-9
-    ):
+    if middles and (middles[0] - width / 2 - low < wanted[0] - 1e-9 or high - middles[-1] - width / 2 < wanted[1] - 1e-9):
         return row(low + wanted[0], high - wanted[1]) or middles
     return middles
 
 
-def _given(
-    row: Row, contact: Contact, width: float, stretches: Sequence[Interval], free: Sequence[Interval]
-) -> list[float]:
+def _given(row: Row, contact: Contact, width: float, stretches: Sequence[Interval], free: Sequence[Interval]) -> list[float]:
     assert row.at is not None
     middles = sorted(row.at)
     for before, after in itertools.pairwise(middles):

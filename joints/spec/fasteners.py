@@ -255,9 +255,7 @@ def _check_size(size: str) -> None:
         raise SizeError(f"thread size is {shown(size)}; give one of {', '.join(SIZES)}", value=size, limit=tuple(SIZES))
 
 
-def _looked_up(
-    table: Mapping[str, Mapping[str, Kind]], standard: str, size: str, what: str
-) -> Kind:
+def _looked_up(table: Mapping[str, Mapping[str, Kind]], standard: str, size: str, what: str) -> Kind:
     if not isinstance(standard, str) or standard not in table:
         raise SizeError(f"{what} is {shown(standard)}; give one of {', '.join(table)}", value=standard, limit=tuple(table))
     if size not in table[standard]:

@@ -164,9 +164,7 @@ def split_for_bending(pieces: Sequence[Piece]) -> list[tuple[Loop, ...]]:
     for x, y in sorted(spots[near].tolist()):
         if not any(math.dist((x, y), known) < 2 * ON_LINE for known in on_lines[-8:]):
             on_lines.append((x, y))
-    return [
-        tuple(_split(loop, lines if next(is_near) else (), on_lines) for loop in piece.loops) for piece in pieces
-    ]
+    return [tuple(_split(loop, lines if next(is_near) else (), on_lines) for loop in piece.loops) for piece in pieces]
 
 
 _BendLine = tuple[Point, Point]

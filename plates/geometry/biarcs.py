@@ -41,15 +41,15 @@ def as_arcs(segment: Segment, tolerance: float) -> tuple[Line | Arc, ...]:
     return tuple(found)
 
 
-def _arcs_between(
-    segment: Segment, low: float, high: float, tolerance: float, found: list[Line | Arc], depth: int
-) -> None:
+def _arcs_between(segment: Segment, low: float, high: float, tolerance: float, found: list[Line | Arc], depth: int) -> None:
     start, end = segment.point_at(low), segment.point_at(high)
     # a spline's curvature may jump at a knot, and its slope is taken just inside; an ellipse's is exact anywhere
     inset = 0.0 if isinstance(segment, EllipseArc) else STEP * (high - low)
     pair = _biarc(start, segment.tangent_at(low + inset), end, segment.tangent_at(high - inset))
-    far = math.inf if pair is None else max(
-        min(_off(piece, segment.point_at(low + (high - low) * i / 8)) for piece in pair) for i in range(1, 8)
+    far = (
+        math.inf
+        if pair is None
+        else max(min(_off(piece, segment.point_at(low + (high - low) * i / 8)) for piece in pair) for i in range(1, 8))
     )
     if pair is not None and (far <= tolerance / 2 or depth >= 14):
         found.extend(pair)

@@ -35,6 +35,7 @@ __all__ = [
     "loop_through",
 ]
 
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """A straight segment."""
@@ -265,9 +266,7 @@ class EllipseArc:
     def moved(self, motion: Motion) -> EllipseArc:
         """The arc after a rigid motion or mirror."""
         sign = -1.0 if motion.flips else 1.0
-        return EllipseArc(
-            motion.apply(self.center), motion.turned(self.major), self.ratio, sign * self.first, sign * self.last
-        )
+        return EllipseArc(motion.apply(self.center), motion.turned(self.major), self.ratio, sign * self.first, sign * self.last)
 
     def area_term(self) -> float:
         """½∮(x dy − y dx) along the arc, in closed form."""

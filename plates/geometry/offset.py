@@ -83,9 +83,7 @@ def _path(loop: Loop, kerf: float, panel: str) -> Loop:
         _swallowed(loop, "closes up", kerf, panel, least=_narrow(loop))
     if loop.is_circle:
         return Loop((_moved_circle(loop.segments[0], kerf / 2),))  # type: ignore[arg-type]  # is_circle says so
-    parts = [
-        part for s in loop for part in smooth_parts(s) if not isinstance(part, Line) or part.length > POINT_TOLERANCE
-    ]
+    parts = [part for s in loop for part in smooth_parts(s) if not isinstance(part, Line) or part.length > POINT_TOLERANCE]
     path = _trimmed(parts, kerf / 2)
     if path is None or (path.area < 0) is not is_hole:
         return _untangled(loop, kerf, panel)

@@ -119,9 +119,7 @@ def _follow(
     a = (high - low) / 3 * _speed(place, (ax, ay), low + inset, step)
     b = (high - low) / 3 * _speed(place, (bx, by), high - inset, step)
     net = (start, (start[0] + ax * a, start[1] + ay * a), (end[0] - bx * b, end[1] - by * b), end)
-    if depth < 12 and any(
-        _miss(segment, place, net, at, low, high) > FOLLOW_TOLERANCE / 2 for at in (0.25, 0.5, 0.75)
-    ):
+    if depth < 12 and any(_miss(segment, place, net, at, low, high) > FOLLOW_TOLERANCE / 2 for at in (0.25, 0.5, 0.75)):
         middle = 0.5 * (low + high)
         _follow(segment, place, low, middle, poles, knots, depth + 1)
         _follow(segment, place, middle, high, poles, knots, depth + 1)

@@ -38,9 +38,7 @@ class Probe:
     @cached_property
     def rings(self) -> tuple[Floats, ...]:
         """Each loop as corners of a polygon: (n, 2) arrays, without repeating the first."""
-        return tuple(
-            np.concatenate(_chords(loop, self._tolerance)) for loop in self.loops
-        )
+        return tuple(np.concatenate(_chords(loop, self._tolerance)) for loop in self.loops)
 
     @cached_property
     def edges(self) -> Floats:
@@ -132,10 +130,5 @@ def without(a: Sequence[Interval], blocked: Sequence[Interval]) -> list[Interval
     """
     left = list(a)
     for low, high in blocked:
-        left = [
-            piece
-            for p, q in left
-            for piece in ((p, min(q, low)), (max(p, high), q))
-            if piece[1] - piece[0] > 1e-9
-        ]
+        left = [piece for p, q in left for piece in ((p, min(q, low)), (max(p, high), q)) if piece[1] - piece[0] > 1e-9]
     return joined(left)

@@ -54,9 +54,7 @@ class Spline:
         weights = self.weights or (1.0,) * count
         net = [
             (x * w, y * w, w)
-            for (x, y), w in zip(
-                self.poles[span - degree : span + 1], weights[span - degree : span + 1], strict=True
-            )
+            for (x, y), w in zip(self.poles[span - degree : span + 1], weights[span - degree : span + 1], strict=True)
         ]
         last_two = net
         for level in range(1, degree + 1):

@@ -113,8 +113,7 @@ class Stock:
         self._check_clearances(of)
         if self.kerf >= self.t and self.cutter != "router":
             raise SizeError(
-                f"kerf {of} is {self.kerf:g} mm, as much as the sheet is thick ({self.t:g} mm); "
-                "give the width of one cut",
+                f"kerf {of} is {self.kerf:g} mm, as much as the sheet is thick ({self.t:g} mm); give the width of one cut",
                 value=self.kerf,
                 limit=self.t,
             )

@@ -86,6 +86,7 @@ def _trimmed(segment: Line | Arc, first: Blend | None, last: Blend | None) -> Se
         return None
     return Arc(start, end, segment.center, segment.sweep * (1 - taken / segment.length))
 
+
 def _chosen(loops: Sequence[Loop], selector: str | None) -> set[tuple[int, int]]:
     """Numbers of loop and segment whose start is a chosen corner."""
     corners: dict[tuple[int, int], Point] = {}
@@ -116,6 +117,4 @@ def _text(point: Point) -> str:
 
 
 def _kind(segment: Segment) -> str:
-    return {"Line": "a straight edge", "Arc": "an arc", "EllipseArc": "an ellipse"}.get(
-        type(segment).__name__, "a spline"
-    )
+    return {"Line": "a straight edge", "Arc": "an arc", "EllipseArc": "an ellipse"}.get(type(segment).__name__, "a spline")

@@ -261,9 +261,7 @@ def _refuse_overlaps(pieces: Sequence[_Piece], source: Source) -> None:
             source.refuse(f"{both} run along each other at {_show(place)}; delete one of them", value=place)
 
 
-def _lines_along(
-    pieces: Sequence[_Piece], first: NDArray[np.int64], second: NDArray[np.int64]
-) -> list[tuple[int, int]]:
+def _lines_along(pieces: Sequence[_Piece], first: NDArray[np.int64], second: NDArray[np.int64]) -> list[tuple[int, int]]:
     """Those pairs of lines, all looked at in one go, of which one lies along the other's line."""
     if not len(first):
         return []

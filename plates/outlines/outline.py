@@ -295,5 +295,3 @@ def _extent(loop: Loop) -> str:
 def _span(loop: Loop) -> str:
     x0, y0, x1, y1 = loop.bounds
     return f"x {x0:.2f} to {x1:.2f}, y {y0:.2f} to {y1:.2f}"
-
-

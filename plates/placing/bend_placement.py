@@ -49,9 +49,7 @@ class _BentOn:
         )
         beyond = bend.beyond
         (a, c), (b, d) = turn.turned((1.0, 0.0)), turn.turned((0.0, 1.0))
-        frame = Frame(
-            beyond.point((*at, 0.0)), beyond.direction((a, c, 0.0)), beyond.direction((b, d, 0.0)), beyond.z
-        )
+        frame = Frame(beyond.point((*at, 0.0)), beyond.direction((a, c, 0.0)), beyond.direction((b, d, 0.0)), beyond.z)
         return plate, frame
 
 

@@ -299,4 +299,3 @@ def mirrored(placed: PlacedPlate, *, about: str | PlacedPlate | cq.Plane) -> Pla
         )
     frame = Frame.of(about)
     return _Mirrored(placed, frame.origin, frame.z)
-

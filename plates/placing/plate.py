@@ -303,14 +303,14 @@ def faces_of(given: Face | Iterable[Face]) -> tuple[Face, ...]:
         return (given,)
     if isinstance(given, PlacedPlate):
         raise SelectionError(
-            f"plate {given.name!r} is given where one of its faces is wanted; choose it, such as {given.name}.face(\">Z\")",
+            f'plate {given.name!r} is given where one of its faces is wanted; choose it, such as {given.name}.face(">Z")',
             plates=(given.name,),
             value=given.name,
         )
     found = tuple(given) if isinstance(given, list | tuple | set | Iterator) else None
     if found is None or not all(isinstance(face, Face) for face in found):
         raise SelectionError(
-            f"{shown(given)} is no face of a plate; choose one or several, such as base.face(\">Z\")", value=given
+            f'{shown(given)} is no face of a plate; choose one or several, such as base.face(">Z")', value=given
         )
     return found
 

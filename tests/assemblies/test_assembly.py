@@ -208,6 +208,7 @@ def test_touching_lists_what_has_no_joint() -> None:
 
 def test_one_plate_against_several_mates_in_one_call() -> None:
     """A shelf between two walls is joined to both at once, each with its own joint if they differ."""
+
     def shelf() -> Assembly:
         assembly = Assembly("shelf", stock=PLY)
         assembly.add("board", rectangle(100, 60), Frame((0, 0, 20)))

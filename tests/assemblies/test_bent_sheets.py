@@ -301,8 +301,11 @@ def cornered(radius: float, stock: Stock = PLY, hinge: Any = None, **options: An
     length = math.pi / 2 * (radius + 1.5)
     flat = rectangle(length + 100, 70).at(0, 35)
     sheet = pot.add_bent(
-        "wall", flat, bend(-length / 2, radius=radius, angle_deg=90),
-        Frame((0, 0, 3), (1, 0, 0), (0, 0, 1), (0, -1, 0)), hinge=hinge,
+        "wall",
+        flat,
+        bend(-length / 2, radius=radius, angle_deg=90),
+        Frame((0, 0, 3), (1, 0, 0), (0, 0, 1), (0, -1, 0)),
+        hinge=hinge,
     )
     join([part.face("<Z") for part in sheet.flats], base.face(">Z"), tabs(count=1))
     join(sheet.bends[0].face("<Z"), base.face(">Z"), tabs(**options))
@@ -320,7 +323,8 @@ def free_by_hand(product: Product) -> list[int]:
     counts = []
     for border in (box[1], box[3]):
         opened = {
-            round(stroke[0].start[0], 3) for stroke in panel.strokes
+            round(stroke[0].start[0], 3)
+            for stroke in panel.strokes
             if any((end[1] - border) * (1 if border > 10 else -1) > 0 for end in (stroke[0].start, stroke[-1].end))
         }
         counts.append(sum((x > columns[0]) + (x < columns[-1]) for x in opened))
@@ -355,8 +359,11 @@ def test_tabs_that_lock_too_many_links_are_an_error() -> None:
 def test_tabs_that_choose_their_width_leave_links_enough() -> None:
     """On a tight bend they come out narrower than the curve alone would let them, and where none fit, the joint says so."""
     wide, tight = (
-        next(j.numbers["width_mm"] for j in cornered(radius, replace(PLY, clearance=0.3), count=2).product().joints
-             if j.plates == ("wall bend 1", "base"))
+        next(
+            j.numbers["width_mm"]
+            for j in cornered(radius, replace(PLY, clearance=0.3), count=2).product().joints
+            if j.plates == ("wall bend 1", "base")
+        )
         for radius in (80.0, 40.0)
     )
     assert wide == pytest.approx(12.0)

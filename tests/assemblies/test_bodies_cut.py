@@ -21,6 +21,7 @@ def joints(made: Assembly) -> list[tuple[str, tuple[str, str]]]:
 @pytest.mark.parametrize("lean_deg", [-10.0, 0.0, 10.0, 35.0])
 def test_a_regular_carcass_takes_cut_outs_in_every_plate(sides: int, lean_deg: float) -> None:
     """Upright, inwards and outwards: the joints are those of the body without cut-outs."""
+
     def made(cut: dict[str, object] | None) -> Assembly:
         return carcass("pot", stock=PLY, sides=sides, width=140, height=90, lean_deg=lean_deg, cut=cut)
 

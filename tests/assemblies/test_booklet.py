@@ -244,9 +244,7 @@ def test_templates_are_true_to_size(name: str, paper: str) -> None:
                 if all(isinstance(segment, Line) for segment in chain):
                     near = [points for points in read if math.dist(points[0], corners[0]) < 0.01]
                     fits = [points for points in near if len(points) >= len(corners)]
-                    assert any(
-                        max(math.dist(a, b) for a, b in zip(points, corners, strict=False)) < 0.01 for points in fits
-                    )
+                    assert any(max(math.dist(a, b) for a, b in zip(points, corners, strict=False)) < 0.01 for points in fits)
                     checked += 1
     assert checked >= len(product.panels)
 
@@ -376,9 +374,7 @@ class TestCommand:
         path.write_text(DESIGN, encoding="utf-8")
         return str(path)
 
-    def test_the_booklet_is_written_and_told(
-        self, design: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-    ) -> None:
+    def test_the_booklet_is_written_and_told(self, design: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
         """Missing folders are made; the cover tells the first paragraph and the parameters."""
         out = tmp_path / "print" / "board.pdf"
         assert main(["booklet", design, "--out", str(out), "--set", "width=150", "--paper", "Letter"]) == 0
@@ -393,9 +389,7 @@ class TestCommand:
         assert main(["booklet", design, "--out", str(out), "--no-templates", "--json"]) == 0
         assert len(texts(out.read_bytes())) == 3
 
-    def test_errors_found_keep_the_old_booklet(
-        self, design: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-    ) -> None:
+    def test_errors_found_keep_the_old_booklet(self, design: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
         """Templates invite cutting: nothing is written unless asked for, and then the errors are among the cautions."""
         out = tmp_path / "board.pdf"
         out.write_bytes(b"old")

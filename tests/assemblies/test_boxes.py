@@ -96,9 +96,7 @@ def test_three_styles_give_the_same_plates() -> None:
         parts = box(Box(style=style), clearance=0.1).resolve().parts
         boxes_in_space = {}
         for part in parts:
-            corners = [
-                part.frame.point((*segment.start, z)) for segment in part.loops[0] for z in (0.0, part.stock.t)
-            ]
+            corners = [part.frame.point((*segment.start, z)) for segment in part.loops[0] for z in (0.0, part.stock.t)]
             boxes_in_space[part.name] = sorted(tuple(round(value, 6) + 0.0 for value in c) for c in corners)
         found.append(boxes_in_space)
     assert set(found[0]) == set(PLATES)

@@ -84,9 +84,7 @@ def write(tmp_path: Path) -> Write:
 
 
 def snapshot(folder: Path) -> dict[str, bytes]:
-    return {
-        path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()
-    }
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
 
 
 def result(capsys: pytest.CaptureFixture[str]) -> Any:
@@ -172,9 +170,7 @@ class TestBuild:
 
 
 class TestCheck:
-    def test_check_proves_and_writes_nothing(
-        self, write: Write, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-    ) -> None:
+    def test_check_proves_and_writes_nothing(self, write: Write, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
         """The same report and exit codes as build, without a folder."""
         design = write()
         assert main(["check", str(design)]) == 0
@@ -182,7 +178,6 @@ class TestCheck:
         assert main(["check", str(design), "--set", "lid=on", "--json"]) == 1
         assert result(capsys)["out"] is None
         assert {path.name for path in tmp_path.iterdir()} == {"board.py"}
-
 
     def test_check_of_errors_says_nothing_of_writing(self, write: Write, capsys: pytest.CaptureFixture[str]) -> None:
         """What was not going to be written is not said to be missing; what is wrong is told with the design's line."""
@@ -229,9 +224,7 @@ class TestWrongUse:
             assert words in said.err
             assert "Traceback" not in said.err
 
-    def test_setting_before_the_file_does_not_swallow_it(
-        self, write: Write, capsys: pytest.CaptureFixture[str]
-    ) -> None:
+    def test_setting_before_the_file_does_not_swallow_it(self, write: Write, capsys: pytest.CaptureFixture[str]) -> None:
         """`--set width=80 board.py` means what it looks like."""
         assert main(["check", "--json", "--set", "width=80", str(write())]) == 0
         assert result(capsys)["panels"][0]["bbox_mm"] == [80.0, 60.0]
@@ -349,7 +342,7 @@ class TestHelp:
         assert "HEAVY [] 0" in done.stdout
 
 
-SLOW = '''
+SLOW = """
 import time
 from pathlib import Path
 
@@ -357,7 +350,7 @@ from pathlib import Path
 def design(seconds: float = 60):
     Path("started").touch()
     time.sleep(seconds)
-'''
+"""
 
 
 class TestProcess:

@@ -136,6 +136,7 @@ def test_a_clearance_as_large_as_the_sheet_is_refused(source: str, clearance: fl
 @pytest.mark.parametrize("clearance", [0.6, -0.6, 3.0])
 def test_an_odd_clearance_is_warned_of_once(clearance: float) -> None:
     """Beyond 0.5 mm there is one warning for all joints of a kind, and no other finding; 0.5 mm itself passes."""
+
     def two_walls(clearance: float) -> tuple[Finding, ...]:
         assembly = stand(tabs(count=1, width=15), clearance=clearance)
         floor = assembly["base"]
@@ -155,6 +156,7 @@ def test_an_odd_clearance_is_warned_of_once(clearance: float) -> None:
 
 def test_thin_sheet_bears_less_clearance() -> None:
     """On card of 1.6 mm the warning comes beyond a fourth of it."""
+
     def card(clearance: float) -> tuple[Finding, ...]:
         return stand(stock=Stock("card", 1.6, measured=1.6, cutter="knife", clearance=clearance)).check()
 
@@ -172,6 +174,7 @@ def test_a_router_whose_kerf_is_its_tool(style: Callable[[float], Relief]) -> No
 
 def test_a_loose_sub_assembly_may_touch_nothing() -> None:
     """A lid of several plates that lifts off is no fault if it is loose, even if it has more plates than what it lifts off."""
+
     def pot(*, loose: bool, parted: bool = False) -> tuple[Finding, ...]:
         lid = stand()
         if parted:
@@ -207,6 +210,7 @@ def test_an_empty_assembly_is_said_to_be_empty() -> None:
 @pytest.mark.parametrize("style", [dog_bone, t_bone])
 def test_a_slot_narrower_than_the_tool(style: Callable[[float], Relief]) -> None:
     """The slot and the tool are told with their sizes, once for both slots; a tool that just goes in is fine with t_bone."""
+
     def found(tool: float, relief: Callable[[float], Relief]) -> tuple[Finding, ...]:
         mdf = Stock("MDF", 3.0, measured=3.0, kerf=0.2, clearance=0.15)
         return stand(tabs(count=2, width=20, relief=relief(tool)), stock=mdf).check()
@@ -354,6 +358,7 @@ def test_a_folder_is_no_drawing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
 
 def test_a_joint_that_fails_tells_the_line_of_the_design() -> None:
     """Made by a helper of the toolkit or left to join_touching, it is the design's own line; without a file there is none."""
+
     def here() -> int:
         frame = inspect.currentframe()
         assert frame is not None

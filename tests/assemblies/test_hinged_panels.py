@@ -63,8 +63,7 @@ def star() -> Assembly:
     base = assembly.add("base", rectangle(60, 60))
     sides = {0: (60, 25), 1: (25, 60), 2: (60, 25), 3: (25, 60)}
     walls = [
-        hinged(assembly, base, number, f"wall {number}", rectangle(*size), toward="show")
-        for number, size in sides.items()
+        hinged(assembly, base, number, f"wall {number}", rectangle(*size), toward="show") for number, size in sides.items()
     ]
     hinged(assembly, walls[1], 1, "brim", rectangle(20, 60), toward="back", angle_deg=80.0)
     return assembly
@@ -134,6 +133,7 @@ def test_a_ring_of_hinges_is_refused() -> None:
 
 def test_plates_that_lie_on_each_other_when_laid_flat_are_refused() -> None:
     """Side and top apart in space, but on the same place of the sheet: all plates are named, and by how much."""
+
     def made(width: float) -> Assembly:
         assembly = Assembly("jar shelf", stock=PLY)
         base = assembly.add("base", rectangle(60, 60))
@@ -305,6 +305,7 @@ def test_a_plate_through_the_strip_is_found() -> None:
     assert finding.level == "error"
     assert finding.plates == ("front", "side", "shelf")
     assert "the bent strip between 'front' and 'side' and plate 'shelf' share" in finding.message
+
     # the ring from R to R + t between x = 70 and 73, over 30 mm
     def under(radius: float, x: float) -> float:
         return (x * math.sqrt(radius**2 - x**2) + radius**2 * math.asin(x / radius)) / 2
@@ -319,6 +320,7 @@ def test_a_plate_through_the_strip_is_found() -> None:
 
 def test_strips_that_run_into_each_other_are_found() -> None:
     """Two hinges of two products that cross; apart they are fine."""
+
     def crossing(by: float) -> Assembly:
         both = Assembly("stands", stock=PLY)
         both.add("a", stand())

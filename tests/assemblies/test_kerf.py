@@ -149,8 +149,12 @@ ZOO = {
     "chamfered notch": notched(4.0, chamfer=0.05),
     "bite": cut(rectangle(40, 20), circle(6, 20, 21)),
     "clover": combine([circle(5)], [circle(5, 7, 0), circle(5, 3, 6)]).loops[0],
-    "star": loop_through([(10 * math.cos(a) * (1 + a_odd), 10 * math.sin(a) * (1 + a_odd))
-                          for a, a_odd in ((i * math.pi / 5, i % 2) for i in range(10))]),
+    "star": loop_through(
+        [
+            (10 * math.cos(a) * (1 + a_odd), 10 * math.sin(a) * (1 + a_odd))
+            for a, a_odd in ((i * math.pi / 5, i % 2) for i in range(10))
+        ]
+    ),
 }
 
 
@@ -184,9 +188,7 @@ def test_square_corners_are_mitred() -> None:
     assert len(path) == 4
 
 
-@pytest.mark.parametrize(
-    ("turn_deg", "is_mitred"), [(45, True), (99.9, True), (100.0, True), (100.1, False), (150, False)]
-)
+@pytest.mark.parametrize(("turn_deg", "is_mitred"), [(45, True), (99.9, True), (100.0, True), (100.1, False), (150, False)])
 def test_corners_beyond_100_degrees_get_an_arc(turn_deg: float, is_mitred: bool) -> None:
     """Outer corners that turn by up to 100° are mitred, sharper ones get an arc of half a kerf about the corner."""
     sharp = math.radians(180 - turn_deg)
@@ -349,8 +351,9 @@ DOME = ellipse(10, 5, 0.0, math.pi)
 CURVED = {
     "ellipse": Loop((ellipse(20, 6),)),
     "dome": Loop((DOME, Line(DOME.end, DOME.start))),
-    "wavy rail": Loop((Line((0.0, 0.0), (0.0, -9.0)), Line((0.0, -9.0), (24.0, -9.0)), Line((24.0, -9.0), (24.0, 0.0)),
-                       WAVE.reversed())),
+    "wavy rail": Loop(
+        (Line((0.0, 0.0), (0.0, -9.0)), Line((0.0, -9.0), (24.0, -9.0)), Line((24.0, -9.0), (24.0, 0.0)), WAVE.reversed())
+    ),
     "drop": Loop((Spline(3, ((0.0, 0.0), (10.0, -8.0), (10.0, 8.0), (0.0, 0.0)), (0.0,) * 4 + (1.0,) * 4),)),
 }
 

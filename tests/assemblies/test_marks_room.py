@@ -186,9 +186,7 @@ def _middles(region: Any, size: tuple[float, float]) -> Any:
     for ring in shapely.get_rings(shapely.get_parts(region)):
         points = shapely.get_coordinates(ring)
         for p, q in pairwise(points):
-            corners = [
-                (x + sx * size[0] / 2, y + sy * size[1] / 2) for x, y in (p, q) for sx in (-1, 1) for sy in (-1, 1)
-            ]
+            corners = [(x + sx * size[0] / 2, y + sy * size[1] / 2) for x, y in (p, q) for sx in (-1, 1) for sy in (-1, 1)]
             swept.append(shapely.MultiPoint(corners).convex_hull)
     return region.difference(shapely.union_all(swept))
 

@@ -126,9 +126,11 @@ def test_on_sheets_of_a_product(engine: LastSheetCompaction) -> None:
     assert engine.seconds == 2
     plan = lay_sheets([Batch(card_tray(), 2)], studio_shop(), SheetRules(effort=5, compact_s=1))
     assert sum(len(sheet.parts) for sheet in plan.sheets) == 10
-    skipped = lay_sheets([Batch(card_tray())], studio_shop(), SheetRules(effort=0, compact_s=1, pieces={
-        "base": PieceRules(Pin("600 × 400", 300.0, 200.0))
-    }))
+    skipped = lay_sheets(
+        [Batch(card_tray())],
+        studio_shop(),
+        SheetRules(effort=0, compact_s=1, pieces={"base": PieceRules(Pin("600 × 400", 300.0, 200.0))}),
+    )
     assert any("birch 4: the emptiest sheet was not made more compact: a part is pinned" in note for note in skipped.notes)
 
 

@@ -248,9 +248,7 @@ def test_first_constructions_keep_the_rules_at_any_turn(step: float) -> None:
     rng = random.Random(5)
     checked = 0
     for spacing in (0.001, 0.005, 0.01, 2.001):
-        pieces = tuple(
-            Piece.from_rings(f"p{n}", [_hull_of(rng)], 3, turn_step_deg=step) for n in range(3)
-        )
+        pieces = tuple(Piece.from_rings(f"p{n}", [_hull_of(rng)], 3, turn_step_deg=step) for n in range(3))
         ground = Ground(NestJob(pieces, (Sheet.rectangle("MDF", 300, 200, 3),), spacing=spacing))
         ways = {item.piece: item.variants for item in ground.items}
         filled, _ = fill(ground.table, ground.items, {}, ground.sheets, "long", ways)
@@ -335,6 +333,7 @@ def test_ctrl_c_gives_the_best_so_far() -> None:
 
 def test_ctrl_c_before_the_first_layout_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
     """There is nothing to give back yet."""
+
     def interrupted(*_: object) -> None:
         raise KeyboardInterrupt
 

@@ -139,9 +139,7 @@ class Careless:
 
     def lay_out(self, job: NestJob, report: object) -> Layout:
         sheet = job.sheets[0].id
-        return Layout(
-            [Placement(p.id, n, sheet, 1, 10, 10, 0, False) for p in job.pieces for n in range(1, p.quantity + 1)]
-        )
+        return Layout([Placement(p.id, n, sheet, 1, 10, 10, 0, False) for p in job.pieces for n in range(1, p.quantity + 1)])
 
 
 class Lazy:

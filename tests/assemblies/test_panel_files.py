@@ -173,9 +173,7 @@ def test_dxf_entities_are_closed_and_of_the_right_kind() -> None:
     """Loops of lines and arcs are closed polylines, a circle is a CIRCLE, an ellipse an ELLIPSE, a drop one SPLINE."""
     space = read(panel_dxf(panel())).modelspace()
     kinds = [entity.dxftype() for entity in space if entity.dxf.layer == CUT_INSIDE]
-    assert sorted(kinds) == sorted(
-        ["LWPOLYLINE", "LWPOLYLINE", "LWPOLYLINE", "CIRCLE", "ELLIPSE", "SPLINE", "ELLIPSE", "LINE"]
-    )
+    assert sorted(kinds) == sorted(["LWPOLYLINE", "LWPOLYLINE", "LWPOLYLINE", "CIRCLE", "ELLIPSE", "SPLINE", "ELLIPSE", "LINE"])
     assert all(polyline.closed for polyline in space.query(f'LWPOLYLINE[layer!="{MARK}"]'))
     (spline,) = space.query("SPLINE")
     assert spline.closed

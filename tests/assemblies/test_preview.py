@@ -339,8 +339,6 @@ class TestWatch:
         assert not watch.matters(str(read))
 
 
-
-
 def test_two_saves_within_a_second_are_both_seen(live: Live) -> None:
     """Of the same size too, which Python's compiled modules cannot be told apart by."""
     for height in ("51", "52", "53"):

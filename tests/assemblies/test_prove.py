@@ -165,6 +165,7 @@ def test_a_slot_cut_where_there_is_nothing_is_an_error(monkeypatch: pytest.Monke
 
 def test_all_findings_are_listed_errors_first() -> None:
     """Several faults at once are all said, in a stable order, errors before warnings."""
+
     def build() -> tuple[Finding, ...]:
         assembly = on_base(rectangle(100, 60).cut(circle(10).at(0, 23)), joint=tabs(count=9, width=12))
         assembly.add("lid", rectangle(100, 30), Frame((0, 0, 90)))

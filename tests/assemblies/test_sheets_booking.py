@@ -103,9 +103,7 @@ class TestOneSearch:
 
 
 class TestInterrupted:
-    def test_nothing_is_booked(
-        self, bench: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-    ) -> None:
+    def test_nothing_is_booked(self, bench: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
         """The sheets are written with the best layout so far; the shop file is as it was, which is said."""
         interrupt_after(monkeypatch, 2)
         assert main([*NEST, "--update-shop"]) == 0
@@ -192,7 +190,7 @@ class TestTogether:
         """The counts went down meanwhile: nothing is booked, and nothing is written either."""
         assert main([*NEST, "--copies", "2"]) == 0
         before = (bench / "batch" / "manifest.json").read_bytes()
-        emptied = SHOP.replace("count = 5", "count = 0").replace("[[stocks.\"birch 4\".offcuts]]", "[[stocks.\"x\".offcuts]]")
+        emptied = SHOP.replace("count = 5", "count = 0").replace('[[stocks."birch 4".offcuts]]', '[[stocks."x".offcuts]]')
         emptied = emptied.replace('[[stocks."x".offcuts]]', '[stocks.x]\nbased_on = "birch 4"\n[[stocks.x.offcuts]]')
         laid_for = run.laid_for
 

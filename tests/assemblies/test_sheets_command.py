@@ -88,9 +88,7 @@ def test_the_same_bytes_twice(bench: Path) -> None:
     """Every file, the report among them."""
     for out in ("a", "b"):
         assert main(["build", "card_tray.py", "--out", out, "--effort", "20", "--ticks", "--paper", "A4"]) == 0
-    first, second = (
-        {name: (bench / out / name).read_bytes() for name in sorted(files_in(bench / out))} for out in ("a", "b")
-    )
+    first, second = ({name: (bench / out / name).read_bytes() for name in sorted(files_in(bench / out))} for out in ("a", "b"))
     assert first == second
     assert any(name.endswith("-A4.pdf") for name in first)
 

@@ -307,4 +307,3 @@ class TestBooking:
         with pytest.raises(ShopError, match="was changed or booked since, so nothing was changed"):
             book(plan, file)
         assert file.read_bytes() == before
-

@@ -142,9 +142,7 @@ def test_the_default_spacing_follows_the_kerf() -> None:
     assert "parts of MDF lie 6.35 mm apart, two kerfs" in " ".join(plan.notes)
     boxes = [[segment.start for path in plan.sheets[0].paths if path.piece == i for segment in path.segments] for i in range(4)]
     spans = [(min(x for x, _ in b), min(y for _, y in b), max(x for x, _ in b), max(y for _, y in b)) for b in boxes]
-    apart = [
-        max(a[0] - b[2], b[0] - a[2], a[1] - b[3], b[1] - a[3]) for i, a in enumerate(spans) for b in spans[:i]
-    ]
+    apart = [max(a[0] - b[2], b[0] - a[2], a[1] - b[3], b[1] - a[3]) for i, a in enumerate(spans) for b in spans[:i]]
     assert min(apart) >= 3.175 - 1e-3, "paths are half a kerf outside each part"
     with pytest.raises(NestError, match="a spacing of 2 mm is less than the kerf"):
         lay_sheets([batch], rules=SheetRules(spacing=2.0))
@@ -161,7 +159,10 @@ def test_speeds_that_are_not_known_are_told() -> None:
     assert "acceleration of the machine (slowing down is not timed)" in said
     plain = lay_sheets([Batch(product)], shop, SheetRules(effort=2, is_marked=False))
     assert "marking speed" not in " ".join(cost_of(plain, [Batch(product)], shop).missing)
-    known = Shop.from_text(SHOP.replace("cut_mm_s = 10", "cut_mm_s = 10\nmark_mm_s = 100").replace(
-        "edge_margin_mm = 4", "travel_mm_s = 300\nacceleration_mm_s2 = 3000"))
+    known = Shop.from_text(
+        SHOP.replace("cut_mm_s = 10", "cut_mm_s = 10\nmark_mm_s = 100").replace(
+            "edge_margin_mm = 4", "travel_mm_s = 300\nacceleration_mm_s2 = 3000"
+        )
+    )
     quick = lay_sheets([Batch(board(90, 90, known["board"]))], known, SheetRules(effort=2))
     assert cost_of(quick, [], known).missing == ("cost_per_hour of the machine",)

@@ -167,7 +167,7 @@ def test_shipped_fits_keep_their_order_with_measured_ones() -> None:
         (("[300, 0], [300, 100]", "[300, 100], [300, 0]"), "crosses or touches itself"),
         (("[300, 100],", "[300],"), "give two numbers"),
         (("width_mm = 600\nheight_mm = 400\ncount", "width_mm = 600\ncount"), "needs width_mm and height_mm"),
-        (("[[stocks.\"birch 4\".sheets]]", "[stocks.\"birch 4\".sheets]"), "begin each entry with [[stocks"),
+        (('[[stocks."birch 4".sheets]]', '[stocks."birch 4".sheets]'), "begin each entry with [[stocks"),
         (("[machine]", "[machine"), "this is not TOML"),
         (("kerf_mm = 0.19", "kerf_mm = 0.19\nkerf_mm = 0.2"), "this is not TOML"),
     ],
@@ -256,9 +256,7 @@ class TestInForce:
         assert "shop.toml has no stock 'brich 4', nor is one shipped; did you mean 'birch 4'?" in said
         assert "stand.py:6: PLY = stock(" in said
 
-    def test_build_says_what_is_uncalibrated(
-        self, design: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-    ) -> None:
+    def test_build_says_what_is_uncalibrated(self, design: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
         """With shipped stock: a warning and a note in the output and the manifest; with a measured one: neither."""
         assert main(["build", str(design), "--out", str(tmp_path / "out")]) == 0
         said = capsys.readouterr().out

@@ -16,9 +16,7 @@ from panelwright.plates import Frame, Stock, rectangle, standing
 from panelwright.plates.geometry.frame import dot
 
 BIRCH = Stock("birch plywood", 4.0, kerf=0.2, clearance=0.1)
-EXAMPLES = sorted(
-    path for path in (Path(__file__).parents[2] / "examples").glob("*.py") if path.stem != "make_pictures"
-)
+EXAMPLES = sorted(path for path in (Path(__file__).parents[2] / "examples").glob("*.py") if path.stem != "make_pictures")
 
 
 def product_of(path: Path) -> Product:
@@ -147,6 +145,7 @@ def test_a_drawer_beside_its_carcass_begins_anew_when_all_that_is_left_waits() -
 
 def test_a_turned_product_has_turned_ways() -> None:
     """The same stand turned by 90° about x: every way that a joint tells turns with it."""
+
     def stand(frame: Frame) -> Product:
         whole = Assembly("stand")
         inner = Assembly("card stand", stock=BIRCH)

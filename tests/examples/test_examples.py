@@ -18,18 +18,14 @@ import pytest
 from panelwright.assemblies.loading.design_file import load_design, run
 from panelwright.plates import Range
 
-EXAMPLES = sorted(
-    path for path in (Path(__file__).parents[2] / "examples").glob("*.py") if path.stem != "make_pictures"
-)
+EXAMPLES = sorted(path for path in (Path(__file__).parents[2] / "examples").glob("*.py") if path.stem != "make_pictures")
 assert len(EXAMPLES) >= 3
 
 
 def build(path: Path, out: Path, *, seed: str = "0") -> subprocess.CompletedProcess[str]:
     """Build a design in a process of its own."""
     command = [sys.executable, "-m", "panelwright.assemblies.commands.main", "build", str(path), "--out", str(out), "--json"]
-    return subprocess.run(
-        command, capture_output=True, text=True, check=False, env={**os.environ, "PYTHONHASHSEED": seed}
-    )
+    return subprocess.run(command, capture_output=True, text=True, check=False, env={**os.environ, "PYTHONHASHSEED": seed})
 
 
 @pytest.fixture(scope="module", params=EXAMPLES, ids=lambda path: path.stem)
@@ -66,9 +62,7 @@ def test_step_volume_is_area_times_thickness(built: tuple[Path, dict[str, Any]])
         }
     finally:
         gmsh.finalize()
-    expected = {
-        name: panel["area_mm2"] * panel["thickness_mm"] for panel in manifest["plates"] for name in panel["instances"]
-    }
+    expected = {name: panel["area_mm2"] * panel["thickness_mm"] for panel in manifest["plates"] for name in panel["instances"]}
     plates = {name: volume for name, volume in found.items() if name in expected}
     assert set(plates) == set(expected)
     for name, volume in plates.items():

@@ -78,8 +78,18 @@ def _passing(name: str, scene: Callable[[float, float], Scene]) -> Row:
     return Row(name, scene, pass_through, 1, 1, unchanged=1, round_about=(("owner", "second"),))
 
 
-def _row(name: str, scene: Callable[[float, float], Scene], maker: Callable[..., Any], along: int, across: int,
-         share: float = 0.5, bottoms: bool = False, bought: int = 0, presses: bool = True, **options: Any) -> Row:
+def _row(
+    name: str,
+    scene: Callable[[float, float], Scene],
+    maker: Callable[..., Any],
+    along: int,
+    across: int,
+    share: float = 0.5,
+    bottoms: bool = False,
+    bought: int = 0,
+    presses: bool = True,
+    **options: Any,
+) -> Row:
     return Row(name, scene, lambda **more: maker(**options, **more), along, across, share, bottoms, bought, presses)
 
 
@@ -150,8 +160,9 @@ def stocks(thickness: tuple[float, float]) -> tuple[Stock, Stock]:
     )
 
 
-def made(row: Row, *, clearance: float = 0.12, relief: Any = None, thickness: tuple[float, float] = (4.0, 4.0),
-         **more: Any) -> Assembly:
+def made(
+    row: Row, *, clearance: float = 0.12, relief: Any = None, thickness: tuple[float, float] = (4.0, 4.0), **more: Any
+) -> Assembly:
     joint = row.make(clearance=clearance, relief=relief)
     return build(row.scene(*thickness), joint, stocks(thickness), **more)
 
@@ -194,9 +205,7 @@ def assert_bought(row: Row, product: Product, joins: int) -> None:
 def meetings(product: Product, scene: Scene, share: float) -> list[Meeting]:
     parts: dict[str, Part] = {part.name: part for part in product.parts}
     flats = {name: region(part) for name, part in parts.items()}
-    return [
-        Meeting(parts[m.first], parts[m.second], share, (flats[m.first], flats[m.second])) for m in scene.joins
-    ]
+    return [Meeting(parts[m.first], parts[m.second], share, (flats[m.first], flats[m.second])) for m in scene.joins]
 
 
 def assert_fits(row: Row, product: Product, scene: Scene, clearance: float, relief: Any = None) -> None:
@@ -280,9 +289,7 @@ def test_two_copies_side_by_side_are_the_same_panels(row: Row) -> None:
     two = made(row, copies=2, at=TURNS["odd"]).product()
     assert [f for f in two.findings if f.code not in row.warnings and f.code != "FLOATS"] == []
     assert {f.code for f in two.findings} <= {"FLOATS", *row.warnings}  # the copies stand apart, and that is said
-    assert [(panel.name, 2 * panel.quantity) for panel in one.panels] == [
-        (panel.name, panel.quantity) for panel in two.panels
-    ]
+    assert [(panel.name, 2 * panel.quantity) for panel in one.panels] == [(panel.name, panel.quantity) for panel in two.panels]
     assert [(item.designation, 2 * item.quantity) for item in one.hardware] == [
         (item.designation, item.quantity) for item in two.hardware
     ]

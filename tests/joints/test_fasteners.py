@@ -37,10 +37,7 @@ KNOWN: dict[tuple[str, str, str, str], str] = {
         for size in ("M3", "M4", "M5", "M6")
         for quantity in ("dk", "k", "key", "key_depth")
     },
-    **{
-        ("bd_warehouse", "ISO 7380-1", size, "key"): WIDEST_KEY
-        for size in ("M3", "M4", "M5", "M6")
-    },
+    **{("bd_warehouse", "ISO 7380-1", size, "key"): WIDEST_KEY for size in ("M3", "M4", "M5", "M6")},
     ("bd_warehouse", "ISO 4035", "M3", "pitch"): "the source's row is M3-0.45; the coarse pitch of M3 is 0.5 (ISO 261)",
 }
 """Source, standard, size and quantity that are known to differ, with the reason."""

@@ -42,8 +42,14 @@ COUNTS = st.integers(1, 60)
 def tray_lid(theta_deg: float = 90, **changes: Any) -> HingeMechanics:
     """The hinged lid of the tile tray, 3 mm acrylic, fine as it is."""
     sizes: dict[str, Any] = {
-        "thickness": 3, "width": 3, "length": 14, "gap": 0.2, "series": 25, "parallel": 6,
-        "shear_modulus": 1148, "shear_strength": 55,
+        "thickness": 3,
+        "width": 3,
+        "length": 14,
+        "gap": 0.2,
+        "series": 25,
+        "parallel": 6,
+        "shear_modulus": 1148,
+        "shear_strength": 55,
     }
     return assess(theta_deg, **(sizes | changes))
 
@@ -121,8 +127,11 @@ def test_stress_agrees_with_the_published_rule_for_links() -> None:
 def test_stiffness_agrees_with_a_frame(case: dict[str, Any]) -> None:
     """K against a frame model of the lattice (PyNiteFEA 3.2.0) to 0.01 %, and the torque that springs back is K·θ."""
     sizes = {
-        "thickness": case["t"], "width": case["b"], "length": case["l"],
-        "series": case["torsion_cols"], "parallel": case["segments_parallel"],
+        "thickness": case["t"],
+        "width": case["b"],
+        "length": case["l"],
+        "series": case["torsion_cols"],
+        "parallel": case["segments_parallel"],
     }
     stiffness = hinge_stiffness(FRAME["G"], **sizes)
     assert stiffness == pytest.approx(case["K_frame"], rel=1e-4)
@@ -222,10 +231,17 @@ def test_hinges_with_enough_links_lie_apart_and_no_tighter_than_the_least_radius
     assume(columns > 1)
     step = math.radians(theta) / columns
     first, second = (
-        shapely.Polygon([
-            (r * math.cos(turn) - s * math.sin(turn), r * math.sin(turn) + s * math.cos(turn))
-            for r, s in ((middle - t / 2, -b / 2), (middle + t / 2, -b / 2), (middle + t / 2, b / 2), (middle - t / 2, b / 2))
-        ])
+        shapely.Polygon(
+            [
+                (r * math.cos(turn) - s * math.sin(turn), r * math.sin(turn) + s * math.cos(turn))
+                for r, s in (
+                    (middle - t / 2, -b / 2),
+                    (middle + t / 2, -b / 2),
+                    (middle + t / 2, b / 2),
+                    (middle - t / 2, b / 2),
+                )
+            ]
+        )
         for turn in (0.0, step)
     )
     assert first.intersection(second).area <= 1e-9
@@ -340,7 +356,13 @@ def test_errors_come_where_there_are_fewer_links_than_the_least(
 ) -> None:
     """Exactly there; as many links as the least have none, and one fewer has one."""
     sizes: dict[str, Any] = {
-        "thickness": t, "width": b, "gap": gap, "length": length, "parallel": 4, "shear_modulus": 620, "shear_strength": 9.5,
+        "thickness": t,
+        "width": b,
+        "gap": gap,
+        "length": length,
+        "parallel": 4,
+        "shear_modulus": 620,
+        "shear_strength": 9.5,
     }
     hinge = assess(theta, series=series, **sizes)
     assert is_sound(hinge) == (series >= hinge.least_links)

@@ -41,11 +41,15 @@ def test_curved_edges_are_refused() -> None:
     assert "of 'side' is curved; a hinge needs straight edges" in str(error)
 
 
-@pytest.mark.parametrize("stock", [
-    Stock("birch plywood", 4.0, measured=4.0, kerf=0.2, clearance=0.08),
-    Stock("MDF", 3.0, measured=3.0, kerf=0.2),
-    replace(PLY, kerf=0.1),
-], ids=["thicker", "other material", "other kerf"])
+@pytest.mark.parametrize(
+    "stock",
+    [
+        Stock("birch plywood", 4.0, measured=4.0, kerf=0.2, clearance=0.08),
+        Stock("MDF", 3.0, measured=3.0, kerf=0.2),
+        replace(PLY, kerf=0.1),
+    ],
+    ids=["thicker", "other material", "other kerf"],
+)
 def test_plates_of_two_stocks_are_refused(stock: Stock) -> None:
     """Hinge and plates are one panel, so they are of one stock; both are named."""
     assembly, front, side = two(beyond(), stock=stock)
@@ -156,28 +160,34 @@ def test_a_whole_plate_is_searched_for_its_edge() -> None:
     assert "pick one with face()" in str(error)
 
 
-@pytest.mark.parametrize(("options", "text"), [
-    ({"radius": 0}, "radius of a hinge is 0 mm"),
-    ({"radius": math.nan}, "radius of a hinge"),
-    ({"link": -1}, "link of a hinge is -1 mm"),
-    ({"slit": 0}, "slit of a hinge is 0 mm"),
-    ({"slit_length": math.inf}, "slit_length of a hinge"),
-    ({"bridge": -0.1}, "bridge of a hinge is -0.1 mm"),
-    ({"pattern": "woven"}, "'woven'; give one of staggered, obround, chevron"),
-    ({"panel": " "}, "panel= of a hinge is ' '"),
-    ({"panel": 3}, "panel= of a hinge is 3"),
-])
+@pytest.mark.parametrize(
+    ("options", "text"),
+    [
+        ({"radius": 0}, "radius of a hinge is 0 mm"),
+        ({"radius": math.nan}, "radius of a hinge"),
+        ({"link": -1}, "link of a hinge is -1 mm"),
+        ({"slit": 0}, "slit of a hinge is 0 mm"),
+        ({"slit_length": math.inf}, "slit_length of a hinge"),
+        ({"bridge": -0.1}, "bridge of a hinge is -0.1 mm"),
+        ({"pattern": "woven"}, "'woven'; give one of staggered, obround, chevron"),
+        ({"panel": " "}, "panel= of a hinge is ' '"),
+        ({"panel": 3}, "panel= of a hinge is 3"),
+    ],
+)
 def test_sizes_that_no_hinge_has(options: dict[str, Any], text: str) -> None:
     """Bad sizes are refused before anything is built."""
     with pytest.raises(SizeError, match=re.escape(text)):
         living_hinge(**options)
 
 
-@pytest.mark.parametrize(("options", "text"), [
-    ({"angle_deg": 0.5}, "angle of bent_on() is 0.5°; give 1 to 350°"),
-    ({"angle_deg": 351}, "angle of bent_on() is 351°"),
-    ({"toward": "left"}, "toward of bent_on() is 'left'; give 'show' or 'back'"),
-])
+@pytest.mark.parametrize(
+    ("options", "text"),
+    [
+        ({"angle_deg": 0.5}, "angle of bent_on() is 0.5°; give 1 to 350°"),
+        ({"angle_deg": 351}, "angle of bent_on() is 351°"),
+        ({"toward": "left"}, "toward of bent_on() is 'left'; give 'show' or 'back'"),
+    ],
+)
 def test_places_that_no_bend_has(options: dict[str, Any], text: str) -> None:
     """`bent_on` names what it was given and the limits."""
     with pytest.raises(PlacementError, match=re.escape(text)):
@@ -188,14 +198,27 @@ def test_places_that_no_bend_has(options: dict[str, Any], text: str) -> None:
         bent_on(front.show, radius=45, angle_deg=90)
 
 
-@pytest.mark.parametrize(("hinge", "sizes", "text", "limit"), [
-    (living_hinge(slit=0.15), {}, "slits of 0.15 mm are narrower than the kerf of 0.2 mm", 0.2),
-    (living_hinge(slit_length=6), {}, "slits of 6 mm are too short for bridges of 3 mm; give at least 9 mm", 12.0),
-    (living_hinge(), {"side": (50.0, 11.0)}, "face each other on 11.00 mm only, and slits with bridges of 3 mm need 15", 12.0),
-    (living_hinge(link=40), {}, "room for 1 columns of slits 40.20 mm apart, and a hinge needs two", None),
-    (living_hinge(), {"radius": 1.0, "angle_deg": 20.0}, "room for 0 columns of slits 1.70 mm apart", None),
-    (living_hinge(pattern="chevron", link=0.1, slit=2.0), {}, "links of 0.100 mm leave nothing between slits of 2 mm", None),
-])
+@pytest.mark.parametrize(
+    ("hinge", "sizes", "text", "limit"),
+    [
+        (living_hinge(slit=0.15), {}, "slits of 0.15 mm are narrower than the kerf of 0.2 mm", 0.2),
+        (living_hinge(slit_length=6), {}, "slits of 6 mm are too short for bridges of 3 mm; give at least 9 mm", 12.0),
+        (
+            living_hinge(),
+            {"side": (50.0, 11.0)},
+            "face each other on 11.00 mm only, and slits with bridges of 3 mm need 15",
+            12.0,
+        ),
+        (living_hinge(link=40), {}, "room for 1 columns of slits 40.20 mm apart, and a hinge needs two", None),
+        (living_hinge(), {"radius": 1.0, "angle_deg": 20.0}, "room for 0 columns of slits 1.70 mm apart", None),
+        (
+            living_hinge(pattern="chevron", link=0.1, slit=2.0),
+            {},
+            "links of 0.100 mm leave nothing between slits of 2 mm",
+            None,
+        ),
+    ],
+)
 def test_sizes_that_leave_no_hinge(hinge: LivingHinge, sizes: dict[str, Any], text: str, limit: float | None) -> None:
     """The joint, its plates, the value and the limit are named."""
     assembly = stand(hinge, **sizes)

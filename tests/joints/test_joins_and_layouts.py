@@ -93,7 +93,7 @@ def test_cross_lap_ratio_and_direction() -> None:
         assert first.area_mm2 == pytest.approx(6000 - 15 * 4)
         assert second.area_mm2 == pytest.approx(6000 - 45 * 4)
         highest = max(segment.start[1] for segment in first.loops[0] if abs(segment.start[0]) < 3)
-        assert (highest < 30 - 1e-6 or highest == pytest.approx(30))
+        assert highest < 30 - 1e-6 or highest == pytest.approx(30)
         slot_bottom = [s.start[1] for s in first.loops[0] if abs(abs(s.start[0]) - 2) < 1e-6]
         assert min(slot_bottom) == pytest.approx(15 if up == "first" else -30)
 

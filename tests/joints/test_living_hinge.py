@@ -75,7 +75,13 @@ def assert_motion_is_the_frames(bend: Bend) -> None:
     first, second = bend.first.body, bend.second.body
     angle = math.radians(bend.angle_deg) * (1 if bend.to_show else -1)
     piece = RoundPiece(
-        (), first.frame, bend.first.flat(0.0, 0.0), bend.first.along, bend.first.across, bend.middle_radius, angle,
+        (),
+        first.frame,
+        bend.first.flat(0.0, 0.0),
+        bend.first.along,
+        bend.first.across,
+        bend.middle_radius,
+        angle,
         bend.thickness,
     )
     scale = max(1.0, bend.radius)

@@ -85,9 +85,7 @@ def corner(joint: Any, length: float = 100.0) -> Product:
     """A base and a front that share the corner along the base's front edge."""
     made = Assembly("tray", stock=STOCK)
     base = made.add("base", rectangle(length, 60))
-    front = made.add(
-        "front", rectangle(length, 40), Frame.facing((0, -30 + 4.8, 20), show=(0, -1, 0), right=(1, 0, 0))
-    )
+    front = made.add("front", rectangle(length, 40), Frame.facing((0, -30 + 4.8, 20), show=(0, -1, 0), right=(1, 0, 0)))
     join(base.face("<Y"), front.face("<Z"), joint)
     return made.product()
 

@@ -184,8 +184,24 @@ BAD: dict[str, tuple[Callable[[], Assembly], str, float]] = {
         3.5,
     ),
     "wide on both sides": (
-        lambda: stand(polygon([(-40, -20), (-5, -20), (-5, -10), (11, -10), (11, -18), (40, -18), (40, 18), (11, 18), (11, 10),
-                               (-5, 10), (-5, 20), (-40, 20)])),
+        lambda: stand(
+            polygon(
+                [
+                    (-40, -20),
+                    (-5, -20),
+                    (-5, -10),
+                    (11, -10),
+                    (11, -18),
+                    (40, -18),
+                    (40, 18),
+                    (11, 18),
+                    (11, 10),
+                    (-5, 10),
+                    (-5, 20),
+                    (-40, 20),
+                ]
+            )
+        ),
         "'rail' is 40.000 mm wide on one side of 'rib' and 36.000 mm on the other, but only 20.000 mm in it",
         36.0,
     ),

@@ -103,9 +103,7 @@ IN_HALVES = ("own choice", "pitch and count", "blind, too deep to oppose", "blin
 """Rows that fit on what a hole in the middle leaves as well."""
 
 
-@pytest.mark.parametrize(
-    ("rows", "hole"), [*((rows, False) for rows in ROWS), *((rows, True) for rows in IN_HALVES)]
-)
+@pytest.mark.parametrize(("rows", "hole"), [*((rows, False) for rows in ROWS), *((rows, True) for rows in IN_HALVES)])
 def test_rows_keep_a_web_from_each_other_in_any_order(rows: str, hole: bool) -> None:
     """Whatever says where tabs go, slots are a web apart, and the order of joins makes no difference."""
     one, other = (shelves(*ROWS[rows], order=order, hole=hole).product() for order in ((0, 1), (1, 0)))
@@ -236,8 +234,10 @@ def test_turns_are_taken_across_sub_assemblies(turn: Frame) -> None:
     whole = Assembly("jar shelf", stock=PLY)
     half = whole.add("half", inner, back.then(turn))
     right = whole.add("right", rectangle(100, 80), Frame((52, 0, 70)).then(turn))
-    edge = min(right.all_faces()[2:], key=lambda face: face.normal[0] * turn.x[0] + face.normal[1] * turn.x[1]
-               + face.normal[2] * turn.x[2])
+    edge = min(
+        right.all_faces()[2:],
+        key=lambda face: face.normal[0] * turn.x[0] + face.normal[1] * turn.x[1] + face.normal[2] * turn.x[2],
+    )
     join(edge, half["divider"].show, tabs(count=2, width=10))
     product = whole.product()
     assert_sound(product)

@@ -30,9 +30,7 @@ def stand(lean_deg: float, sink: float, joint: Joint | None, *, top: float = 260
 
 
 def shared(made: Assembly) -> float:
-    a, b = (
-        Slab(part.name, part.frame, part.stock.t, Probe(part.loops), part.solid) for part in made.product().parts
-    )
+    a, b = (Slab(part.name, part.frame, part.stock.t, Probe(part.loops), part.solid) for part in made.product().parts)
     return common_volume(a, b)[0]
 
 
@@ -72,8 +70,11 @@ def test_horns_beside_a_joined_edge_are_no_flanks() -> None:
 def test_an_overlap_tells_each_of_its_places() -> None:
     """Two plates that cross at two places far apart: both are told, and none between them."""
     made = Assembly("rack", stock=PLY)
-    made.add("comb", polygon([(-80, 0), (80, 0), (80, 40), (60, 40), (60, 20), (-60, 20), (-60, 40), (-80, 40)]),
-             Frame.facing((0, 0, 0), show=(0, -1, 0), right=(1, 0, 0)))
+    made.add(
+        "comb",
+        polygon([(-80, 0), (80, 0), (80, 40), (60, 40), (60, 20), (-60, 20), (-60, 40), (-80, 40)]),
+        Frame.facing((0, 0, 0), show=(0, -1, 0), right=(1, 0, 0)),
+    )
     made.add("shelf", rectangle(200, 60), Frame((0, -2, 30)))
     (finding,) = [finding for finding in made.check() if finding.code == "OVERLAP"]
     assert finding.numbers["places"] == 2.0

@@ -145,8 +145,13 @@ def test_closed_slits_are_as_long_as_the_lattice_says(given_lattice: tuple[Latti
     slits = plan(lattice, height, length_for(lattice))
     columns = columns_of(slits, lattice)
     ends = {i: (slits[i].points[0][0], slits[i].points[-1][0]) for i in range(len(slits))}
-    inner = [i for i, s in enumerate(slits) if not (s.open_start or s.open_end) and ends[i][0] > lattice.bridge + ROUNDING
-             and ends[i][1] < height - lattice.bridge - ROUNDING]
+    inner = [
+        i
+        for i, s in enumerate(slits)
+        if not (s.open_start or s.open_end)
+        and ends[i][0] > lattice.bridge + ROUNDING
+        and ends[i][1] < height - lattice.bridge - ROUNDING
+    ]
     for i in inner:
         assert ends[i][1] - ends[i][0] == pytest.approx(lattice.slit_length, abs=1e-9)
     overlap = lattice.link_length * (math.cos(math.radians(SLOPE_DEG)) if lattice.pattern == "chevron" else 1.0)
@@ -221,8 +226,14 @@ def test_slits_keep_to_the_stretches_that_are_free(
     stretches = [Stretch(a, b, a == 0.0, b == height) for a, b in pairwise(ends)][::2]
     for slit in plan(lattice, height, length_for(lattice), *(stretches or [Stretch(0.0, 0.0)])):
         start, end = slit.points[0][0], slit.points[-1][0]
-        (home,) = [s for s in stretches if s.low - RUN_OUT - ROUNDING <= start and end <= s.high + RUN_OUT + ROUNDING
-                   and (slit.open_start or start >= s.low - ROUNDING) and (slit.open_end or end <= s.high + ROUNDING)]
+        (home,) = [
+            s
+            for s in stretches
+            if s.low - RUN_OUT - ROUNDING <= start
+            and end <= s.high + RUN_OUT + ROUNDING
+            and (slit.open_start or start >= s.low - ROUNDING)
+            and (slit.open_end or end <= s.high + ROUNDING)
+        ]
         assert end - start >= lattice.bridge + lattice.width - ROUNDING
         assert not slit.open_start or home.opens_low
         assert not slit.open_end or home.opens_high

@@ -110,8 +110,10 @@ def test_head_touches_the_far_face_with_its_rim(degrees: int, screw: str, size: 
     body = bolt.fastener.body
     assert isinstance(body, ScrewBody)
     # the head stands under the base, whose far face is z = 0
-    rim = [bolt.frame.point((body.dk / 2 * math.cos(a), body.dk / 2 * math.sin(a), 0.0))[2]
-           for a in (math.tau * i / 720 for i in range(720))]
+    rim = [
+        bolt.frame.point((body.dk / 2 * math.cos(a), body.dk / 2 * math.sin(a), 0.0))[2]
+        for a in (math.tau * i / 720 for i in range(720))
+    ]
     assert max(rim) == pytest.approx(0.0, abs=1e-4)
     numbers = product.joints[0].numbers
     if degrees == 90:

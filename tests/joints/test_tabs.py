@@ -19,9 +19,7 @@ def rack(joint: Any, *, wall: Outline | None = None, base: Outline | None = None
     """A wall that stands on a base; its lower border runs from x = -50 to 50 unless told otherwise."""
     assembly = Assembly("brush rack", stock=PLY)
     floor = assembly.add("base", base or rectangle(140, 80))
-    upright = assembly.add(
-        "wall", wall or rectangle(100, 60), standing(floor.face(">Z"), facing="-Y", inset=inset)
-    )
+    upright = assembly.add("wall", wall or rectangle(100, 60), standing(floor.face(">Z"), facing="-Y", inset=inset))
     join(upright.face("<Z"), floor.face(">Z"), joint)
     return assembly
 

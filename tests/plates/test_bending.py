@@ -41,17 +41,20 @@ def test_corners_that_rounding_parts_become_one() -> None:
     wide = rectangle(10 * math.pi, 40).at(5 * math.pi, 0).loops
     near = loop_through([(-12, -20 + 4e-8), (3e-8, -20 + 4e-8), (-2e-8, 20), (-12, 20)])
     first, second = split_for_bending([FlatPiece((near,), Frame()), strip_of(wide)])
-    corners = [{s.start for loop in piece for s in loop if abs(s.start[0]) < 1e-6}
-               for piece in (first, second)]
+    corners = [{s.start for loop in piece for s in loop if abs(s.start[0]) < 1e-6} for piece in (first, second)]
     assert corners[0] == corners[1]
     assert len(corners[0]) == 2
     assert is_closed(first[0])
 
 
-@pytest.mark.parametrize("loop", [
-    circle(8).at(15, 3).loops[0],
-    Loop((EllipseArc((15.0, 3.0), (6.0, 2.0), 0.5, 0.0, math.tau),)),
-], ids=["circle", "ellipse"])
+@pytest.mark.parametrize(
+    "loop",
+    [
+        circle(8).at(15, 3).loops[0],
+        Loop((EllipseArc((15.0, 3.0), (6.0, 2.0), 0.5, 0.0, math.tau),)),
+    ],
+    ids=["circle", "ellipse"],
+)
 def test_closed_curves_are_halved(loop: Loop) -> None:
     """A full circle or ellipse becomes two halves that meet, of the same area and the same turn."""
     for one in (loop, loop.reversed()):

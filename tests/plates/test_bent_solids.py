@@ -166,10 +166,17 @@ def borders(loops: tuple[Loop, ...]) -> Any:
 CASES: list[dict[str, Any]] = [
     *({"angle_deg": 5.0, "inner": 200.0, "toward_show": show} for show in (True, False)),
     *({"angle_deg": angle, "toward_show": show} for angle in (60.0, 90.0, 180.0, 345.0) for show in (True, False)),
-    *({"turn": turn, "against": against, "frame": ODD, "toward_show": show, "angle_deg": 75.0}
-      for turn in TURNS for against in (True, False) for show in (True, False)),
-    *({"sides": sides, "toward_show": show, "frame": ODD, "against": True, "angle_deg": 115.0}
-      for sides in ("before", "after", "none", "chain") for show in (True, False)),
+    *(
+        {"turn": turn, "against": against, "frame": ODD, "toward_show": show, "angle_deg": 75.0}
+        for turn in TURNS
+        for against in (True, False)
+        for show in (True, False)
+    ),
+    *(
+        {"sides": sides, "toward_show": show, "frame": ODD, "against": True, "angle_deg": 115.0}
+        for sides in ("before", "after", "none", "chain")
+        for show in (True, False)
+    ),
     {"inner": 6.0, "thickness": 6.0, "angle_deg": 100.0, "turn": "aslant"},
 ]
 
@@ -309,8 +316,14 @@ def test_a_hole_across_a_bend_line_is_split_between_its_pieces() -> None:
     assert isinstance(strip, RoundPiece)
     cut_first = FlatPiece(combine(first.loops, cuts=[hole]).loops, first.frame)
     cut_strip = RoundPiece(
-        combine(strip.loops, cuts=[hole]).loops, strip.frame, strip.origin, strip.along, strip.across, strip.radius,
-        strip.angle, strip.thickness,
+        combine(strip.loops, cuts=[hole]).loops,
+        strip.frame,
+        strip.origin,
+        strip.along,
+        strip.across,
+        strip.radius,
+        strip.angle,
+        strip.thickness,
     )
     whole = Panel((cut_first, cut_strip, last), one.thickness)
     solid = whole.solid

@@ -82,9 +82,14 @@ def test_chamfers_cut_corners_straight_between_points_on_both_sides(name: str) -
 
 
 def _lies_on(line: Line, segment: object) -> bool:
-    return isinstance(segment, Line) and shapely.LineString([segment.start, segment.end]).distance(
-        shapely.LineString([line.point_at(0.3), line.point_at(0.6)])
-    ) < 1e-9 and abs(corner_angle(line, segment)) < 1e-9
+    return (
+        isinstance(segment, Line)
+        and shapely.LineString([segment.start, segment.end]).distance(
+            shapely.LineString([line.point_at(0.3), line.point_at(0.6)])
+        )
+        < 1e-9
+        and abs(corner_angle(line, segment)) < 1e-9
+    )
 
 
 def test_one_corner_of_a_slice_by_selector() -> None:

@@ -164,7 +164,6 @@ def test_a_loop_with_splines_is_followed_once_for_each_tolerance(monkeypatch: py
     assert len(calls) == len(set(calls)) == 4
 
 
-
 @BY_KIND
 @pytest.mark.parametrize("tolerance", [0.1, 2e-3, 1e-5])
 def test_chords_keep_within_their_tolerance(kind: str, tolerance: float) -> None:

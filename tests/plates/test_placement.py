@@ -30,9 +30,7 @@ PLY = Stock("plywood", 5.0)
 def box_of(placed: PlacedPlate) -> tuple[float, ...]:
     """Bounding box of a placed plate in the assembly: least x, y, z, most x, y, z."""
     corners = [
-        placed.frame.point((x, y, z))
-        for x, y in placed.plate.outline.outer.points()
-        for z in (0.0, placed.plate.stock.t)
+        placed.frame.point((x, y, z)) for x, y in placed.plate.outline.outer.points() for z in (0.0, placed.plate.stock.t)
     ]
     return tuple(min(c[i] for c in corners) for i in range(3)) + tuple(max(c[i] for c in corners) for i in range(3))
 

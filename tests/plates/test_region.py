@@ -110,9 +110,7 @@ def test_boundary_by_any_rule() -> None:
 
 def test_merged_joins_what_runs_straight_on() -> None:
     """Collinear lines and arcs of one circle become one; a circle in pieces becomes a circle again."""
-    halves = Loop(
-        (Arc((5.0, 0.0), (-5.0, 0.0), (0.0, 0.0), math.pi), Arc((-5.0, 0.0), (5.0, 0.0), (0.0, 0.0), math.pi))
-    )
+    halves = Loop((Arc((5.0, 0.0), (-5.0, 0.0), (0.0, 0.0), math.pi), Arc((-5.0, 0.0), (5.0, 0.0), (0.0, 0.0), math.pi)))
     assert merged(halves).is_circle
     square = loop_through([(0, 0), (3, 0), (6, 0), (6, 6), (0, 6), (0, 2)])
     assert len(merged(square)) == 4

@@ -89,7 +89,7 @@ def test_one_face_is_asked_for_and_several_are_found() -> None:
     assert isinstance(caught.value, LookupError)
 
 
-@pytest.mark.parametrize("selector", ["", ">W", "nonsense", ">>", ">Z and", "%SPHERE(", 'x'])
+@pytest.mark.parametrize("selector", ["", ">W", "nonsense", ">>", ">Z and", "%SPHERE(", "x"])
 def test_selectors_that_are_not_understood(selector: str) -> None:
     """Bad syntax is our error with the selector in it, whatever the parser threw."""
     with pytest.raises(SelectionError) as caught:

@@ -207,7 +207,11 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     "plates.Outline.rounded": lambda s: {"self": s.outline, "radius": 3, "corners": ">Y"},
     "plates.Outline.chamfered": lambda s: {"self": s.outline, "size": 3, "corners": ">Y"},
     "plates.PlacedPlate": lambda s: {
-        "name": "base", "plate": Plate(s.outline, STOCK), "frame": Frame(), "owner": s.assembly, "roll": None
+        "name": "base",
+        "plate": Plate(s.outline, STOCK),
+        "frame": Frame(),
+        "owner": s.assembly,
+        "roll": None,
     },
     "plates.PlacedPlate.point": lambda s: {"self": s.base, "local": (1, 2, 3)},
     "plates.PlacedPlate.direction": lambda s: {"self": s.base, "local": (1, 0, 0), "at": (0, 0)},
@@ -222,9 +226,7 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     "plates.Stock": _stock_arguments,
     "plates.Stock.fit": lambda s: {"self": STOCK, "fit": "snug"},
     "plates.against": lambda s: {"face": s.base.border[0], "up": "+Z", "lift": 1, "shift": 2, "show": "out"},
-    "plates.bent_on": lambda s: {
-        "face": s.base.border[1], "radius": 30, "angle_deg": 90, "toward": "back", "shift": 1
-    },
+    "plates.bent_on": lambda s: {"face": s.base.border[1], "radius": 30, "angle_deg": 90, "toward": "back", "shift": 1},
     "plates.cable_slot": lambda s: {"width": 6, "depth": 12, "side": "-Y", "shift": 1},
     "plates.circle": lambda s: {"diameter": 9},
     "plates.cutouts_from_dxf": lambda s: {"path": _dxf(), "layers": ["0"], "unit": "mm"},
@@ -232,9 +234,7 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     "plates.finger_notch": lambda s: {"width": 25, "depth": 10, "side": "+Y", "shift": 1},
     "plates.grid": lambda s: {"shape": circle(2), "columns": 3, "rows": 2, "pitch": (9, 8), "at": (1, 2)},
     "plates.handle_hole": lambda s: {"width": 20, "height": 6, "side": "+Y", "inset": 5, "shift": 1},
-    "plates.lying": lambda s: {
-        "on": s.top, "right": "+X", "shift": (1, 2), "flush": ("+Y",), "inset": 1, "show": "out"
-    },
+    "plates.lying": lambda s: {"on": s.top, "right": "+X", "shift": (1, 2), "flush": ("+Y",), "inset": 1, "show": "out"},
     "plates.mirrored": lambda s: {"placed": s.rear, "about": "YZ"},
     "plates.obround": lambda s: {"length": 20, "width": 6},
     "plates.outline_from_dxf": lambda s: {"path": _dxf(), "layer": "0", "unit": "mm"},
@@ -257,21 +257,34 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     "joints.join": lambda s: {"first": s.foot, "second": s.top, "joint": tabs(count=2)},
     "joints.join_touching": lambda s: {"assembly": s.assembly, "joint": tabs(count=2), "skip": ()},
     "joints.living_hinge": lambda s: {
-        "radius": 30, "pattern": "staggered", "link": 4, "slit": 0.2, "slit_length": 18, "bridge": 4, "panel": "sheet"
+        "radius": 30,
+        "pattern": "staggered",
+        "link": 4,
+        "slit": 0.2,
+        "slit_length": 18,
+        "bridge": 4,
+        "panel": "sheet",
     },
     "joints.pass_through": lambda s: {"owner": "first", "clearance": 0.1, "relief": None},
     "joints.t_bone": lambda s: {"tool": 3.175},
-    "joints.t_nut": _row(
-        size="M3", tabs=None, nut="ISO 4032", screw="ISO 4762", hole="medium", length=16, web=8.0
-    ),
+    "joints.t_nut": _row(size="M3", tabs=None, nut="ISO 4032", screw="ISO 4762", hole="medium", length=16, web=8.0),
     "joints.tabs": _row(width=10, depth=None, proud=0.0),
     "joints.touching": lambda s: {"assembly": s.assembly, "skip": ()},
     # assemblies
     "assemblies.Assembly": lambda s: {
-        "name": "card stand", "stock": STOCK, "clearance": 0.1, "relief": dog_bone(3), "show_hardware": True
+        "name": "card stand",
+        "stock": STOCK,
+        "clearance": 0.1,
+        "relief": dog_bone(3),
+        "show_hardware": True,
     },
     "assemblies.Assembly.add": lambda s: {
-        "self": s.assembly, "name": "lid", "item": s.outline, "place": Frame((0, 0, 90)), "stock": STOCK, "loose": True
+        "self": s.assembly,
+        "name": "lid",
+        "item": s.outline,
+        "place": Frame((0, 0, 90)),
+        "stock": STOCK,
+        "loose": True,
     },
     "assemblies.Assembly.add_bent": lambda s: {
         "self": s.assembly,
@@ -298,16 +311,15 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     "assemblies.Assembly.chains": lambda s: {"self": s.assembly},
     "assemblies.Assembly.__getitem__": lambda s: {"self": s.assembly, "name": "base"},
     "assemblies.Assembly.set_clearance": lambda s: {
-        "self": s.assembly, "first": STOCK, "second": Stock("MDF", 3), "clearance": 0.1
+        "self": s.assembly,
+        "first": STOCK,
+        "second": Stock("MDF", 3),
+        "clearance": 0.1,
     },
-    "assemblies.Assembly.clearance_of": lambda s: {
-        "self": s.assembly, "joint": tabs(), "first": STOCK, "second": STOCK
-    },
+    "assemblies.Assembly.clearance_of": lambda s: {"self": s.assembly, "joint": tabs(), "first": STOCK, "second": STOCK},
     "assemblies.Assembly.placed_plates": lambda s: {"self": s.assembly},
     "assemblies.Assembly.loose_groups": lambda s: {"self": s.assembly},
-    "assemblies.Assembly.record_join": lambda s: {
-        "self": s.assembly, "first": s.foot, "second": s.top, "joint": tabs()
-    },
+    "assemblies.Assembly.record_join": lambda s: {"self": s.assembly, "first": s.foot, "second": s.top, "joint": tabs()},
     "assemblies.Assembly.record_touching": lambda s: {"self": s.assembly, "joint": tabs(), "skip": Skip()},
     "assemblies.Assembly.joined_faces": lambda s: {"self": s.assembly},
     "assemblies.Assembly.resolve": lambda s: {"self": s.assembly},
@@ -318,11 +330,12 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     "assemblies.Batch.piece_name": lambda s: {"self": s.batch, "panel": "base"},
     "assemblies.Bridges": lambda s: {"count": 2, "width_mm": 0.8, "least_window_mm": 60},
     "assemblies.PlacedAssembly": lambda s: {
-        "name": "drawer", "assembly": s.assembly, "frame": Frame(), "owner": Assembly("chest")
+        "name": "drawer",
+        "assembly": s.assembly,
+        "frame": Frame(),
+        "owner": Assembly("chest"),
     },
-    "assemblies.PlacedAssembly.__getitem__": lambda s: {
-        "self": Assembly("chest").add("drawer", s.assembly), "name": "base"
-    },
+    "assemblies.PlacedAssembly.__getitem__": lambda s: {"self": Assembly("chest").add("drawer", s.assembly), "name": "base"},
     "assemblies.SheetRules": lambda s: {
         "spacing": 2,
         "margin": 5,
@@ -359,10 +372,21 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     "assemblies.carcass": lambda s: _body(s, depth=60, sides=4, lean_deg=0, lid=True, joint=None),
     "assemblies.cost_of": lambda s: {"plan": _plan(), "batches": [s.batch], "shop": s.shop},
     "assemblies.divider_grid": lambda s: {
-        "name": "cells", "stock": STOCK, "width": 90, "depth": 60, "height": 30, "columns": 3, "rows": 2, "joint": None
+        "name": "cells",
+        "stock": STOCK,
+        "width": 90,
+        "depth": 60,
+        "height": 30,
+        "columns": 3,
+        "rows": 2,
+        "joint": None,
     },
     "assemblies.lay_sheets": lambda s: {
-        "batches": [s.batch], "shop": s.shop, "rules": SheetRules(effort=1), "engine": None, "report": None
+        "batches": [s.batch],
+        "shop": s.shop,
+        "rules": SheetRules(effort=1),
+        "engine": None,
+        "report": None,
     },
     "assemblies.stock": lambda s: {"name": "birch 4"},
     "assemblies.tray": lambda s: _body(s, depth=60, lift=5, corner=None, floor=None),

@@ -13,7 +13,7 @@ from panelwright.plates.materials.stock import Stock
 BIRCH = Stock("birch plywood <i>4</i>", 4, kerf=0.2, density=680)
 ACRYLIC = Stock("cast acrylic", 3, color="sky blue")
 BASE = "base</script><script>document.title='owned'</script>"
-WALL = "wall <!-- & \"jars\" '"
+WALL = 'wall <!-- & "jars" \''
 LID = "lid\ud800 \u2028 <img src=x onerror=\"document.title='owned'\">"
 NAME = "jar shelf </title><b>bold</b>"
 
@@ -41,8 +41,7 @@ def jar_shelf() -> Product:
     )
     marks = ((Line((10, 10), (40, 10)),),)
     panels = tuple(
-        Panel(part.name, part.stock, (part.name,), part.loops, part.loops, marks, part.area_mm2, part.mass_kg)
-        for part in parts
+        Panel(part.name, part.stock, (part.name,), part.loops, part.loops, marks, part.area_mm2, part.mass_kg) for part in parts
     )
     down, up = ((0.0, 0.0, -1.0),), ((0.0, 0.0, 1.0),)
     gaps = (Gap((30, 54, 2), (1, 0, 0), 0.1), Gap((90, 54, 2), (0, 1, 0), -0.05))

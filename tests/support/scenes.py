@@ -45,9 +45,7 @@ class Scene:
 
     def turned_round(self) -> Scene:
         """The scene with both sides of each join named the other way round."""
-        return replace(
-            self, joins=tuple(Meet(m.second, m.second_looks, m.first, m.first_looks) for m in self.joins)
-        )
+        return replace(self, joins=tuple(Meet(m.second, m.second_looks, m.first, m.first_looks) for m in self.joins))
 
 
 def face_towards(placed: PlacedPlate, direction: Vector) -> Face:

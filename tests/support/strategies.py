@@ -23,9 +23,7 @@ def boxes(draw: st.DrawFn) -> Box:
     else:
         thickness = {name: draw(THICKNESSES) for name in PLATES}
     length = st.floats(30, 180).map(lambda value: round(value, 2))
-    return Box(
-        draw(length), draw(length), draw(length), thickness, draw(st.sampled_from(STYLES)), draw(st.booleans())
-    )
+    return Box(draw(length), draw(length), draw(length), thickness, draw(st.sampled_from(STYLES)), draw(st.booleans()))
 
 
 @st.composite

@@ -43,8 +43,6 @@ outline_mm = [[0, 0], [300, 0], [300, 120], [140, 120], [140, 260], [0, 260]]
 """
 
 
-
-
 def studio_shop() -> Shop:
     """The shop that `SHOP` describes."""
     return Shop.from_text(SHOP)

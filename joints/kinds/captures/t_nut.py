@@ -110,9 +110,7 @@ class TNut:
             largest_tool=self._capture.largest_tool,
         )
 
-    def _places(
-        self, contact: Contact, setting: Setting, pocket: Pocket
-    ) -> tuple[list[float], list[float], float]:
+    def _places(self, contact: Contact, setting: Setting, pocket: Pocket) -> tuple[list[float], list[float], float]:
         """Middles of the nuts, middles of the tabs, and the width of a tab."""
         web = max(contact.first.body.t, contact.second.body.t)
         # places go by the nut, not by what clearance makes of its pocket

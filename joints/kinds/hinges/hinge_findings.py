@@ -63,17 +63,23 @@ def _errors(hinge: HingeMechanics) -> list[tuple[Level, str]]:
         return [("error", f"{locked or 'it has '}none is free{solid}")]
     if hinge.free_links < clear:
         needed = _up(hinge.clearance_needed_mm)
-        found.append((
-            "error",
-            f"{locked}{hinge.free_links} links turned by {hinge.twist_per_link_deg:.3g}° each need slits of {needed} mm and "
-            f"touch in slits of {hinge.clearance_mm:g} mm, where {clear} would turn freely{solid}",
-        ))
+        found.append(
+            (
+                "error",
+                f"{locked}{hinge.free_links} links turned by {hinge.twist_per_link_deg:.3g}° each need "
+                f"slits of {needed} mm and "
+                f"touch in slits of {hinge.clearance_mm:g} mm, where {clear} would turn freely{solid}",
+            )
+        )
     stress, limit = hinge.shear_stress_mpa, hinge.shear_limit_mpa
     if stress is not None and limit is not None and hinge.free_links * stress / limit > hinge.free_links + COUNT_SLACK:
-        found.append((
-            "error",
-            f"{locked}shear stress in links {hinge.length_mm:.4g} mm long is {stress:.3g} MPa, beyond {limit:.3g} MPa{solid}",
-        ))
+        found.append(
+            (
+                "error",
+                f"{locked}shear stress in links {hinge.length_mm:.4g} mm long is {stress:.3g} MPa, "
+                f"beyond {limit:.3g} MPa{solid}",
+            )
+        )
     return found
 
 
@@ -81,29 +87,38 @@ def _warnings(hinge: HingeMechanics) -> list[tuple[Level, str]]:
     found: list[tuple[Level, str]] = []
     longest = LONGEST_LINK * hinge.thickness_mm
     if hinge.length_mm > longest:
-        found.append((
-            "warning",
-            f"links {hinge.length_mm:g} mm long in sheet of {hinge.thickness_mm:g} mm bend aside as well as twist, so the "
-            f"hinge is floppy and splays; keep them to {longest:g} mm, with more of them in each column",
-        ))
+        found.append(
+            (
+                "warning",
+                f"links {hinge.length_mm:g} mm long in sheet of {hinge.thickness_mm:g} mm bend aside as well as twist, so the "
+                f"hinge is floppy and splays; keep them to {longest:g} mm, with more of them in each column",
+            )
+        )
     shortest = SHORTEST_LINK * max(hinge.width_mm, hinge.thickness_mm)
     if hinge.length_mm < shortest:
-        found.append((
-            "warning",
-            f"links {hinge.length_mm:g} mm long are stubs: stiffer and more stressed than computed; make them at least "
-            f"{shortest:g} mm long",
-        ))
+        found.append(
+            (
+                "warning",
+                f"links {hinge.length_mm:g} mm long are stubs: stiffer and more stressed than computed; make them at least "
+                f"{shortest:g} mm long",
+            )
+        )
     # both by the fibres' direction alone, as makers report it: common practice, no source
     if hinge.grain == "across":
-        found.append((
-            "warning",
-            f"the grain runs across links {hinge.width_mm:g} mm wide, so no fibre of the face goes from bridge to bridge "
-            "and links snap easily; turn the panel by 90° on the sheet, or use sheet without grain",
-        ))
+        found.append(
+            (
+                "warning",
+                f"the grain runs across links {hinge.width_mm:g} mm wide, so no fibre of the face goes from bridge to bridge "
+                "and links snap easily; turn the panel by 90° on the sheet, or use sheet without grain",
+            )
+        )
     if hinge.grain == "along":
-        found.append((
-            "info",
-            "the grain runs along the slits, which may split on from their ends; bridges hold across the grain, so in solid "
-            "wood or thin plywood cut a trial piece first",
-        ))
+        found.append(
+            (
+                "info",
+                "the grain runs along the slits, which may split on from their ends; "
+                "bridges hold across the grain, so in solid "
+                "wood or thin plywood cut a trial piece first",
+            )
+        )
     return found

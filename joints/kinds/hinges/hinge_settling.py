@@ -89,9 +89,7 @@ def settle(contact: Contact, sizes: HingeSizes, free: Free | None = None) -> tup
     def made(columns: int, link: float) -> tuple[Lattice, HingeMechanics]:
         lattice = Lattice(sizes.pattern, columns, link, width, period, sizes.bridge_in(stock))
         if lattice.link_width <= 0:
-            raise joint_error(
-                contact, KIND, f"links of {link:.3f} mm leave nothing between slits of {width:g} mm", value=link
-            )
+            raise joint_error(contact, KIND, f"links of {link:.3f} mm leave nothing between slits of {width:g} mm", value=link)
         if free is None:
             rows = plain_rows(lattice, bend.span)
         else:
@@ -154,9 +152,7 @@ def room_on_border(bend: Bend, sizes: HingeSizes, things: int) -> float:
 
 
 def _plain(sizes: HingeSizes, stock: Stock, period: float) -> Lattice:
-    return Lattice(
-        sizes.pattern, 1, sizes.narrowest_in(stock), sizes.width_in(stock), period, sizes.bridge_in(stock)
-    )
+    return Lattice(sizes.pattern, 1, sizes.narrowest_in(stock), sizes.width_in(stock), period, sizes.bridge_in(stock))
 
 
 def _least_length(bend: Bend, sizes: HingeSizes, lattice: Lattice, limit: float | None) -> float:
@@ -195,8 +191,7 @@ def _period(contact: Contact, sizes: HingeSizes, bend: Bend) -> float:
     problem = f"slits of {wanted:g} mm are too short for bridges of {bridge:g} mm; give at least {3 * bridge:g} mm"
     if wanted >= 3 * bridge - TIE:
         problem = (
-            f"the edges face each other on {height:.2f} mm only, and slits with bridges of {bridge:g} mm need "
-            f"{5 * bridge:g} mm"
+            f"the edges face each other on {height:.2f} mm only, and slits with bridges of {bridge:g} mm need {5 * bridge:g} mm"
         )
     raise joint_error(contact, KIND, problem, value=period, limit=4 * bridge)
 

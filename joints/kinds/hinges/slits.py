@@ -96,9 +96,7 @@ class Lattice:
         return 2 * self.periods(height)
 
 
-def slits_of(
-    lattice: Lattice, span: Interval, length: float, free: Callable[[float, float], Sequence[Stretch]]
-) -> list[Slit]:
+def slits_of(lattice: Lattice, span: Interval, length: float, free: Callable[[float, float], Sequence[Stretch]]) -> list[Slit]:
     """All slits of a strip, column by column.
 
     `span` is the strip's interval of u, `length` its size across; the columns stand in its middle.  `free(s0, s1)` says where
@@ -131,9 +129,7 @@ def _wanted(lattice: Lattice, span: Interval, offset: float) -> list[Interval]:
     return [(low + half, high - half) for low, high in pairwise(spots)]
 
 
-def _kept(
-    lattice: Lattice, span: Interval, s: float, wanted: Interval, stretch: Stretch, column: int
-) -> Slit | None:
+def _kept(lattice: Lattice, span: Interval, s: float, wanted: Interval, stretch: Stretch, column: int) -> Slit | None:
     """What is left of a slit inside a stretch; None if that is next to nothing."""
     low, high = wanted
     bridge = lattice.bridge

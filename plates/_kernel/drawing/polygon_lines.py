@@ -29,9 +29,7 @@ def edges_seen(solids: Sequence[tuple[Any, Frame]], outlook: Outlook) -> list[Vi
     return visible_edges(solids, outlook) if len(solids) <= EXACT_UP_TO else polygon_edges(solids, outlook)
 
 
-def polygon_edges(
-    solids: Sequence[tuple[Any, Frame]], outlook: Outlook, *, deflection: float = 0.05
-) -> list[VisibleEdges]:
+def polygon_edges(solids: Sequence[tuple[Any, Frame]], outlook: Outlook, *, deflection: float = 0.05) -> list[VisibleEdges]:
     """The visible edges of each solid, in the order given, as straight lines; see `visible_edges` for the rest.
 
     `deflection` is the largest distance in mm between a round edge and its chords.  Raises `KernelError` if hidden-line

@@ -422,9 +422,7 @@ def _ink(lines: Sequence[Segment], window: Bounds, size: tuple[int, int], stroke
     p, q = ends[:, 0], ends[:, 1]
     half = stroke_px / 2.0
     low, high = np.minimum(p[:, 0], q[:, 0]), np.maximum(p[:, 0], q[:, 0])
-    which, step = _runs(
-        np.floor(low - half - 0.5).astype(np.int64), np.ceil(high + half + 0.5).astype(np.int64)
-    )
+    which, step = _runs(np.floor(low - half - 0.5).astype(np.int64), np.ceil(high + half + 0.5).astype(np.int64))
     run = q - p
     long2 = np.maximum((run**2).sum(axis=1), 1e-18)
     on_line = p[which, 1] + run[which, 1] * np.clip(

@@ -14,9 +14,7 @@ if TYPE_CHECKING:
 __all__ = ["cadquery_assembly"]
 
 
-def cadquery_assembly(
-    name: str, parts: Sequence[tuple[str, Any, Frame, tuple[int, int, int]]]
-) -> cq.Assembly:
+def cadquery_assembly(name: str, parts: Sequence[tuple[str, Any, Frame, tuple[int, int, int]]]) -> cq.Assembly:
     """A CadQuery assembly of named solids, each with its place and its colour (red, green, blue from 0 to 255)."""
     import cadquery as cq
 

@@ -39,9 +39,7 @@ SETTINGS = {
 CONTINUED = re.compile(r"\n +")
 ENTITY = re.compile(r"^#(\d+) ?=", re.MULTILINE)
 HEADER = re.compile(r"FILE_DESCRIPTION.*?(?=FILE_SCHEMA)", re.DOTALL)
-OCCURRENCE = re.compile(
-    r"NEXT_ASSEMBLY_USAGE_OCCURRENCE\(\s*'[^']*',\s*('[^']*'),\s*'',\s*(#\d+),\s*(#\d+),\s*\$\s*\)"
-)
+OCCURRENCE = re.compile(r"NEXT_ASSEMBLY_USAGE_OCCURRENCE\(\s*'[^']*',\s*('[^']*'),\s*'',\s*(#\d+),\s*(#\d+),\s*\$\s*\)")
 PLACEHOLDER = re.compile(r"'PANEL-NAME-(\d+)'")
 SOLID = re.compile(r"^#(\d+) ?=\s*MANIFOLD_SOLID_BREP\(", re.MULTILINE)
 PRODUCT_OR_SHAPE = re.compile(
@@ -94,9 +92,7 @@ def header_stamp() -> str:
     try:
         return datetime.fromtimestamp(int(epoch), UTC).strftime("%Y-%m-%dT%H:%M:%S")
     except (ValueError, OverflowError, OSError) as error:
-        raise KernelError(
-            f"SOURCE_DATE_EPOCH is {epoch!r}; give whole seconds since 1970 or unset it", value=epoch
-        ) from error
+        raise KernelError(f"SOURCE_DATE_EPOCH is {epoch!r}; give whole seconds since 1970 or unset it", value=epoch) from error
 
 
 def escaped(text: str) -> str:
@@ -257,9 +253,7 @@ def _with_colors(text: str, name: str, parts: Sequence[PlacedSolid]) -> str:
             fill = add(f"FILL_AREA_STYLE_COLOUR('',{color})")
             area = add(f"FILL_AREA_STYLE('',({fill}))")
             side = add(f"SURFACE_SIDE_STYLE('',({add(f'SURFACE_STYLE_FILL_AREA({area})')}))")
-            styles[part.stock.rgb] = add(
-                f"PRESENTATION_STYLE_ASSIGNMENT(({add(f'SURFACE_STYLE_USAGE(.BOTH.,{side})')}))"
-            )
+            styles[part.stock.rgb] = add(f"PRESENTATION_STYLE_ASSIGNMENT(({add(f'SURFACE_STYLE_USAGE(.BOTH.,{side})')}))")
         items = ",".join(add(f"STYLED_ITEM('color',({styles[part.stock.rgb]}),#{solid})") for solid in of_part)
         add(f"MECHANICAL_DESIGN_GEOMETRIC_PRESENTATION_REPRESENTATION('',({items}),#{context})")
     data_end = text.rindex("ENDSEC;")

@@ -65,14 +65,10 @@ def _faces_of(value: Any) -> list[Any]:
             raise OutlineError("the edge is open; draw a closed wire", value=value)
         return [_filled(cq.Wire.assembleEdges([value]))]
     if isinstance(value, cq.Solid):
-        raise OutlineError(
-            "a solid is no outline; give one of its faces, for example workplane.faces('>Z').val()", value=value
-        )
+        raise OutlineError("a solid is no outline; give one of its faces, for example workplane.faces('>Z').val()", value=value)
     if isinstance(value, cq.Shape):
         return list(value.Faces())
-    raise OutlineError(
-        f"{value!r} is no flat shape; give a CadQuery Sketch, Workplane, Face or Wire", value=value
-    )
+    raise OutlineError(f"{value!r} is no flat shape; give a CadQuery Sketch, Workplane, Face or Wire", value=value)
 
 
 def _filled(wire: Any) -> Any:

@@ -103,9 +103,7 @@ class _Maker:
         self.loops = split_for_bending(pieces)
         self.corners: dict[_Key, _Corner] = {}
         self.shared: dict[tuple[_Key, _Key], tuple[Any, Any]] = {}
-        self.uses = Counter(
-            _ways(segment)[0] for loops in self.loops for segment in _on_bend_lines(loops, pieces)
-        )
+        self.uses = Counter(_ways(segment)[0] for loops in self.loops for segment in _on_bend_lines(loops, pieces))
 
     def solid(self) -> Any:
         from OCP.BRep import BRep_Tool
@@ -170,9 +168,7 @@ class _Maker:
             k.builder.Add(face, wire)
         return face if agrees is outward else face.Reversed()
 
-    def plane_wall(
-        self, outwards: Vector, pair: tuple[Any, Any], forwards: bool, start: _Corner, end: _Corner
-    ) -> Any:
+    def plane_wall(self, outwards: Vector, pair: tuple[Any, Any], forwards: bool, start: _Corner, end: _Corner) -> Any:
         k = self.k
         plane = k.plane(start[3], k.way(*outwards))
         chain = [(pair[0], forwards), (end[2], True), (pair[1], not forwards), (start[2], False)]
@@ -362,10 +358,7 @@ class _Round(_Faces):
         # the right of (across, along) is (along, −across) where the two axes turn to the left, and the other way otherwise
         a, b = along * turn, -across * turn
         cosine, sine = math.cos(phi), math.sin(phi)
-        x, y, z = (
-            a * (cosine * t - sine * r) + b * u
-            for t, r, u in zip(self.tangent, self.radial, self.around, strict=True)
-        )
+        x, y, z = (a * (cosine * t - sine * r) + b * u for t, r, u in zip(self.tangent, self.radial, self.around, strict=True))
         return (x, y, z)
 
     def _generator(self, segment: Line, start: _Corner, end: _Corner, way: Point) -> tuple[Any, Any, bool, Any]:

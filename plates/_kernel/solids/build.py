@@ -140,9 +140,7 @@ def plate_solid(pieces: Sequence[tuple[Loop, Sequence[Loop]]], thickness: float)
     from OCP.TopoDS import TopoDS_Compound
 
     with guarded("extruding a plate"):
-        solids = [
-            BRepPrimAPI_MakePrism(face_of(outer, holes), gp_Vec(0, 0, thickness)).Shape() for outer, holes in pieces
-        ]
+        solids = [BRepPrimAPI_MakePrism(face_of(outer, holes), gp_Vec(0, 0, thickness)).Shape() for outer, holes in pieces]
         if len(solids) == 1:
             return solids[0]
         compound, builder = TopoDS_Compound(), BRep_Builder()

@@ -15,9 +15,7 @@ from .build import plate_solid, wire_of
 __all__ = ["nut_solid", "screw_solid", "volume_of"]
 
 
-def screw_solid(
-    head: str, *, d: float, dk: float, k: float, proud: float, reach: float, key: float, key_depth: float
-) -> Any:
+def screw_solid(head: str, *, d: float, dk: float, k: float, proud: float, reach: float, key: float, key_depth: float) -> Any:
     """A screw with its tip at z = `reach` and its head, "cap", "button" or "countersunk", from z = -`proud`.
 
     `d` and `dk` are the diameters of shank and head, `k` is the head's height, `key` and `key_depth` the size of its hexagon

@@ -111,9 +111,7 @@ def _chained(segments: list[Segment]) -> tuple[Segment, ...]:
         gap = math.dist(segment.end, after.start)
         if gap > 1e-4:
             x, y = segment.end
-            raise OutlineError(
-                f"the outline is open by {gap:.4f} mm at ({x:.3f}, {y:.3f}); close it", value=gap, limit=1e-4
-            )
+            raise OutlineError(f"the outline is open by {gap:.4f} mm at ({x:.3f}, {y:.3f}); close it", value=gap, limit=1e-4)
         if gap == 0.0:
             closed.append(segment)
         elif isinstance(segment, Line):
@@ -198,9 +196,7 @@ def _spline_of(edge: Any, flat: Any, low: float, high: float) -> Spline:
     if spline.IsPeriodic():
         spline.SetNotPeriodic()
     poles = tuple(flat(spline.Pole(i)) for i in range(1, spline.NbPoles() + 1))
-    knots = tuple(
-        spline.Knot(i) for i in range(1, spline.NbKnots() + 1) for _ in range(spline.Multiplicity(i))
-    )
+    knots = tuple(spline.Knot(i) for i in range(1, spline.NbKnots() + 1) for _ in range(spline.Multiplicity(i)))
     weights = tuple(spline.Weight(i) for i in range(1, spline.NbPoles() + 1)) if spline.IsRational() else None
     return Spline(spline.Degree(), poles, knots, weights)
 
