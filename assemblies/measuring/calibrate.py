@@ -20,7 +20,8 @@ from typing import Any
 from panelwright.assemblies.shop.shelf import Shelf
 from panelwright.assemblies.shop.shop_file import Shop
 from panelwright.plates._validate import positive
-from panelwright.plates.errors import ShopError
+from panelwright.plates.errors import ShopError, SizeError
+from panelwright.plates.materials.believed_thickness import require_believed
 from panelwright.plates.materials.stock import FITS, FitName, Stock
 
 from .coupon import GAUGE, STEP, STRIP_WIDTH, STRIPS
@@ -174,14 +175,13 @@ def record(path: str | Path, name: str, calibration: Calibration) -> Shop:
 
 def _thickness(stock: Stock, readings: Sequence[float], limit: float) -> Measured:
     for reading in readings:
-        positive(reading, "thickness reading")
-        if abs(reading - stock.thickness) > 0.25 * stock.thickness:
-            raise ShopError(
-                f"a thickness of {reading:g} mm is far from the {stock.thickness:g} mm that {_called(stock)} is sold as; is it "
-                "this stock, and are the readings in mm?",
-                value=reading,
-                limit=stock.thickness,
-            )
+        what = f"thickness reading of {_called(stock)}"
+        positive(reading, what)
+        try:
+            require_believed(reading, stock.thickness, what)
+        except SizeError as error:
+            doubt = f"{error}; is it this stock, and are the readings in mm?"
+            raise ShopError(doubt, value=reading, limit=error.limit) from error
     count = len(readings)
     mean, spread = _mean_and_spread(readings)
     return _rounded(mean, math.hypot(limit, spread * math.sqrt(1 + 1 / count)), _counted(count, "caliper reading"))

@@ -15,7 +15,7 @@ from typing import Any, cast
 
 from panelwright.plates._validate import file_path, instance, mapping, positive
 from panelwright.plates.errors import PanelwrightError, ShopError
-from panelwright.plates.materials.stock import Cutter, Stock
+from panelwright.plates.materials.stock import CUTTERS, Cutter, Stock
 
 from .checked_tables import Table, nearest
 from .sheet_tolerance import STANDARDS, thickness_tolerance
@@ -65,7 +65,6 @@ _MACHINE_KEYS = (
     "part_spacing_mm",
     "cost_per_hour",
 )
-_CUTTERS = ("laser", "router", "knife")
 
 
 @dataclass(frozen=True)
@@ -221,7 +220,7 @@ def _machine(table: Table) -> Machine:
     margin, spacing = (table.number(key, zero_is_fine=True) for key in ("edge_margin_mm", "part_spacing_mm"))
     return Machine(
         table.text("name") or "",
-        cast(Cutter, table.text("cutter", _CUTTERS) or "laser"),
+        cast(Cutter, table.text("cutter", CUTTERS) or "laser"),
         table.pair("bed_mm"),
         table.number("travel_mm_s"),
         table.number("acceleration_mm_s2"),

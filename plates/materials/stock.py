@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import Literal
+from typing import Literal, get_args
 
 from panelwright.plates._validate import finite, flag, items, numbers, one_of, positive, shown, text
 from panelwright.plates.errors import ArgumentError, SizeError
 
+from .believed_thickness import require_believed
 from .hazards import refuse_hazard
 from .vouching import CALIBRATED_BY, Vouched, is_vouched, true_sources, vouched_by
 
-__all__ = ["FITS", "OKABE_ITO", "Cutter", "FitName", "Stock"]
+__all__ = ["CUTTERS", "FITS", "OKABE_ITO", "Cutter", "FitName", "Stock"]
 
 Cutter = Literal["laser", "router", "knife"]
 """What cuts a stock."""
+
+CUTTERS: tuple[Cutter, ...] = get_args(Cutter)
+"""Every cutter there is."""
 
 FitName = Literal["press", "snug", "sliding"]
 
@@ -108,7 +111,8 @@ class Stock:
         of = f"of stock {self.material!r}"
         positive(self.thickness, f"thickness {of}")
         if self.measured is not None:
-            _plausible(positive(self.measured, f"measured thickness {of}"), float(self.thickness), of)
+            what = f"measured thickness {of}"
+            require_believed(positive(self.measured, what), float(self.thickness), what)
         positive(self.kerf, f"kerf {of}", zero_is_fine=True)
         self._check_clearances(of)
         if self.kerf >= self.t and self.cutter != "router":
@@ -141,7 +145,7 @@ class Stock:
             raise SizeError(f"grain {of} is {shown(self.grain)}; give 'x', 'y' or None", value=self.grain)
         text(self.color, f"color {of}", "give '#RRGGBB' or the name of a colour", SizeError)
         _ = self.rgb
-        one_of(self.cutter, ("laser", "router", "knife"), f"cutter {of}")
+        one_of(self.cutter, CUTTERS, f"cutter {of}")
         text(self.name, f"name {of}")
         flag(self.both_faces_good, f"both_faces_good {of}")
         flag(self.is_calibrated, f"is_calibrated {of}")
@@ -256,28 +260,3 @@ class Stock:
             raise SizeError(
                 f"color of stock {self.material!r} is {shown(self.color)}; give '#RRGGBB' or one of {known}", value=self.color
             ) from None
-
-
-def _plausible(measured: float, nominal: float, of: str) -> None:
-    """Refuse a measured thickness that no sheet of the nominal one has, saying what was probably meant.
-
-    The widest tolerance of sheet on sale is that of cast acrylic, ±(0.4 + 0.1·t) mm (ISO 7823-1); a twentieth of a millimetre
-    is added for the caliper, and a quarter of the nominal thickness is believed in any case (common practice, no source).
-    """
-    reach = max(0.25 * nominal, 0.1 * nominal + 0.45)
-    if abs(measured - nominal) <= reach + 1e-9:
-        return
-    slips = (
-        (10.0, f"a decimal point slipped, and {measured / 10:g} mm was meant"),
-        (0.1, f"a decimal point slipped, and {measured * 10:g} mm was meant"),
-        (1 / 25.4, f"it is in inches, which is {measured * 25.4:g} mm"),
-    )
-    meant = min(slips, key=lambda slip: abs(math.log(measured / slip[0] / nominal)))
-    guess = f"; perhaps {meant[1]}" if nominal / 2 <= measured / meant[0] <= 2 * nominal else ""
-    off = f", {100 * abs(measured / nominal - 1):.0f} % off{guess}"
-    raise SizeError(
-        f"measured thickness {of} is {measured:g} mm where {nominal:g} mm is nominal{off}; measure again, in mm, or mend the "
-        f"nominal thickness: from {nominal - reach:g} to {nominal + reach:g} mm is believed",
-        value=measured,
-        limit=(nominal - reach, nominal + reach),
-    )

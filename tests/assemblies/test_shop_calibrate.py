@@ -18,6 +18,7 @@ from panelwright.assemblies.shop import Shop
 from panelwright.assemblies.shop.edit import edit_shop
 from panelwright.assemblies.shop.shelf import Shelf
 from panelwright.plates import OutputError, ShopError, SizeError, Stock
+from panelwright.plates.materials.believed_thickness import believed_range
 
 PLY = Stock("birch plywood", 4, kerf=0.217, name="birch 4", tolerance=(-0.5, 0.3), is_calibrated=False)
 KERF = Calibration({"kerf_mm": Measured(0.19, 0.004, "10 strips")}, {"mark_mm_s": 150.0})
@@ -144,6 +145,26 @@ class TestArithmetic:
         with pytest.raises((ShopError, SizeError)) as caught:
             calibrate(Shelf(PLY), readings)
         assert words in str(caught.value)
+
+    @pytest.mark.parametrize("nominal", [1.5, 3.0, 6.0])
+    @pytest.mark.parametrize("by", ["stock", "shop file", "calibrate"])
+    def test_one_range_of_thickness_is_believed(self, nominal: float, by: str) -> None:
+        """Thin acrylic may be 0.55 mm off (ISO 7823-1, and a caliper): all three take it, and none takes a hair more."""
+
+        def attempt(reading: float) -> object:
+            if by == "stock":
+                return Stock("cast acrylic", nominal, measured=reading)
+            if by == "calibrate":
+                return calibrate(Shelf(Stock("cast acrylic", nominal)), Readings((reading,)))
+            rows = ("[stocks.sheet]", 'material = "cast acrylic"', f"thickness_mm = {nominal}", f"measured_mm = {reading}")
+            return Shop.from_text("\n".join(rows))
+
+        least, most = believed_range(nominal)
+        assert most - nominal == pytest.approx(max(nominal / 4, 0.45 + nominal / 10))
+        assert all(attempt(reading) for reading in (least, most))
+        for reading in (least - 0.01, most + 0.01):
+            with pytest.raises((ShopError, SizeError), match=f"from {least:g} to {most:g} mm is believed"):
+                attempt(reading)
 
     def test_burr_on_a_knife_cut_is_kerf_nought(self) -> None:
         """Strips a hair wider than drawn, within what the caliper may be off, mean no kerf."""
