@@ -4,7 +4,7 @@ from typing import Annotated
 
 from panelwright.assemblies import Assembly, stock
 from panelwright.joints import fingers, join, t_nut, tabs
-from panelwright.plates import Frame, Range, circle, grid, obround, rectangle, rounded_rectangle, row
+from panelwright.plates import Frame, Range, disc, grid, hole, obround, rectangle, rounded_rectangle, row
 
 PLY = stock("birch 4")  # as measured in shop.toml
 ACRYLIC = stock("acrylic 3")
@@ -29,15 +29,15 @@ def design(
     t, brim = PLY.t, 6.0  # base and lid stand out by the brim, so that a web stays between the screws and their borders
     timer = Assembly("kiln timer", stock=PLY)
     flat = rounded_rectangle(width + 2 * (t + brim), depth + 2 * (t + brim), 10)
-    feet = grid(circle(4.2), 2, 2, pitch=(width - 36, depth - 36))
+    feet = grid(hole(4.2), 2, 2, pitch=(width - 36, depth - 36))
     base = timer.add("base", flat.cut(feet))
     lid = timer.add("lid", flat, Frame((0.0, 0.0, t + height)), stock=ACRYLIC)
 
     across, along = rectangle(width + 2 * t, height), rectangle(depth + 2 * t, height)
     screen, knob = (-width / 2 + 48, 3.5), (width / 2 - 28, -2.0)
-    buttons = row(circle(12.2), 2, pitch=28, at=(screen[0], -17))
-    front = across.cut(rounded_rectangle(66, 20, 2).at(*screen), buttons, circle(7).at(*knob)).marked(circle(30).at(*knob))
-    rear = across.cut(row(circle(12.5), cables, pitch=28, at=(0, -6)))
+    buttons = row(hole(12.2), 2, pitch=28, at=(screen[0], -17))
+    front = across.cut(rounded_rectangle(66, 20, 2).at(*screen), buttons, hole(7).at(*knob)).marked(disc(30).at(*knob))
+    rear = across.cut(row(hole(12.5), cables, pitch=28, at=(0, -6)))
     side = along.cut(grid(obround(24, 4).turned(90), vents, 1, pitch=10, at=(0, -5)))
     walls = {
         name: timer.add(name, outline, Frame.facing((x, y, t + height / 2), show=show, right=right))

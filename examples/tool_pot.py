@@ -4,7 +4,7 @@ from typing import Annotated
 
 from panelwright.assemblies import Assembly, carcass, stock
 from panelwright.joints import fingers
-from panelwright.plates import Range, circle
+from panelwright.plates import Range, hole
 
 ACRYLIC = stock("acrylic 4")  # as measured in shop.toml
 
@@ -31,5 +31,5 @@ def design(
         height=height,
         lean_deg=lean,
         joint=fingers(width=14),
-        cut={"base": circle(12)},
+        cut={"base": hole(12)},
     )

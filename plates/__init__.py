@@ -1,10 +1,12 @@
 """One flat part: stock, outline, plate, and where it stands.
 
->>> from panelwright.plates import Stock, circle, rectangle, row
->>> top = rectangle(220, 100).cut(row(circle(9), 8))
+>>> from panelwright.plates import Stock, hole, rectangle, row
+>>> top = rectangle(220, 100).cut(row(hole(9), 8))
 >>> top.size
 (220.0, 100.0)
 """
+
+from typing import TYPE_CHECKING
 
 from .errors import (
     ArgumentError,
@@ -26,10 +28,9 @@ from .errors import (
 )
 from .geometry.frame import Frame
 from .materials.stock import Stock
-from .outlines.cutouts import cable_slot, finger_notch, grid, handle_hole, row
+from .outlines.cutouts import cable_slot, finger_notch, grid, handle_hole, hole, row
 from .outlines.outline import Outline, outline_of
 from .outlines.shapes import (
-    circle,
     cutouts_from_dxf,
     disc,
     obround,
@@ -74,12 +75,12 @@ __all__ = [
     "against",
     "bent_on",
     "cable_slot",
-    "circle",
     "cutouts_from_dxf",
     "disc",
     "finger_notch",
     "grid",
     "handle_hole",
+    "hole",
     "lying",
     "mirrored",
     "obround",
@@ -96,3 +97,14 @@ __all__ = [
     "standing",
     "trapezium",
 ]
+
+if not TYPE_CHECKING:  # else a type checker would believe in any name
+
+    def __getattr__(name):
+        if name == "circle":  # CadQuery's takes a radius, the one that stood here took a diameter
+            raise ImportError(
+                "panelwright.plates has no circle, since one could take it for a radius; write hole(diameter) for a round "
+                "cut-out, or disc(diameter) for a round plate or mark",
+                name=__name__,
+            )
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

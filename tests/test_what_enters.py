@@ -19,10 +19,11 @@ from panelwright.plates import (
     SizeError,
     Stock,
     cable_slot,
-    circle,
+    disc,
     finger_notch,
     grid,
     handle_hole,
+    hole,
     outline_of,
     rectangle,
     regular_polygon,
@@ -37,14 +38,14 @@ FAR = [math.nan, math.inf, -math.inf, 1e100, 100_001]
 @pytest.mark.parametrize(
     "make",
     [
-        lambda v: row(circle(5), 2, pitch=9, at=(v, 0)),
-        lambda v: row(circle(5), 2, pitch=9, along="y", at=(0, v)),
-        lambda v: grid(circle(5), 2, 2, pitch=9, at=(0, v)),
+        lambda v: row(hole(5), 2, pitch=9, at=(v, 0)),
+        lambda v: row(hole(5), 2, pitch=9, along="y", at=(0, v)),
+        lambda v: grid(hole(5), 2, 2, pitch=9, at=(0, v)),
         lambda v: finger_notch(shift=v),
         lambda v: cable_slot(shift=v),
         lambda v: handle_hole(shift=v),
-        lambda v: circle(5).at(v, 0),
-        lambda v: circle(5).turned(v),
+        lambda v: disc(5).at(v, 0),
+        lambda v: disc(5).turned(v),
         lambda v: Frame((0, 0, v)),
         lambda v: Frame.turned("Z", v),
         lambda v: Frame().shifted((v, 0, 0)),
@@ -83,8 +84,8 @@ def test_lists_and_whole_numbers_make_the_same_frame() -> None:
     [
         (lambda: regular_polygon(1e300, across_flats=20), "1000"),  # type: ignore[arg-type]
         (lambda: regular_polygon(1001, across_flats=20), "1000"),
-        (lambda: row(circle(1), 10**9), "10000"),
-        (lambda: grid(circle(1), 1000, 1000), "100000"),
+        (lambda: row(hole(1), 10**9), "10000"),
+        (lambda: grid(hole(1), 1000, 1000), "100000"),
         (lambda: outline_of(cq.Sketch().ellipse(60, 40)).in_arcs(1e-12), "0.0001"),
     ],
 )

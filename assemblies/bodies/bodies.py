@@ -35,7 +35,7 @@ class _Walls:
 
     def __init__(self, assembly: Assembly, cut: Mapping[str, Any] | None) -> None:
         self.assembly = assembly
-        give = "give cut-outs by plate name, such as {'front': circle(9)}"
+        give = "give cut-outs by plate name, such as {'front': hole(9)}"
         self.cut = {} if cut is None else mapping(cut, f"cut= of {assembly.name!r}", give, DesignError)
         self.drawn: dict[str, Outline] = {}
 

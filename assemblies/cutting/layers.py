@@ -19,10 +19,10 @@ __all__ = ["by_layer"]
 def by_layer(paths: Sequence[CutPath]) -> dict[str, list[CutPath]]:
     """The paths of each layer, in the order given; all three layers are there, in cutting order.
 
-    >>> from panelwright.plates import circle
-    >>> ring = [CutPath(kind, circle(d).loops[0].segments, 0) for kind, d in (("outside", 50), ("inside", 40))]
-    >>> disc = CutPath("outside", circle(30).loops[0].segments, 1)
-    >>> {layer: len(some) for layer, some in by_layer([*ring, disc]).items()}
+    >>> from panelwright.plates import disc
+    >>> ring = [CutPath(kind, disc(d).loops[0].segments, 0) for kind, d in (("outside", 50), ("inside", 40))]
+    >>> lid = CutPath("outside", disc(30).loops[0].segments, 1)
+    >>> {layer: len(some) for layer, some in by_layer([*ring, lid]).items()}
     {'MARK': 0, 'CUT-INSIDE': 2, 'CUT-OUTSIDE': 1}
     """
     layers: dict[str, list[CutPath]] = {MARK: [], CUT_INSIDE: [], CUT_OUTSIDE: []}

@@ -44,9 +44,9 @@ def cutting_order(paths: Sequence[CutPath], start: Point = (0.0, 0.0)) -> tuple[
     the ones given but for their starts and directions of travel; no more travel than in the same three groups in the order
     given, if that order keeps these rules.
 
-    >>> from panelwright.plates import circle
+    >>> from panelwright.plates import disc
     >>> def hole(x):
-    ...     return CutPath("inside", circle(4).at(x, 0).loops[0].segments, 0)
+    ...     return CutPath("inside", disc(4).at(x, 0).loops[0].segments, 0)
     >>> [round(path.bounds[0]) for path in cutting_order([hole(90), hole(10), hole(50)])]
     [8, 48, 88]
     """

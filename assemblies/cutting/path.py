@@ -23,8 +23,8 @@ CLOSED_TOLERANCE: Final = 1e-6
 class CutPath:
     """One path: `segments` end to end, closed or open; `piece` numbers the part on its sheet that it belongs to.
 
-    >>> from panelwright.plates import circle
-    >>> hole = CutPath("inside", circle(10).loops[0].segments, 0)
+    >>> from panelwright.plates import disc
+    >>> hole = CutPath("inside", disc(10).loops[0].segments, 0)
     >>> hole.is_closed, round(hole.length_mm, 3)
     (True, 31.416)
     """

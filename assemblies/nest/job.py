@@ -74,8 +74,8 @@ class Piece:
 
     Raises `OutlineError` for a shape that is no single region and `SizeError` for other values out of range.
 
-    >>> from panelwright.plates import circle, rectangle
-    >>> lid = Piece("lid", rectangle(60, 40).cut(circle(10)).loops, 2)
+    >>> from panelwright.plates import hole, rectangle
+    >>> lid = Piece("lid", rectangle(60, 40).cut(hole(10)).loops, 2)
     >>> round(lid.area_mm2, 2), lid.turns_deg
     (2321.46, (0.0, 90.0, 180.0, 270.0))
     """

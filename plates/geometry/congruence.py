@@ -19,9 +19,9 @@ def same_panel(a: Sequence[Loop], b: Sequence[Loop], *, may_flip: bool, has_grai
 
     `may_flip` allows mirror images (turned over); `has_grain` allows only half turns and flips along or across the grain.
 
-    >>> from panelwright.plates import circle, rectangle
-    >>> left = rectangle(30, 20).cut(circle(3).at(10, 5)).loops
-    >>> right = rectangle(30, 20).cut(circle(3).at(-10, 5)).loops
+    >>> from panelwright.plates import hole, rectangle
+    >>> left = rectangle(30, 20).cut(hole(3).at(10, 5)).loops
+    >>> right = rectangle(30, 20).cut(hole(3).at(-10, 5)).loops
     >>> same_panel(left, right, may_flip=True, has_grain=True), same_panel(left, right, may_flip=False, has_grain=True)
     (True, False)
     """
@@ -37,8 +37,8 @@ def carrying(a: Sequence[Loop], b: Sequence[Loop], *, is_mirrored: bool, has_gra
 
     `is_mirrored` asks for one that turns left into right; `has_grain` allows only half turns.
 
-    >>> from panelwright.plates import circle, rectangle
-    >>> left = rectangle(30, 20).cut(circle(3).at(10, 5)).loops
+    >>> from panelwright.plates import hole, rectangle
+    >>> left = rectangle(30, 20).cut(hole(3).at(10, 5)).loops
     >>> found = carrying(left, [loop.moved(Motion.shift(7, 0)) for loop in left], is_mirrored=False, has_grain=True)
     >>> [round(side, 6) for side in found.apply((1.0, 2.0))]
     [8.0, 2.0]

@@ -25,8 +25,8 @@ LOOSE = 1e-6
 class Probe:
     """A region given by its loops (material on their left), ready for many questions.
 
-    >>> from panelwright.plates import circle, rectangle
-    >>> lid = Probe(rectangle(20, 10).cut(circle(4)).loops)
+    >>> from panelwright.plates import hole, rectangle
+    >>> lid = Probe(rectangle(20, 10).cut(hole(4)).loops)
     >>> [(round(a, 3), round(b, 3)) for a, b in lid.along((-20.0, 0.0), (1.0, 0.0))]
     [(10.0, 18.0), (22.0, 30.0)]
     """

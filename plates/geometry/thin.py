@@ -42,8 +42,8 @@ def thin_places(
 
     What is narrower than the share `slack` of the thickness counts.
 
-    >>> from panelwright.plates import circle, rectangle
-    >>> [(kind, round(width, 1)) for kind, _, width in thin_places(rectangle(40, 20).cut(circle(10).at(0, 4)).loops, 3)]
+    >>> from panelwright.plates import hole, rectangle
+    >>> [(kind, round(width, 1)) for kind, _, width in thin_places(rectangle(40, 20).cut(hole(10).at(0, 4)).loops, 3)]
     [('web', 1.0)]
     """
     import shapely

@@ -1,4 +1,4 @@
-"""Cut-outs for `Outline.cut`: rows and grids of any shape, and ready-made openings for hands and cables."""
+"""Cut-outs for `Outline.cut`: round holes, rows and grids of any shape, and ready-made openings for hands and cables."""
 
 from __future__ import annotations
 
@@ -12,12 +12,22 @@ from panelwright.plates.errors import OutlineError, PlacementError, SizeError
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Motion, Point, loop_through
 
 from .outline import Outline, outline_of
-from .shapes import obround
+from .shapes import disc, obround
 
-__all__ = ["cable_slot", "finger_notch", "grid", "handle_hole", "row"]
+__all__ = ["cable_slot", "finger_notch", "grid", "handle_hole", "hole", "row"]
 
 _SIDES: dict[str, float] = {"-Y": 0.0, "+X": 90.0, "+Y": 180.0, "-X": 270.0}
 """Turn in degrees that brings the lower side to the named one."""
+
+
+def hole(diameter: float) -> Outline:
+    """A round hole of that diameter in mm, to be cut where `.at(x, y)` puts its middle; a round plate is a `disc`.
+
+    >>> from panelwright.plates import rectangle
+    >>> rectangle(60, 40).cut(hole(9).at(20, 10)).holes[0].bounds
+    (15.5, 5.5, 24.5, 14.5)
+    """
+    return disc(positive(diameter, "diameter of a hole"))
 
 
 @dataclass(frozen=True)
@@ -59,8 +69,8 @@ def row(shape: Any, count: int, *, pitch: float | None = None, along: str = "x",
     spread evenly over the outline that they are cut from, half a gap at each end, and `at` only shifts the row sideways; raises
     `PlacementError` if it would shift it along itself.
 
-    >>> from panelwright.plates import circle, rectangle
-    >>> len(rectangle(240, 30).cut(row(circle(9), 8)).holes)
+    >>> from panelwright.plates import hole, rectangle
+    >>> len(rectangle(240, 30).cut(row(hole(9), 8)).holes)
     8
     """
     n = whole(count, "count of a row", most=MOST_IN_A_ROW)

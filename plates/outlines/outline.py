@@ -42,8 +42,8 @@ class Outline:
     `loops` holds the outer loop first, counter-clockwise, then the holes, clockwise.  `marks` are chains of segments to be
     engraved, which cut nothing.
 
-    >>> from panelwright.plates import circle, rectangle
-    >>> lid = rectangle(60, 40).cut(circle(10))
+    >>> from panelwright.plates import hole, rectangle
+    >>> lid = rectangle(60, 40).cut(hole(10))
     >>> lid.size, round(lid.area, 3)
     ((60.0, 40.0), 2321.46)
     """
@@ -97,8 +97,8 @@ class Outline:
     def at(self, x: float, y: float) -> Outline:
         """The outline shifted by (x, y) mm: where a cut-out goes.
 
-        >>> from panelwright.plates import circle
-        >>> circle(4).at(10, 0).bounds
+        >>> from panelwright.plates import disc
+        >>> disc(4).at(10, 0).bounds
         (8.0, -2.0, 12.0, 2.0)
         """
         return self.moved(Motion.shift(finite(x, "x of a shift"), finite(y, "y of a shift")))

@@ -14,7 +14,6 @@ from panelwright.plates.geometry.curves import Arc, Line, Loop, Point, cos_sin_d
 from .outline import Outline, checked
 
 __all__ = [
-    "circle",
     "cutouts_from_dxf",
     "disc",
     "obround",
@@ -89,18 +88,13 @@ def rounded_rectangle(width: float, height: float, radius: float | Sequence[floa
 
 
 def disc(diameter: float) -> Outline:
-    """A disc.
+    """A disc: a round plate, or a round mark.  A round cut-out is a `hole`.
 
     >>> round(disc(2).area, 6)
     3.141593
     """
     r = positive(diameter, "diameter of a disc") / 2
     return Outline((Loop((Arc((r, 0.0), (r, 0.0), (0.0, 0.0), math.tau),)),))
-
-
-def circle(diameter: float) -> Outline:
-    """A round hole for `Outline.cut`; the same shape as `disc`, named for what it does."""
-    return disc(diameter)
 
 
 def ring(outer_diameter: float, inner_diameter: float) -> Outline:
@@ -199,7 +193,7 @@ def obround(length: float, width: float) -> Outline:
     overall, w = positive(length, "length of an obround"), positive(width, "width of an obround")
     if overall <= w:
         raise SizeError(
-            f"length of an obround is {overall:g} mm; it must be above its width, {w:g} mm: use circle()",
+            f"length of an obround is {overall:g} mm; it must be above its width, {w:g} mm: use disc(), or hole() to cut one",
             value=overall,
             limit=w,
         )

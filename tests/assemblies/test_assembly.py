@@ -18,7 +18,7 @@ from panelwright.plates import (
     SelectionError,
     SizeError,
     Stock,
-    circle,
+    hole,
     mirrored,
     rectangle,
     standing,
@@ -246,7 +246,7 @@ def test_mirrored_and_turned_plates_share_a_panel() -> None:
         base = assembly.add("base", rectangle(200, 100))
         left = assembly.add(
             "left",
-            rectangle(60, 40).cut(circle(6).at(20, 10)),
+            rectangle(60, 40).cut(hole(6).at(20, 10)),
             standing(base.face(">Z"), facing="-X", inset=0),
         )
         assembly.add("right", left.plate, mirrored(left, about="YZ"))
@@ -303,12 +303,12 @@ def test_a_notebook_sees_the_product() -> None:
         (lambda: carcass("c", stock=PLY, width=80, height=40, sides=13), SizeError, "12 is the most"),
         (lambda: carcass("c", stock=PLY, width=80, height=40, sides=6, lean_deg=60), SizeError, "-30 to 45"),
         (
-            lambda: carcass("c", stock=PLY, width=80, depth=60, height=40, cut={"top": circle(5)}),
+            lambda: carcass("c", stock=PLY, width=80, depth=60, height=40, cut={"top": hole(5)}),
             DesignError,
             "'top'; the plates are base, front",
         ),
         (
-            lambda: carcass("c", stock=PLY, width=80, depth=60, height=40, cut={"base": circle(5).at(99, 0)}),
+            lambda: carcass("c", stock=PLY, width=80, depth=60, height=40, cut={"base": hole(5).at(99, 0)}),
             OutlineError,
             "outside the outline",
         ),

@@ -22,8 +22,8 @@ from panelwright.plates import (
     Frame,
     Outline,
     Stock,
-    circle,
     disc,
+    hole,
     obround,
     outline_of,
     polygon,
@@ -255,8 +255,8 @@ def test_slits_keep_a_web_from_tabs_and_slots() -> None:
     for stroke in panel.strokes:
         line = shapely.LineString([stroke[0].start, stroke[-1].end])
         slit = line.buffer(half, cap_style="square").intersection(body)
-        for hole in body.interiors:
-            assert slit.distance(hole) > PLY.t - 1e-6
+        for opening in body.interiors:
+            assert slit.distance(opening) > PLY.t - 1e-6
         is_open = line.crosses(body.exterior) or line.touches(body) or not body.contains(line)
         opened += is_open
         if not is_open:
@@ -386,8 +386,8 @@ def test_a_ring_outside_the_wall_takes_tabs_of_its_inner_border() -> None:
     product = pot.product()
     assert_sound(product)
     assert shared(part(product, "brim"), part(product, "wall")) < 1e-6
-    hole = 80 * 126 + math.pi * 63**2
-    assert part(product, "brim").area_mm2 == pytest.approx(240 * 160 - hole + 6 * 9 * 3)
+    opening = 80 * 126 + math.pi * 63**2
+    assert part(product, "brim").area_mm2 == pytest.approx(240 * 160 - opening + 6 * 9 * 3)
 
 
 def test_a_border_of_splines_is_followed_once_for_all_faces_on_it(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -439,7 +439,7 @@ def test_the_same_wherever_it_stands(turn: str) -> None:
     """In a sub-assembly that is turned, panels are the same and the names are full ones."""
     pot = Assembly("pot", stock=PLY)
     base = pot.add("base", disc(140))
-    wall = pot.add_wrap("wall", 50, disc(120), Frame((0, 0, 3)), cut=circle(12).at(200, 25) if turn == "none" else ())
+    wall = pot.add_wrap("wall", 50, disc(120), Frame((0, 0, 3)), cut=hole(12).at(200, 25) if turn == "none" else ())
     join(wall.bends[0].face("<Z"), base.face(">Z"), tabs(count=6, width=6))
     alone = pot.product()
     shelf = Assembly("shelf")
@@ -456,12 +456,12 @@ def test_cut_outs_are_counted_from_zero_along_the_wall() -> None:
     """A hole at x = 0 lies on the point named, wherever the seam is, and its centre stands over the path's middle there."""
     pot = Assembly("brush pot", stock=PLY)
     path = rounded_rectangle(180, 140, 45)
-    wall = pot.add_wrap("wall", 60, path, seam=(0, 70), zero=(0, -70), cut=[circle(16).at(0, 30), circle(8).at(30, 30)])
+    wall = pot.add_wrap("wall", 60, path, seam=(0, 70), zero=(0, -70), cut=[hole(16).at(0, 30), hole(8).at(30, 30)])
     front = next(p for p in wall.flats if any(loop.area < 0 for loop in p.plate.outline.loops))
     (small, large) = sorted(front.plate.outline.holes, key=lambda loop: -loop.area)
     spots = []
-    for hole in (large, small):
-        x0, y0, x1, y1 = hole.bounds
+    for opening in (large, small):
+        x0, y0, x1, y1 = opening.bounds
         spots.append(front.point(((x0 + x1) / 2, (y0 + y1) / 2, 0.0)))
     assert spots[0] == pytest.approx((0, -70, 30), abs=1e-6)
     assert spots[1] == pytest.approx((30, -70, 30), abs=1e-6)
@@ -512,7 +512,7 @@ BAD: list[tuple[str, Callable[[], object], type[Exception], str]] = [
     ("over the end", sheet_with(rectangle(90, 50), bend(0, radius=40, angle_deg=90)), SizeError, "flat on both sides"),
     (
         "through a hole",
-        sheet_with(rectangle(200, 50).cut(circle(10)), bend(-20, radius=40, angle_deg=90)),
+        sheet_with(rectangle(200, 50).cut(hole(10)), bend(-20, radius=40, angle_deg=90)),
         OutlineError,
         r"cut-out of 10.00 × 10.00 mm around \(0.00, 0.00\) lies in the bend from -20.000 to 45.188",
     ),
@@ -527,7 +527,7 @@ BAD: list[tuple[str, Callable[[], object], type[Exception], str]] = [
     ("ellipse", pot_with(path=outline_of(cq.Sketch().ellipse(60, 40))), OutlineError, "can't follow a EllipseArc .* in_arcs"),
     ("tight", pot_with(path=rounded_rectangle(90, 70, 2), outside=False), SizeError, "leaves the wall an inner radius of -1"),
     ("height", pot_with(height=0), SizeError, "height of wall 'wall' is 0 mm"),
-    ("cut-out", pot_with(cut=circle(5).at(-90, 0)), OutlineError, "lies outside"),
+    ("cut-out", pot_with(cut=hole(5).at(-90, 0)), OutlineError, "lies outside"),
 ]
 
 
@@ -612,7 +612,7 @@ def test_what_stands_inside_a_bend_is_in_nobodys_way() -> None:
     # what does lie under the wall is: a hole there moves the tab a web away
     for bore in (0.0, 8.0):
         shell = Assembly("shell", stock=PLY)
-        outline = obround(220, 130).cut(circle(bore).at(103.5, 0)) if bore else obround(220, 130)
+        outline = obround(220, 130).cut(hole(bore).at(103.5, 0)) if bore else obround(220, 130)
         ground = shell.add("base", outline)
         bent = shell.add_wrap("wall", 80, obround(204, 114), Frame((0, 0, 3))).bends[0]
         join(bent.face("<Z"), ground.face(">Z"), tabs(count=1, width=5))
@@ -648,7 +648,7 @@ def test_a_hinge_with_another_radius_is_refused() -> None:
 
 def test_parts_cover_the_outline_exactly() -> None:
     """Pieces of a sheet with windows and a wavy end have the outline's area between them, and share no more than bend lines."""
-    outline = rectangle(300, 60).cut(circle(20).at(-110, 0), obround(30, 10).at(100, 5), circle(30).at(150, 0))
+    outline = rectangle(300, 60).cut(hole(20).at(-110, 0), obround(30, 10).at(100, 5), hole(30).at(150, 0))
     rolls = [bend(-60, radius=30, angle_deg=90).roll(3.0), bend(20, radius=25, angle_deg=45).roll(3.0)]
     pieces = parts_of("sheet", outline, rolls, Frame(), 3.0)
     assert [p.roll is None for p in pieces] == [True, False, True, False, True]
@@ -713,7 +713,7 @@ def test_a_hole_that_touches_a_bend_line_is_named(off: float) -> None:
 
     def sheet(gap: float) -> Assembly:
         assembly = Assembly("note holder", stock=PLY)
-        assembly.add_bent("sheet", rectangle(200, 60).cut(circle(10).at(-41 - gap, 0)), bend(-36, radius=45, angle_deg=90))
+        assembly.add_bent("sheet", rectangle(200, 60).cut(hole(10).at(-41 - gap, 0)), bend(-36, radius=45, angle_deg=90))
         return assembly
 
     with pytest.raises(OutlineError, match=r"cut-out of 10.00 × 10.00 mm around \(-41.00, 0.00\) touches the bend from -36"):
@@ -724,4 +724,4 @@ def test_a_hole_that_touches_a_bend_line_is_named(off: float) -> None:
 def test_a_hole_across_a_bend_line_is_named() -> None:
     """A cut-out that straddles the beginning of a bend is what the message speaks of, not the border."""
     with pytest.raises(OutlineError, match=r"cut-out of 30.00 × 30.00 mm around \(60.00, 35.00\) lies in the bend from 50.000"):
-        Assembly("pot", stock=PLY).add_wrap("wall", 70, rounded_rectangle(200, 150, 50), cut=circle(30).at(60, 35))
+        Assembly("pot", stock=PLY).add_wrap("wall", 70, rounded_rectangle(200, 150, 50), cut=hole(30).at(60, 35))

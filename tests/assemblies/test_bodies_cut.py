@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 from panelwright.assemblies import Assembly, carcass, tray
-from panelwright.plates import Stock, circle, rectangle, row
+from panelwright.plates import Stock, hole, rectangle, row
 from panelwright.plates.errors import SizeError
 
 PLY = Stock("birch plywood", 4.0, measured=4.0, kerf=0.2, clearance=0.1)
-HOLES = {"one hole": circle(10), "a row": row(circle(4), count=2, pitch=8), "off centre": circle(8).at(3, 9)}
+HOLES = {"one hole": hole(10), "a row": row(hole(4), count=2, pitch=8), "off centre": hole(8).at(3, 9)}
 
 
 def joints(made: Assembly) -> list[tuple[str, tuple[str, str]]]:
@@ -30,7 +30,7 @@ def test_a_regular_carcass_takes_cut_outs_in_every_plate(sides: int, lean_deg: f
     names = ["base", *(f"side {i + 1}" for i in range(sides))]
     kinds = list(HOLES.values())
     assert joints(made({name: kinds[i % len(kinds)] for i, name in enumerate(names)})) == plain
-    assert joints(made({"side 1": circle(10)})) == plain
+    assert joints(made({"side 1": hole(10)})) == plain
 
 
 @pytest.mark.parametrize("hole", list(HOLES))

@@ -11,7 +11,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from panelwright.assemblies.cutting import CutPath, merged, with_bridges
-from panelwright.plates import circle, finger_notch, obround, polygon, rectangle
+from panelwright.plates import disc, finger_notch, obround, polygon, rectangle
 from panelwright.plates.errors import SizeError
 from panelwright.plates.geometry.curves import loop_through
 from panelwright.plates.outlines.outline import Outline
@@ -20,7 +20,7 @@ KERF = 0.2
 
 SHAPES = {
     "board": rectangle(100, 60),
-    "disc": circle(50),
+    "disc": disc(50),
     "tabbed": rectangle(90, 40).joined(rectangle(12, 48), rectangle(98, 10)),
     "notched": rectangle(120, 50).cut(finger_notch(40, 10)),
     "wedge": polygon([(0, 0), (80, 0), (10, 30)]),
@@ -110,7 +110,7 @@ def test_a_cut_that_only_turns_to_and_fro_is_refused() -> None:
 def test_too_short_a_cut_is_refused() -> None:
     """With the length, the number and the width in the message."""
     with pytest.raises(SizeError, match=r"a cut of 12\.6 mm is too short for 5 bridges of 1 mm; give fewer or narrower ones"):
-        with_bridges(cut_of(circle(4)), width_mm=1.0, kerf_mm=KERF, count=5)
+        with_bridges(cut_of(disc(4)), width_mm=1.0, kerf_mm=KERF, count=5)
 
 
 def tiles(columns: int, rows: int, wide: float, high: float, gap: float = 0.0) -> list[CutPath]:
@@ -147,7 +147,7 @@ def test_what_is_not_shared_stays_as_it_is() -> None:
     """Parts a little apart, holes, marks and rounds that only touch are the same objects afterwards."""
     apart = tiles(2, 1, 30, 30, gap=0.05)
     hole = CutPath("inside", rectangle(30, 10).at(0, 10).loops[0].segments, 0)
-    discs = [cut_of(circle(30).at(100 + 30 * k, 0), 5 + k) for k in range(2)]
+    discs = [cut_of(disc(30).at(100 + 30 * k, 0), 5 + k) for k in range(2)]
     given_ = [*apart, hole, *discs]
     cut, saved = merged(given_)
     assert saved == 0

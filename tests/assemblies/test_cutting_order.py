@@ -14,7 +14,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from panelwright.assemblies.cutting import CutPath, Speeds, by_layer, cutting_order, sheet_time, travel_mm
-from panelwright.plates import circle, obround, polygon, rectangle
+from panelwright.plates import disc, hole, obround, polygon, rectangle
 from panelwright.plates.geometry.curves import Arc, EllipseArc, Line, Segment
 from panelwright.plates.outlines.outline import Outline
 
@@ -38,13 +38,13 @@ def jar_lids(seed: int, columns: int = 4, rows: int = 3) -> list[CutPath]:
         board = rectangle(100, 100)
         if rng.random() < 0.4:
             board = board.cut(rectangle(70, 70))
-            inner = circle(50).cut(circle(rng.uniform(5, 20)))
+            inner = disc(50).cut(hole(rng.uniform(5, 20)))
             if rng.random() < 0.5:
-                inner = circle(60).cut(circle(44))
-                paths += part(circle(30).at(x, y), piece := piece + 1)
+                inner = disc(60).cut(hole(44))
+                paths += part(disc(30).at(x, y), piece := piece + 1)
             paths += part(inner.at(x, y), piece := piece + 1, marks=1)
         else:
-            holes = [circle(6).at(rng.uniform(-40, 40), rng.uniform(-40, 10)) for _ in range(rng.randrange(5))]
+            holes = [hole(6).at(rng.uniform(-40, 40), rng.uniform(-40, 10)) for _ in range(rng.randrange(5))]
             board = board.cut(obround(30, 8).at(0, 30), *holes[:1])
         paths += part(board.at(x, y), piece := piece + 1, marks=rng.randrange(3))
     rng.shuffle(paths)
@@ -110,7 +110,7 @@ def test_every_path_is_there_once(seed: int) -> None:
 def test_travel_is_far_less_than_in_the_order_of_the_file() -> None:
     """On a sheet of many holes by far more than 40 %; on any, never more."""
     rng = random.Random(5)
-    holes = [CutPath("inside", circle(4).at(rng.uniform(0, 600), rng.uniform(0, 400)).loops[0].segments, 0) for _ in range(200)]
+    holes = [CutPath("inside", disc(4).at(rng.uniform(0, 600), rng.uniform(0, 400)).loops[0].segments, 0) for _ in range(200)]
     assert travel_mm(cutting_order(holes)) < 0.2 * travel_mm(holes)
     for seed in range(4):
         paths = jar_lids(seed)
@@ -177,7 +177,7 @@ SHAPES = {
     "obround": obround(60, 20),
     "wedge": polygon([(0, 0), (80, 0), (10, 30)]),
     "rounded": rectangle(50, 30).rounded(4),
-    "disc": circle(30),
+    "disc": disc(30),
     "knob": polygon([(25 * math.cos(k * math.pi / 9), 25 * math.sin(k * math.pi / 9)) for k in range(18)]),
 }
 
@@ -237,7 +237,7 @@ def test_holes_come_before_an_outline_that_is_broken_by_bridges(seed: int) -> No
     frame = rectangle(200, 200).cut(rectangle(180, 180)).at(100, 100)
     outer, window = (loop.segments for loop in frame.loops)
     middle = (rng.uniform(70, 130), rng.uniform(70, 130))
-    lid = rectangle(100, 100).cut(*(circle(8).at(x, y) for x in (-30, 0, 30) for y in (-30, 30))).at(*middle)
+    lid = rectangle(100, 100).cut(*(hole(8).at(x, y) for x in (-30, 0, 30) for y in (-30, 30))).at(*middle)
     border, *holes = (loop.segments for loop in lid.loops)
     broken = [CutPath("outside", (Line(side.point_at(0.1), side.point_at(0.9)),), 1) for side in border]
     inner = [CutPath("inside", hole, 1) for hole in holes]
@@ -254,8 +254,8 @@ def test_holes_come_before_an_outline_that_is_broken_by_bridges(seed: int) -> No
 
 def test_a_disc_is_taken_no_faster_than_its_roundness_allows() -> None:
     """v² / r = a: a disc of 8 mm at 200 mm/s² is cut at 28 mm/s, however fast the stock may be cut."""
-    disc = CutPath("outside", circle(8).loops[0].segments, 0)
-    fast = sheet_time([disc], Speeds(500.0, acceleration_mm_s2=200.0)).cut_s
+    rim = CutPath("outside", disc(8).loops[0].segments, 0)
+    fast = sheet_time([rim], Speeds(500.0, acceleration_mm_s2=200.0)).cut_s
     v = math.sqrt(200 * 4)
     assert fast == pytest.approx(math.pi * 8 / v + v / 200)
 
@@ -265,10 +265,10 @@ def test_a_disc_in_many_sides_takes_little_longer_than_a_disc() -> None:
     speeds = Speeds(25.0, acceleration_mm_s2=800.0)
     corners = [(30 * math.cos(k * math.pi / 30), 30 * math.sin(k * math.pi / 30)) for k in range(60)]
     sides = sheet_time([CutPath("outside", polygon(corners).loops[0].segments, 0)], speeds).cut_s
-    disc = sheet_time([CutPath("outside", circle(60).loops[0].segments, 0)], speeds).cut_s
-    assert disc * 0.99 < sides < disc * 1.01
+    rim = sheet_time([CutPath("outside", disc(60).loops[0].segments, 0)], speeds).cut_s
+    assert rim * 0.99 < sides < rim * 1.01
     stops = 60 * 25.0 / 800.0  # each stop and start costs v/a
-    assert disc + stops > 1.2 * sides
+    assert rim + stops > 1.2 * sides
 
 
 def test_what_is_not_known_is_told() -> None:

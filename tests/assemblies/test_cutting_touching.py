@@ -16,7 +16,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from panelwright.assemblies.cutting import CutPath, by_layer, cutting_order, merged
-from panelwright.plates import circle, rectangle
+from panelwright.plates import disc, hole, rectangle
 from panelwright.plates.geometry.motion import Motion
 from panelwright.plates.outlines.outline import Outline
 
@@ -72,20 +72,20 @@ def test_the_hole_of_a_walled_in_part_comes_before_its_wall_is_closed() -> None:
     """In a window, where the part has no cut of its own left: the walls' cuts free it."""
     window = part(rectangle(260, 260).cut(rectangle(200, 200)), 0)
     tiles = [path for n, tile in enumerate(wall(100, 25), 1) for path in part(tile, n)]
-    lid = part(rectangle(100, 100).cut(circle(4)), 99)
+    lid = part(rectangle(100, 100).cut(hole(4)), 99)
     cuts, saved = merged([path.moved(Motion.shift(300, 300)) for path in (*window, *tiles, *lid)])
     assert saved == pytest.approx(400 + 25 * len(wall(100, 25)))
     assert [path.kind for path in cuts if path.piece == 99] == ["inside"]
     walls = [path for path in cuts if 0 < path.piece < 99]
-    hole = [path for path in cuts if path.piece == 99]
-    assert cut_while_loose([*walls, *hole]) == [len(walls)]  # the judge sees the mistake
+    bore = [path for path in cuts if path.piece == 99]
+    assert cut_while_loose([*walls, *bore]) == [len(walls)]  # the judge sees the mistake
     check(cuts)
 
 
 def test_a_disc_between_tiles_comes_before_the_ring_of_them_is_closed() -> None:
     """The waste around the disc touches no part's inside; it falls out with the disc once the last tile is cut."""
     tiles = [path for n, tile in enumerate(wall(100, 25)) for path in part(tile, n)]
-    cuts, _ = merged([path.moved(Motion.shift(200, 200)) for path in (*tiles, *part(circle(40), 99))])
+    cuts, _ = merged([path.moved(Motion.shift(200, 200)) for path in (*tiles, *part(disc(40), 99))])
     ring = [path for path in cuts if path.piece < 99]
     assert cut_while_loose([*ring, *(path for path in cuts if path.piece == 99)]) == [len(ring)]
     check(cuts)
@@ -114,13 +114,13 @@ def scene(seed: int) -> list[CutPath]:
     for n, (x0, x1, y0, y1) in enumerate(cells, 1):
         kind = rng.random()
         if kind < 0.25:
-            shape = circle(14).cut(circle(5)).at((x0 + x1) / 2, (y0 + y1) / 2)
+            shape = disc(14).cut(hole(5)).at((x0 + x1) / 2, (y0 + y1) / 2)
         elif kind < 0.4:
             shape = rectangle(x1 - x0, (y1 - y0) / 2).at((x0 + x1) / 2, y0 + (y1 - y0) / 4)
         else:
             shape = rectangle(x1 - x0, y1 - y0)
             if rng.random() < 0.6:
-                shape = shape.cut(circle(4).at(rng.uniform(-6, 6), rng.uniform(-6, 6)))
+                shape = shape.cut(hole(4).at(rng.uniform(-6, 6), rng.uniform(-6, 6)))
             shape = shape.at((x0 + x1) / 2, (y0 + y1) / 2)
         paths += part(shape, n)
     if rng.random() < 0.5:
@@ -143,7 +143,7 @@ def test_no_shared_cut_is_made_in_loose_material(seed: int) -> None:
 @given(st.floats(30, 60), st.floats(10, 40), st.floats(0, 90))
 def test_neighbours_that_touch_lie_in_no_part(wide: float, high: float, angle: float) -> None:
     """Uncut lines between them stay double, and rounding may put one's corner into the other: both stay outlines."""
-    paths = [*part(rectangle(wide, 50), 0), *part(rectangle(20, high).cut(circle(3)).at(wide / 2 + 10, 0), 1)]
+    paths = [*part(rectangle(wide, 50), 0), *part(rectangle(20, high).cut(hole(3)).at(wide / 2 + 10, 0), 1)]
     layers = by_layer(cutting_order([path.moved(Motion.turn(angle)) for path in paths]))
     assert [path.kind for path in layers["CUT-OUTSIDE"]] == ["outside", "outside"]
     assert [path.kind for path in layers["CUT-INSIDE"]] == ["inside"]

@@ -13,7 +13,7 @@ from ezdxf.filemanagement import read as read_dxf
 from panelwright.assemblies import Assembly
 from panelwright.assemblies.files.dxf import flat_dxf, layered_dxf
 from panelwright.assemblies.proof.prove import prove
-from panelwright.plates import Stock, circle, outline_of, rectangle
+from panelwright.plates import Stock, disc, outline_of, rectangle
 from panelwright.plates.geometry.curves import Arc, EllipseArc, Line, Loop, Motion, Spline
 from panelwright.plates.geometry.offset import cut_paths
 from panelwright.plates.outlines.outline import Outline
@@ -82,7 +82,7 @@ def test_a_panel_is_as_large_as_its_curve() -> None:
 def test_extents_are_those_of_all_that_is_drawn() -> None:
     """Header and model space tell the box of curves, marks and strokes; no extents anywhere are ±1e20."""
     mark = (Line((-30.0, 0.0), (-28.0, 41.5)),)
-    document = read(flat_dxf([*rectangle(50, 30).loops, circle(4).outer.clockwise()], [mark]))
+    document = read(flat_dxf([*rectangle(50, 30).loops, disc(4).outer.clockwise()], [mark]))
     for low, high in (
         (document.header["$EXTMIN"], document.header["$EXTMAX"]),
         (document.modelspace().dxf.extmin, document.modelspace().dxf.extmax),

@@ -30,7 +30,7 @@ from panelwright.plates import (
     SizeError,
     Stock,
     against,
-    circle,
+    hole,
     lying,
     mirrored,
     outline_from_dxf,
@@ -230,7 +230,7 @@ def test_webs_of_one_joint_are_one_warning() -> None:
     assert finding.numbers == pytest.approx({"width_mm": 1.95, "limit_mm": 6, "webs": 6}, abs=0.05)
     assert "'base' has 6 webs, the thinnest about 1.9" in finding.message
     assert "at its tabs with 'wall', thinner than its stock of 6 mm" in finding.message
-    holes = only(stand(wall=rectangle(100, 60).cut(row(circle(8), 5, at=(0, 24)))).check(), "WEB")
+    holes = only(stand(wall=rectangle(100, 60).cut(row(hole(8), 5, at=(0, 24)))).check(), "WEB")
     assert holes.numbers == pytest.approx({"width_mm": 2, "limit_mm": 6, "webs": 5}, abs=0.1)
     assert " tabs " not in holes.message
 
@@ -264,7 +264,7 @@ def cells(x: float = 0.0, z: float = 0.0) -> Assembly:
         (lambda: cells(x=150), "'one' ends 47.000 mm before it comes to 'two'; move them so that they pass", 47),
         (lambda: cells(z=95), "along the line in which their planes cross they lie 15.000 mm apart", 15),
         (
-            lambda: stand(tabs(at=[50], width=10), base=rectangle(120, 80).cut(circle(20))),
+            lambda: stand(tabs(at=[50], width=10), base=rectangle(120, 80).cut(hole(20))),
             "a tab of 10 mm at 50 mm runs into a cut-out or another gap in the contact, which spans 0.00 to 40.00, 60.00",
             50,
         ),
@@ -313,7 +313,7 @@ def test_a_selector_that_picks_nothing_lists_the_faces() -> None:
     message = str(caught.value)
     assert "selector '|Z and <X' on plate 'plain' picks no face; it has show face (looks to +Z); back face" in message
     assert message.count("straight edge face at (") == 4
-    holed = assembly.add("holed", rectangle(120, 80).cut(row(circle(8), 5)))
+    holed = assembly.add("holed", rectangle(120, 80).cut(row(hole(8), 5)))
     with pytest.raises(SelectionError, match=r"; and 3 more edge faces$"):
         holed.face("|Z and <X")
 
@@ -387,7 +387,7 @@ def test_mirror_images_are_said_to_be_turned_over(both_faces_good: bool) -> None
     """The bill of materials tells for which plates a piece is turned over: for no others, and only where that is allowed."""
     rack = Assembly("brush rack", stock=replace(PLY, both_faces_good=both_faces_good))
     base = rack.add("base", rectangle(200, 100))
-    holed = rectangle(60, 40).cut(circle(6).at(20, 10))
+    holed = rectangle(60, 40).cut(hole(6).at(20, 10))
     left = rack.add("left", holed, standing(base.face(">Z"), facing="-X"))
     rack.add("right", left.plate, mirrored(left, about="YZ"))
     rack.add("middle", holed.turned(180), standing(base.face(">Z"), facing="-X", inset=40))

@@ -18,7 +18,7 @@ from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.output.folder import write_product
 from panelwright.joints import join, living_hinge, tabs
 from panelwright.joints.kinds.hinges.slits import SLOPE_DEG
-from panelwright.plates import Frame, JointError, Stock, bent_on, circle, mirrored, polygon, rectangle
+from panelwright.plates import Frame, JointError, Stock, bent_on, hole, mirrored, polygon, rectangle
 from readers import is_valid, pairs, polygon_of_loops, shared_volume, solids_in, volume
 
 PATTERNS = ("staggered", "obround", "chevron")
@@ -171,8 +171,8 @@ def test_mirror_image_of_a_hinged_pair(pattern: Any, both_good: bool) -> None:
     """Plates mirrored one by one are found by the same hinge; their panel is the mirror image, of the same area."""
     stock = replace(PLY, both_faces_good=both_good)
     assembly = Assembly("card stand", stock=stock)
-    front = assembly.add("front", rectangle(80, 60).cut(circle(9).at(20, 11)))
-    side = hinged(assembly, front, 1, "side", rectangle(50, 60).cut(circle(7).at(5, -13)), hinge=living_hinge(pattern=pattern))
+    front = assembly.add("front", rectangle(80, 60).cut(hole(9).at(20, 11)))
+    side = hinged(assembly, front, 1, "side", rectangle(50, 60).cut(hole(7).at(5, -13)), hinge=living_hinge(pattern=pattern))
     other = Assembly("image", stock=stock)
     front_image = other.add("front", front.plate, mirrored(front, about="YZ"))
     side_image = other.add("side", side.plate, mirrored(side, about="YZ"))
@@ -198,22 +198,22 @@ def slits_in(part: Part) -> list[Any]:
 def test_slits_keep_a_web_from_holes_beside_the_bend_line(pattern: Any, off: float) -> None:
     """A hole in the front near the bend line: every slit stays a bridge away, and only those near it are given up."""
     assembly = Assembly("card stand", stock=PLY)
-    hole = circle(10).at(40 - 5 - off, 7)
-    front = assembly.add("front", rectangle(80, 60).cut(hole))
+    bore = hole(10).at(40 - 5 - off, 7)
+    front = assembly.add("front", rectangle(80, 60).cut(bore))
     hinged(assembly, front, 1, "side", rectangle(50, 60), hinge=living_hinge(pattern=pattern))
     product = assembly.product()
     assert {f.code for f in product.findings} <= {"WEB", "SLIVER"}
     part = only_part(product)
     assert_whole(part)
     slits = slits_in(part)
-    hole_shape = shapely.Polygon(hole.loops[0].points(1e-4))
+    hole_shape = shapely.Polygon(bore.loops[0].points(1e-4))
     assert min(slit.distance(hole_shape) for slit in slits) >= 3.0 - 1e-3
     # of links as wide as without the hole: left to itself the hinge takes narrower ones, to make up for those that are locked
     wide = stand(living_hinge(pattern=pattern)).product()
     (record,) = wide.joints
     plain = slits_in(only_part(wide))
     assembly = Assembly("card stand", stock=PLY)
-    front = assembly.add("front", rectangle(80, 60).cut(hole))
+    front = assembly.add("front", rectangle(80, 60).cut(bore))
     given = living_hinge(pattern=pattern, link=record.numbers["link_mm"] - 1e-9, slit=record.numbers["slit_mm"])
     hinged(assembly, front, 1, "side", rectangle(50, 60), hinge=given)
     again = assembly.product()

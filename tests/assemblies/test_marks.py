@@ -16,7 +16,7 @@ from panelwright.assemblies.loading.design_file import load_design, run
 from panelwright.assemblies.marks import alignment_ticks, label_of, letters_of
 from panelwright.assemblies.marks.label import CLEAR, HEIGHTS
 from panelwright.joints import join_touching, tabs
-from panelwright.plates import Frame, Stock, circle, rectangle, row, standing
+from panelwright.plates import Frame, Stock, disc, hole, rectangle, row, standing
 from panelwright.plates.errors import SizeError
 from panelwright.plates.geometry.curves import Line, Segment
 from panelwright.plates.geometry.motion import Motion
@@ -108,8 +108,8 @@ def is_lettering(strokes: Sequence[Sequence[Segment]], text: str, height: float)
         (rectangle(30, 5.4), "A left wall", 2.0),
         (rectangle(30, 5.0), "A", 2.0),  # a letter is narrower than high, so it lies on its side
         (rectangle(30, 4.2), None, None),
-        (circle(14), "A", 6.0),
-        (rectangle(100, 60).cut(row(circle(16), 5)), "A left wall", 6.0),
+        (disc(14), "A", 6.0),
+        (rectangle(100, 60).cut(row(hole(16), 5)), "A left wall", 6.0),
         (rectangle(60, 60).cut(rectangle(53, 53)), None, None),
     ],
 )

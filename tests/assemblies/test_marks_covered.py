@@ -17,7 +17,7 @@ from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.loading.design_file import load_design, run
 from panelwright.assemblies.marks import alignment_ticks, covered_regions
-from panelwright.plates import Frame, Stock, circle, rectangle, standing
+from panelwright.plates import Frame, Stock, disc, hole, rectangle, standing
 from panelwright.plates._kernel.solids.booleans import placed_solid
 from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.congruence import carrying, same_panel
@@ -44,7 +44,7 @@ def leaning(angle_deg: float, at: Frame) -> Product:
     made.add("board", rectangle(120, 80), at)
     # turned in its own plane first, so that it stands on a corner of its outline and both its axes are aslant
     lean = Frame.turned("Z", 20).then(Frame.turned("X", angle_deg)).then(Frame((3.0, 0.0, 5.0)))
-    made.add("stay", rectangle(70, 60).cut(circle(16).at(10, 0)), lean.then(at), loose=True)
+    made.add("stay", rectangle(70, 60).cut(hole(16).at(10, 0)), lean.then(at), loose=True)
     return made.product()
 
 
@@ -52,8 +52,8 @@ def stack(at: Frame) -> Product:
     """Jar shelf boards on each other: a disc with a window on a board, turned out of square, and one board below."""
     mdf = Stock("MDF", 4.0)
     made = Assembly("stack", stock=mdf)
-    made.add("board", rectangle(120, 80).cut(circle(10).at(30, 10)), at)
-    made.add("ring", circle(60).cut(circle(20)), Frame((5.0, 3.0, 4.0)).then(at), loose=True)
+    made.add("board", rectangle(120, 80).cut(hole(10).at(30, 10)), at)
+    made.add("ring", disc(60).cut(hole(20)), Frame((5.0, 3.0, 4.0)).then(at), loose=True)
     made.add("foot", rectangle(40, 20), Frame.turned("Z", 30).then(Frame((-10.0, 0.0, -4.0))).then(at), loose=True)
     return made.product()
 
@@ -216,8 +216,8 @@ def test_a_panel_for_two_plates_is_lettered_where_both_are_covered() -> None:
 
     def shelf(*lids: float) -> Any:
         made = Assembly("shelf", stock=mdf)
-        made.add("front", rectangle(160, 60).cut(circle(9).at(70, 20)), Frame(), loose=True)
-        made.add("rear", rectangle(160, 60).cut(circle(9).at(70, 20)), Frame((0.0, 100.0, 0.0)), loose=True)
+        made.add("front", rectangle(160, 60).cut(hole(9).at(70, 20)), Frame(), loose=True)
+        made.add("rear", rectangle(160, 60).cut(hole(9).at(70, 20)), Frame((0.0, 100.0, 0.0)), loose=True)
         for number, x in enumerate(lids):
             # numbers make outlines of their own, so that no two lids are one panel
             made.add(f"lid {number}", rectangle(50 + number, 20), Frame((x, 100.0 * number, 4.0)), loose=True)
@@ -243,7 +243,7 @@ def test_mirror_images_get_the_ticks_of_their_own_plate() -> None:
     """A shelf that stands on the right cheek only: the left one, cut as the same panel, has none."""
     mdf = Stock("MDF", 4.0, kerf=0.18, sheet=(400, 300))
     made = Assembly("cheeks", stock=mdf)
-    cheek = rectangle(120, 80).cut(circle(14).at(40, 20))
+    cheek = rectangle(120, 80).cut(hole(14).at(40, 20))
     made.add("left", cheek.mirrored(), Frame((-100.0, 0.0, 0.0)), loose=True)
     right = made.add("right", cheek, Frame((100.0, 0.0, 0.0)), loose=True)
     made.add("ledge", rectangle(60, 30), standing(on=right.face(">Z"), facing="-Y", inset=20), loose=True)
@@ -279,7 +279,7 @@ def test_a_plate_that_is_not_there() -> None:
 
 def test_the_motion_between_like_panels() -> None:
     """By the least turn, exact at quarter turns, and none where only a mirror image would do."""
-    shape = rectangle(60, 40).cut(circle(8).at(20, 10)).loops
+    shape = rectangle(60, 40).cut(hole(8).at(20, 10)).loops
     for turn in (0.0, 90.0, 180.0, 270.0, 33.0):
         for mirror in (Motion(), Motion.mirror_x()):
             there = mirror.then(Motion.turn(turn)).then(Motion.shift(5, -7))

@@ -20,7 +20,7 @@ from panelwright.assemblies.loading.design_file import load_design, run
 from panelwright.assemblies.marks import Label, label_of
 from panelwright.assemblies.marks.room import CLEAR, Room, free_region
 from panelwright.joints import living_hinge
-from panelwright.plates import circle, rectangle, row
+from panelwright.plates import disc, hole, rectangle, row
 from panelwright.plates.geometry.curves import Loop, Segment
 from panelwright.plates.geometry.motion import Motion
 from panelwright.plates.outlines.outline import Outline
@@ -118,12 +118,12 @@ def test_frames_with_narrow_rails(side: float) -> None:
 
 
 AWKWARD: dict[str, Outline] = {
-    "disc": circle(24),
-    "small disc": circle(9),
-    "ring": circle(80).cut(circle(60)),
-    "jar shelf": rectangle(220, 90).cut(row(circle(38), 5)),
+    "disc": disc(24),
+    "small disc": disc(9),
+    "ring": disc(80).cut(hole(60)),
+    "jar shelf": rectangle(220, 90).cut(row(hole(38), 5)),
     "brush comb": rectangle(200, 60).cut(row(rectangle(3, 50), 24)),
-    "sieve": rectangle(90, 90).cut(*(circle(5).at(x, y) for x in range(-42, 43, 7) for y in range(-42, 43, 7))),
+    "sieve": rectangle(90, 90).cut(*(hole(5).at(x, y) for x in range(-42, 43, 7) for y in range(-42, 43, 7))),
     "rail": rectangle(160, 8),
 }
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 from nests import box_piece, box_ring
 from panelwright.assemblies.nest import AS_DRAWN, NestJob, Piece, Pin, Sheet, nest
-from panelwright.plates import circle, rectangle
+from panelwright.plates import disc, rectangle
 from panelwright.plates.errors import NestError, OutlineError, PanelwrightError, SizeError
 
 TILE = box_piece("tile", 48, 48)
@@ -69,7 +69,7 @@ def test_wrong_values_are_refused(make: Callable[[], object], error: type[Panelw
         (box_piece("tray base", 595, 50), {}),
         (box_piece("tray base", 50, 400, turn_step_deg=180), {}),
         (box_piece("tray base", 591, 291), {}),
-        (Piece("tray base", circle(301).loops), {"margin": 0}),
+        (Piece("tray base", disc(301).loops), {"margin": 0}),
     ],
 )
 def test_a_piece_too_large_for_every_sheet_is_named(piece: Piece, options: dict[str, float]) -> None:
@@ -95,7 +95,7 @@ def test_what_counts_as_an_offcut() -> None:
     assert Sheet.rectangle("scrap", 100, 100, offcut=True).is_offcut
     assert Sheet.from_rings("corner", [[(0, 0), (300, 0), (300, 90), (110, 90), (110, 250), (0, 250)]]).is_offcut
     assert Sheet.from_rings("holed", [box_ring(0, 0, 300, 200), box_ring(50, 50, 100, 100)]).is_offcut
-    assert Sheet("disc", circle(200).loops).is_offcut
+    assert Sheet("disc", disc(200).loops).is_offcut
     assert Sheet.from_rings("far", [box_ring(50, 20, 300, 200)]).is_offcut is False
 
 

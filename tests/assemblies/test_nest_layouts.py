@@ -16,7 +16,7 @@ from nests import box_piece, box_ring, second_opinion, studio_job
 from panelwright.assemblies.nest import AS_DRAWN, Nest, NestJob, Piece, Pin, Progress, Sheet, nest, search
 from panelwright.assemblies.nest.filling import fill
 from panelwright.assemblies.nest.ground import Ground
-from panelwright.plates import circle, rectangle
+from panelwright.plates import disc, hole, rectangle
 from panelwright.plates.errors import NestError
 
 SUPPORT = Path(__file__).parents[1] / "support"
@@ -90,9 +90,9 @@ def test_small_pieces_go_into_windows() -> None:
 
 def test_windows_in_windows_and_round_ones_are_used() -> None:
     """A ring in a frame's window holds a disc; the disc is as large as the ring's hole less the spacing all round."""
-    ring = Piece("ring", rectangle(90, 90).cut(circle(70)).loops)
-    disc = Piece("disc", circle(65).loops)
-    done = nest(NestJob((WINDOWED, ring, disc), (Sheet.rectangle("MDF", 200, 150),), effort=0))
+    ring = Piece("ring", rectangle(90, 90).cut(hole(70)).loops)
+    lid = Piece("disc", disc(65).loops)
+    done = nest(NestJob((WINDOWED, ring, lid), (Sheet.rectangle("MDF", 200, 150),), effort=0))
     assert done.is_complete
     assert len(done.sheets) == 1
 
@@ -198,9 +198,9 @@ def test_fewest_sheets_then_the_smaller_kind() -> None:
 
 def test_curved_pieces_keep_their_spacing() -> None:
     """Discs on a sheet that holds two rows of five with half a millimetre each to spare, and the verifier has measured them."""
-    disc = Piece("lid", circle(50).loops, 10)
+    lid = Piece("lid", disc(50).loops, 10)
     sheet = Sheet.rectangle("MDF", 5 * 52.6 + 8, 2 * 52.6 + 8, 2)
-    done = nest(NestJob((disc,), (sheet,), effort=20))
+    done = nest(NestJob((lid,), (sheet,), effort=20))
     assert len(done.sheets) == 1
     assert done.is_complete
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 from nests import box_piece, box_ring, second_opinion, studio_job
 from panelwright.assemblies.nest import Layout, Nest, NestJob, Piece, Pin, Placement, Sheet, Unplaced, nest, verify
-from panelwright.plates import circle, rectangle
+from panelwright.plates import disc, hole, rectangle
 from panelwright.plates.errors import NestError
 
 PINNED = box_piece("drawer front", 100, 60, pin=Pin("birch 400 × 300", 280, 230))
@@ -117,8 +117,8 @@ def test_a_window_is_room_and_its_rim_is_not(x: float, codes: list[str]) -> None
 
 def test_curves_are_measured_as_curves() -> None:
     """Two discs 2 mm apart are fine, at 1.95 mm not, though a box or a coarse polygon would say otherwise."""
-    disc = Piece("lid", circle(80).loops, 2)
-    job = NestJob((disc,), (Sheet.rectangle("MDF", 300, 300),), margin=0)
+    lid = Piece("lid", disc(80).loops, 2)
+    job = NestJob((lid,), (Sheet.rectangle("MDF", 300, 300),), margin=0)
     for gap, is_fine in ((2.0, True), (1.95, False)):
         reach = (80 + gap) * 0.5**0.5
         places = ((1, 60.0), (2, 60 + reach))
@@ -128,7 +128,7 @@ def test_curves_are_measured_as_curves() -> None:
 
 def test_holes_in_a_sheet_keep_their_margin() -> None:
     """A tile over a hole, and one too near to it."""
-    sheet = Sheet("holed", rectangle(300, 200).cut(circle(60)).loops)
+    sheet = Sheet("holed", rectangle(300, 200).cut(hole(60)).loops)
     job = NestJob((box_piece("tile", 40, 40),), (sheet,))
     for x, is_fine in ((-20.0, False), (34.9, False), (35.1, True)):
         assert (verify(job, Layout([Placement("tile", 1, "holed", 1, x, -20, 0, False)])) == []) is is_fine

@@ -13,7 +13,7 @@ from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.resolve.panels import grouped
 from panelwright.joints import cross_lap, fingers, join, t_bone, t_nut, tabs
 from panelwright.joints.rows.even_places import spread
-from panelwright.plates import Frame, Stock, circle, rectangle, standing
+from panelwright.plates import Frame, Stock, hole, rectangle, standing
 from readers import polygon_of_loops
 
 MDF = Stock("MDF", 3.0, measured=3.0, cutter="knife", clearance=0.1)
@@ -47,7 +47,7 @@ def tiles() -> Assembly:
 def stand() -> Assembly:
     """Three tabs for two equal stretches, relief in square slots, nuts, and a rib across."""
     made = Assembly("display stand", stock=MDF)
-    base = made.add("base", rectangle(140, 120).cut(circle(10).at(0, -20)))
+    base = made.add("base", rectangle(140, 120).cut(hole(10).at(0, -20)))
     front = made.add("front", rectangle(110, 40), standing(base.face(">Z"), facing="-Y", inset=38.5))
     rear = made.add("rear", rectangle(110, 40), standing(base.face(">Z"), facing="+Y", inset=20))
     rib = made.add("rib", rectangle(90, 40), Frame.facing((20, 5, 30), show=(1, 0, 0), right=(0, 1, 0)))

@@ -13,7 +13,7 @@ from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.proof.interference import Slab, common_volume
 from panelwright.assemblies.proof.measured_gaps import measured
 from panelwright.joints import cross_lap, join, tabs
-from panelwright.plates import Frame, Outline, Stock, circle, rectangle, standing
+from panelwright.plates import Frame, Outline, Stock, disc, hole, rectangle, standing
 from panelwright.plates._kernel.solids.booleans import common_of
 from panelwright.plates._kernel.solids.build import plate_solid
 from panelwright.plates.geometry.motion import Motion
@@ -53,7 +53,7 @@ def floating(z: float, *, is_joined: bool = False) -> Assembly:
 def crossing_hole(y: float) -> Assembly:
     """A cross-lap whose slot may run into a hole."""
     assembly = Assembly("cells", stock=PLY)
-    holed = rectangle(100, 60).cut(circle(8).at(y, 20))
+    holed = rectangle(100, 60).cut(hole(8).at(y, 20))
     one = assembly.add("one", holed, Frame.facing((0, 2, 30), show=(0, -1, 0), right=(1, 0, 0)))
     two = assembly.add("two", rectangle(100, 60), Frame.facing((2, 0, 30), show=(1, 0, 0), right=(0, 1, 0)))
     join(one, two, cross_lap())
@@ -82,8 +82,8 @@ CASES: dict[str, tuple[Callable[[], Assembly], Callable[[], Assembly]]] = {
     ),
     "NAME": (lambda: names("wall"), lambda: names("floor")),
     "WEB": (
-        lambda: on_base(rectangle(100, 60).cut(circle(10).at(0, 23))),
-        lambda: on_base(rectangle(100, 60).cut(circle(10).at(0, 20))),
+        lambda: on_base(rectangle(100, 60).cut(hole(10).at(0, 23))),
+        lambda: on_base(rectangle(100, 60).cut(hole(10).at(0, 20))),
     ),
     "SLIVER": (
         lambda: on_base(rectangle(100, 60).cut(rectangle(20, 10).at(0, 24.8))),
@@ -167,7 +167,7 @@ def test_all_findings_are_listed_errors_first() -> None:
     """Several faults at once are all said, in a stable order, errors before warnings."""
 
     def build() -> tuple[Finding, ...]:
-        assembly = on_base(rectangle(100, 60).cut(circle(10).at(0, 23)), joint=tabs(count=9, width=12))
+        assembly = on_base(rectangle(100, 60).cut(hole(10).at(0, 23)), joint=tabs(count=9, width=12))
         assembly.add("lid", rectangle(100, 30), Frame((0, 0, 90)))
         assembly.add("Lid", rectangle(100, 30), Frame((0, 0, 92)))
         return assembly.check()
@@ -223,9 +223,9 @@ def test_interference_agrees_with_the_kernel(kind: str) -> None:
 
 def test_round_plates_that_fill_a_hole_share_nothing() -> None:
     """A disc in a hole of the same size touches all round and overlaps nowhere, though both are round."""
-    hole = slab(rectangle(60, 60).cut(circle(40)), Frame(), 4.0)
-    plug = slab(circle(40), Frame(), 4.0)
-    assert common_volume(hole, plug)[0] < 1e-3
-    assert common_volume(hole, plug, grow=1e-3)[0] >= 0
-    larger = slab(circle(41), Frame(), 4.0)
-    assert common_volume(hole, larger)[0] == pytest.approx(math.pi / 4 * (41**2 - 40**2) * 4, rel=1e-9)
+    bored = slab(rectangle(60, 60).cut(hole(40)), Frame(), 4.0)
+    plug = slab(disc(40), Frame(), 4.0)
+    assert common_volume(bored, plug)[0] < 1e-3
+    assert common_volume(bored, plug, grow=1e-3)[0] >= 0
+    larger = slab(disc(41), Frame(), 4.0)
+    assert common_volume(bored, larger)[0] == pytest.approx(math.pi / 4 * (41**2 - 40**2) * 4, rel=1e-9)

@@ -15,7 +15,7 @@ from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.loading.design_file import load_design, run
 from panelwright.assemblies.report.flat_meshes import flat_facets
-from panelwright.plates import circle, obround, outline_of, rectangle
+from panelwright.plates import disc, hole, obround, outline_of, rectangle
 from panelwright.plates._kernel.drawing.facets import MICROMETRES, Facets, facets_of
 from readers import volume
 
@@ -76,9 +76,9 @@ def test_edges_are_the_kernels(name: str) -> None:
 
 def test_rounds_have_no_edges_along_them() -> None:
     """A disc with a hole: four circles; an obround's straight sides run into its rounds without a crease."""
-    disc = flat_facets(circle(40).cut(circle(10)).loops, 3.0, deflection=FINE, turn_deg=18)
-    assert disc is not None
-    assert len(disc.edges) == 4
+    facets = flat_facets(disc(40).cut(hole(10)).loops, 3.0, deflection=FINE, turn_deg=18)
+    assert facets is not None
+    assert len(facets.edges) == 4
     slot = flat_facets(obround(40, 10).loops, 3.0, deflection=FINE, turn_deg=18)
     assert slot is not None
     upright = [edge for edge in slot.edges if len(edge) == 2 and slot.points[edge[0]][:2] == slot.points[edge[1]][:2]]

@@ -8,7 +8,7 @@ from collections import Counter
 import pytest
 import shapely
 from panelwright.assemblies import Assembly
-from panelwright.plates import Stock, circle, rectangle, regular_polygon, row
+from panelwright.plates import Stock, hole, rectangle, regular_polygon, row
 from panelwright.plates.errors import PanelwrightError
 from panelwright.plates.geometry import thin
 from panelwright.plates.geometry.thin import thin_places
@@ -23,7 +23,7 @@ def test_webs_of_576_polygons_with_rows_of_holes_are_those_that_distances_tell()
     for sides, across, diameter, count in sizes:
         seen["tried"] += 1
         try:
-            outline = regular_polygon(sides, across_flats=across).cut(row(circle(diameter), count))
+            outline = regular_polygon(sides, across_flats=across).cut(row(hole(diameter), count))
         except PanelwrightError:  # holes that run into each other, or part the plate
             continue
         found = thin_places(outline.loops, 6)
@@ -42,7 +42,7 @@ def test_webs_of_576_polygons_with_rows_of_holes_are_those_that_distances_tell()
 def test_the_plate_that_offsets_choked_on_is_checked_to_the_end() -> None:
     """A pentagon of 60 mm with three holes of 8 mm in 6 mm ply has 3.64 mm beside its outer holes."""
     assembly = Assembly("brush rack", stock=PLY)
-    assembly.add("cheek", regular_polygon(5, across_flats=60).cut(row(circle(8), 3)))
+    assembly.add("cheek", regular_polygon(5, across_flats=60).cut(row(hole(8), 3)))
     (finding,) = [finding for finding in assembly.check() if finding.code == "WEB"]
     assert finding.level == "warning"
     assert finding.numbers["width_mm"] == pytest.approx(3.639, abs=0.01)

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 from panelwright.assemblies.cutting import CutPath, cutting_order, merged, travel_mm
-from panelwright.plates import circle, obround, rectangle
+from panelwright.plates import disc, obround, rectangle
 from timing import Row, milliseconds, timed_beside
 
 __all__ = ["rows"]
@@ -24,7 +24,7 @@ LEAST_SAVING = 0.4
 MOST_SECONDS = 1.5
 """A tenth of 15 s, which a nest of so many loops may well take: ordering must not be what one waits for."""
 
-SHAPES = (circle(4), rectangle(8, 4), obround(8, 4), rectangle(12, 3))
+SHAPES = (disc(4), rectangle(8, 4), obround(8, 4), rectangle(12, 3))
 
 
 def rows() -> Iterator[Row]:
@@ -92,5 +92,5 @@ def tiles(side: int) -> list[CutPath]:
     for piece in range(side * side):
         x, y = 25.0 * (piece % side) + 20, 25.0 * (piece // side) + 20
         found.append(CutPath("outside", rectangle(25, 25).at(x, y).loops[0].segments, piece))
-        found.append(CutPath("inside", circle(4).at(x, y).loops[0].segments, piece))
+        found.append(CutPath("inside", disc(4).at(x, y).loops[0].segments, piece))
     return found

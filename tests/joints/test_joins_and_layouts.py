@@ -8,7 +8,7 @@ import pytest
 from panelwright.assemblies import Assembly
 from panelwright.joints import cross_lap, dog_bone, fingers, join, t_bone, tabs
 from panelwright.joints.rows.even_places import room_for, spread
-from panelwright.plates import Frame, JointError, PanelwrightError, SizeError, Stock, circle, disc, rectangle, standing
+from panelwright.plates import Frame, JointError, PanelwrightError, SizeError, Stock, disc, hole, rectangle, standing
 
 PLY = Stock("plywood", 4.0, measured=4.0, cutter="knife")
 
@@ -64,7 +64,7 @@ def test_a_footprint_at_the_border_is_an_open_notch() -> None:
 
 def test_tabs_keep_a_web_from_cut_outs() -> None:
     """Automatic tabs are spread over what a hole in the mate leaves free; a place in it is an error."""
-    holed = rectangle(120, 80).cut(circle(20))
+    holed = rectangle(120, 80).cut(hole(20))
     found = numbers(tabs(count=2, width=10), base=holed)
     assert all(abs(place - 50) >= 10 + 4 + 5 for place in found["positions_mm"])  # type: ignore[union-attr]
     with pytest.raises(JointError, match="runs into a cut-out"):

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from panelwright.assemblies import Assembly
 from panelwright.joints import dog_bone, join, pass_through, tabs
-from panelwright.plates import Frame, JointError, Outline, SizeError, Stock, circle, disc, polygon, rectangle
+from panelwright.plates import Frame, JointError, Outline, SizeError, Stock, disc, hole, polygon, rectangle
 from panelwright.plates.geometry.curves import cos_sin_deg
 from readers import pairs, shared_volume, volume
 
@@ -234,7 +234,7 @@ def test_sizes_that_do_not_exist_are_refused(options: dict[str, Any], says: str)
 
 def test_a_hole_that_the_rail_goes_through_freely_needs_no_joint() -> None:
     """Where the mate has a cut-out all round the rail, there is nothing to join, and the distance is told."""
-    rib = rectangle(60, 70).cut(circle(40))
+    rib = rectangle(60, 70).cut(hole(40))
     with pytest.raises(JointError, match="mm apart") as caught:
         stand(rectangle(160, 20), rib=rib).resolve()
     assert isinstance(caught.value.value, float)

@@ -17,7 +17,7 @@ from panelwright.assemblies.data.product import Product
 from panelwright.joints import fingers, join, t_nut, tabs
 from panelwright.joints.rows.even_places import spread, widest
 from panelwright.joints.rows.in_order import Placeable, in_order
-from panelwright.plates import Frame, SizeError, Stock, circle, grid, rectangle, row, standing
+from panelwright.plates import Frame, SizeError, Stock, grid, hole, rectangle, row, standing
 
 
 def rib(
@@ -165,7 +165,7 @@ def test_nuts_and_tabs_find_room_by_turns(length: float, t: float) -> None:
 def test_nuts_and_tabs_step_aside_for_a_cut_out() -> None:
     """A hole where the second nut would be: it goes beside it, and the tabs next to it move on."""
     plain = rib(140, t_nut("M4", 2, tabs=tabs(3, width=14)), base=200)
-    holed = rib(140, t_nut("M4", 2, tabs=tabs(3, width=14)), base=200, cut=circle(16).at(27, -30))
+    holed = rib(140, t_nut("M4", 2, tabs=tabs(3, width=14)), base=200, cut=hole(16).at(27, -30))
     assert [str(finding) for finding in holed.findings] == []
     assert places(plain) != places(holed)
     assert len(places(holed)) == 2
@@ -251,9 +251,9 @@ def test_endless_rows_are_refused_at_once(joint: Any, says: str) -> None:
         (lambda: tabs(count=10**9), "count of tabs is 1000000000; it must be 10000 or less"),
         (lambda: t_nut("M3", 10**400), "count of nuts is a whole number of 401 digits; it must be 10000 or less"),
         (lambda: fingers(count=10**9), "count of fingers is 1000000000; it must be 10000 or less"),
-        (lambda: row(circle(1), 10**9), "count of a row is 1000000000; it must be 10000 or less"),
-        (lambda: grid(circle(1), 1, 10**9), "rows of a grid is 1000000000; it must be 10000 or less"),
-        (lambda: grid(circle(1), 9000, 9000), "a grid of 9000 × 9000 is 81000000; it must be 100000 or less"),
+        (lambda: row(hole(1), 10**9), "count of a row is 1000000000; it must be 10000 or less"),
+        (lambda: grid(hole(1), 1, 10**9), "rows of a grid is 1000000000; it must be 10000 or less"),
+        (lambda: grid(hole(1), 9000, 9000), "a grid of 9000 × 9000 is 81000000; it must be 100000 or less"),
     ],
 )
 def test_endless_counts_are_refused_when_they_are_given(call: Any, says: str) -> None:

@@ -17,7 +17,7 @@ from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.resolve.turns import by_turns
 from panelwright.joints import fingers, join, t_nut, tabs
 from panelwright.joints.spec.pattern import Wish
-from panelwright.plates import Face, Frame, JointError, Stock, circle, rectangle
+from panelwright.plates import Face, Frame, JointError, Stock, hole, rectangle
 from panelwright.plates.geometry.probe import common
 from readers import pairs, polygon_of_loops, shared_volume
 
@@ -25,17 +25,17 @@ PLY = Stock("birch plywood", 4.0, measured=4.0, cutter="knife", clearance=0.1)
 UPRIGHT = Frame.facing((-2, 0, 75), show=(1, 0, 0), right=(0, 1, 0))
 
 
-def divider(assembly: Assembly, *, hole: bool = False) -> tuple[Face, Face]:
+def divider(assembly: Assembly, *, holed: bool = False) -> tuple[Face, Face]:
     """A divider at x = -2 to 2; its two broad faces, the left one first."""
-    outline = rectangle(140, 150).cut(circle(10).at(0, -3)) if hole else rectangle(140, 150)
+    outline = rectangle(140, 150).cut(hole(10).at(0, -3)) if holed else rectangle(140, 150)
     placed = assembly.add("divider", outline, UPRIGHT)
     return placed.back, placed.show
 
 
-def shelves(left: Any, right: Any, *, order: tuple[int, ...] = (0, 1), rise: float = 0.0, hole: bool = False) -> Assembly:
+def shelves(left: Any, right: Any, *, order: tuple[int, ...] = (0, 1), rise: float = 0.0, holed: bool = False) -> Assembly:
     """A jar shelf left and one right of a divider, 80 mm deep, flush or one higher by `rise`."""
     made = Assembly("jar shelf", stock=PLY)
-    faces = divider(made, hole=hole)
+    faces = divider(made, holed=holed)
     edges = (
         made.add("left", rectangle(100, 80), Frame((-52, 0, 70))).face(">X"),
         made.add("right", rectangle(100, 80), Frame((52, 0, 70 + rise))).face("<X"),
@@ -103,10 +103,10 @@ IN_HALVES = ("own choice", "pitch and count", "blind, too deep to oppose", "blin
 """Rows that fit on what a hole in the middle leaves as well."""
 
 
-@pytest.mark.parametrize(("rows", "hole"), [*((rows, False) for rows in ROWS), *((rows, True) for rows in IN_HALVES)])
-def test_rows_keep_a_web_from_each_other_in_any_order(rows: str, hole: bool) -> None:
+@pytest.mark.parametrize(("rows", "holed"), [*((rows, False) for rows in ROWS), *((rows, True) for rows in IN_HALVES)])
+def test_rows_keep_a_web_from_each_other_in_any_order(rows: str, holed: bool) -> None:
     """Whatever says where tabs go, slots are a web apart, and the order of joins makes no difference."""
-    one, other = (shelves(*ROWS[rows], order=order, hole=hole).product() for order in ((0, 1), (1, 0)))
+    one, other = (shelves(*ROWS[rows], order=order, holed=holed).product() for order in ((0, 1), (1, 0)))
     assert_sound(one)
     assert_webs(one)
     assert {part.name: part.loops for part in one.parts} == {part.name: part.loops for part in other.parts}

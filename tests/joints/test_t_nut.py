@@ -21,7 +21,7 @@ from panelwright.assemblies.output.folder import write_product
 from panelwright.assemblies.resolve.bought_parts import STEEL
 from panelwright.joints import Joint, dog_bone, join, t_bone, t_nut, tabs
 from panelwright.joints.spec.fasteners import NUTS, PITCHES, SCREWS, SIZES, NutBody, ScrewBody, hole_for
-from panelwright.plates import Frame, Stock, against, circle, rectangle, standing
+from panelwright.plates import Frame, Stock, against, hole, rectangle, standing
 from panelwright.plates._kernel.solids.booleans import common_of
 from panelwright.plates.errors import JointError, SizeError
 from panelwright.plates.geometry.frame import dot, minus
@@ -236,16 +236,16 @@ def test_places_by_hand_come_first(joint: Any, nut_places: list[float] | None, t
 
 def test_nuts_keep_clear_of_cut_outs_behind_the_edge() -> None:
     """A hole 10 mm behind the edge stands in a screw's way, not in a tab's; the nut moves aside by a web."""
-    hole = circle(8).at(0, -10)
+    bore = hole(8).at(0, -10)
     free = numbers_of(stand(t_nut("M3", 1)).product())
-    product = stand(t_nut("M3", 1), cut=hole).product()
+    product = stand(t_nut("M3", 1), cut=bore).product()
     assert product.findings == ()
     assert free["positions_mm"] == [50.0]
     (place,) = numbers_of(product)["positions_mm"]
     assert abs(place - 50) >= 4 + 4 + 2.8 - 1e-2
-    assert numbers_of(stand(tabs(1, width=10), cut=hole).product())["positions_mm"] == [50.0]
+    assert numbers_of(stand(tabs(1, width=10), cut=bore).product())["positions_mm"] == [50.0]
     with pytest.raises(JointError, match=r"runs into a cut-out .* 4.00 to 42.11, 57.89 to 96.00 mm"):
-        stand(t_nut("M3", at=[50]), cut=hole).resolve()
+        stand(t_nut("M3", at=[50]), cut=bore).resolve()
 
 
 def test_nuts_on_neighbouring_edges_keep_clear_of_each_other() -> None:

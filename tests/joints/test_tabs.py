@@ -10,7 +10,7 @@ from panelwright.assemblies import Assembly
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.data.product import Product
 from panelwright.joints import cross_lap, dog_bone, fingers, join, tabs
-from panelwright.plates import Frame, JointError, Outline, SizeError, Stock, circle, polygon, rectangle, standing
+from panelwright.plates import Frame, JointError, Outline, SizeError, Stock, disc, hole, polygon, rectangle, standing
 
 PLY = Stock("birch plywood", 4.0, measured=4.0, cutter="knife", clearance=0.1)
 
@@ -95,9 +95,9 @@ def test_width_of_its_own_choice() -> None:
 
 def test_tabs_keep_clear_of_a_hole_by_one_thickness() -> None:
     """A hole in the base under the edge is an obstacle with a web of one thickness, and the tabs are spread over the rest."""
-    product = rack(tabs(count=4, width=8), base=rectangle(140, 80).cut(circle(10))).product()
+    product = rack(tabs(count=4, width=8), base=rectangle(140, 80).cut(hole(10))).product()
     assert [str(f) for f in product.findings] == []
-    tabs_at = numbers(rack(tabs(count=4, width=8), base=rectangle(140, 80).cut(circle(10))))["positions_mm"]
+    tabs_at = numbers(rack(tabs(count=4, width=8), base=rectangle(140, 80).cut(hole(10))))["positions_mm"]
     for middle in tabs_at:
         assert abs(middle - 50) - 4 >= 5 + 4 - 1e-3
     assert sum(middle < 50 for middle in tabs_at) == 2
@@ -222,7 +222,7 @@ def test_tabs_that_do_not_fit(options: dict[str, Any], says: str, value: object)
 
 def test_places_by_hand_that_collide_with_a_hole() -> None:
     """A place given by hand is never moved: where it can't be, that is an error with the free stretches."""
-    base = rectangle(140, 80).cut(circle(10))
+    base = rectangle(140, 80).cut(hole(10))
     with pytest.raises(JointError, match=r"at 50 mm runs into a cut-out .* which spans 0.00 to 45.00, 55.00 to 100.00"):
         rack(tabs(at=[50], width=12), base=base).resolve()
     with pytest.raises(JointError, match=r"at 39.5 mm runs into a cut-out .* which spans 0.00 to 45.00, 55.00 to 100.00"):
@@ -231,7 +231,7 @@ def test_places_by_hand_that_collide_with_a_hole() -> None:
 
 def test_places_by_hand_near_a_hole_are_warned_of() -> None:
     """Less than a web beside a hole is told as it would be of a slot cut by hand: 45 - 43 less half a clearance is 1.95 mm."""
-    product = rack(tabs(at=[37], width=12), base=rectangle(140, 80).cut(circle(10))).product()
+    product = rack(tabs(at=[37], width=12), base=rectangle(140, 80).cut(hole(10))).product()
     assert product.joints[0].numbers["positions_mm"] == [37]
     (found,) = product.findings
     assert (found.level, found.code) == ("warning", "WEB")
@@ -242,7 +242,7 @@ def test_no_tabs_between_broad_faces_or_on_a_curved_edge() -> None:
     """Two broad faces, two edge faces and a curved edge are refused with a hint."""
     assembly = Assembly("odds", stock=PLY)
     lower = assembly.add("lower", rectangle(60, 60))
-    upper = assembly.add("upper", circle(60), Frame((0, 0, 4)))
+    upper = assembly.add("upper", disc(60), Frame((0, 0, 4)))
     side = assembly.add("side", rectangle(60, 60), Frame((60, 0, 0)))
     for first, second, says in (
         (upper.back, lower.show, "both are broad faces"),

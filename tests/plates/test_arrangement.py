@@ -11,7 +11,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from panelwright.plates import KernelError, Outline, OutlineError, circle, obround, outline_of, polygon, rectangle
+from panelwright.plates import KernelError, Outline, OutlineError, disc, hole, obround, outline_of, polygon, rectangle
 from panelwright.plates._kernel.solids import planar
 from panelwright.plates._kernel.solids.planar import combine_by_kernel
 from panelwright.plates.geometry.arrangement import boundary, merged, winding_numbers
@@ -25,7 +25,7 @@ from strategies import flat_shapes
 BASES: dict[str, Outline] = {
     "rectangle": rectangle(60, 50),
     "L": polygon([(-30, -25), (30, -25), (30, 0), (0, 0), (0, 25), (-30, 25)]),
-    "with holes": rectangle(60, 50).cut(circle(10).at(-10, 5), rectangle(10, 10).at(15, -10)),
+    "with holes": rectangle(60, 50).cut(hole(10).at(-10, 5), rectangle(10, 10).at(15, -10)),
 }
 TURNS = {"as it is": Motion(), "half a turn": Motion.turn(180).then(Motion.shift(3.25, -7.5)), "odd": Motion.turn(23.7)}
 
@@ -35,7 +35,7 @@ def random_shapes(rng: random.Random, count: int) -> list[Loop]:
     found: list[Loop] = []
     for _ in range(count):
         w, h = rng.uniform(2, 30), rng.uniform(2, 30)
-        made = rng.choice([circle(w), obround(w + h, w), rectangle(w, h), rectangle(w, h).turned(rng.uniform(0, 180))])
+        made = rng.choice([disc(w), obround(w + h, w), rectangle(w, h), rectangle(w, h).turned(rng.uniform(0, 180))])
         found.append(made.at(rng.uniform(-35, 35), rng.uniform(-30, 30)).outer)
     return found
 
@@ -122,16 +122,16 @@ def test_shapes_that_share_a_corner_close() -> None:
 def test_circle_tangent_to_a_border() -> None:
     """A hole that touches the border from inside, a cut that touches it from outside."""
     plate = [rectangle(60, 50).outer]
-    inside = combine(plate, cuts=[circle(10).at(0, 20).outer])
+    inside = combine(plate, cuts=[disc(10).at(0, 20).outer])
     assert sum(loop.area for loop in inside.loops) == pytest.approx(3000 - 25 * math.pi, abs=1e-6)
-    outside = combine(plate, cuts=[circle(10).at(0, 30).outer])
+    outside = combine(plate, cuts=[disc(10).at(0, 30).outer])
     assert sum(loop.area for loop in outside.loops) == pytest.approx(3000)
     assert outside.idle_cuts == (0,)
 
 
 def test_three_circles_that_touch_leave_what_lies_between_them() -> None:
     """Circles tangent to each other and to two borders fence off a corner exactly."""
-    cuts = [circle(20).at(15, 15).outer, circle(30).at(15, -10).outer]
+    cuts = [disc(20).at(15, 15).outer, disc(30).at(15, -10).outer]
     result = combine([rectangle(60, 50).outer], cuts=cuts)
     assert sum(loop.area for loop in result.loops) == pytest.approx(3000 - math.pi * (100 + 225), abs=1e-6)
     assert all(is_closed(loop) for loop in result.loops)
@@ -139,7 +139,7 @@ def test_three_circles_that_touch_leave_what_lies_between_them() -> None:
 
 def test_arcs_come_out_as_arcs() -> None:
     """Half a circle cut from a border is one arc of half a turn about the circle's own centre, to the last bit."""
-    (loop,) = combine([rectangle(60, 50).outer], cuts=[circle(12).at(30, 1).outer]).loops
+    (loop,) = combine([rectangle(60, 50).outer], cuts=[disc(12).at(30, 1).outer]).loops
     (arc,) = [segment for segment in loop if isinstance(segment, Arc)]
     assert arc.center == (30.0, 1.0)
     assert arc.sweep == pytest.approx(-math.pi)
@@ -182,11 +182,11 @@ def test_kernel_boolean_checks_its_area(monkeypatch: pytest.MonkeyPatch) -> None
 def test_pieces_sort_holes_to_their_plates() -> None:
     """Each hole goes with the innermost outline round it; a hole in none is an error with its place."""
     big, hole = rectangle(60, 50).outer, rectangle(40, 30).outer.clockwise()
-    island, eye = rectangle(20, 20).outer, circle(5).outer.clockwise()
+    island, eye = rectangle(20, 20).outer, disc(5).outer.clockwise()
     found = [(outer.area, [own.area for own in holes]) for outer, holes in pieces([big, island, hole, eye])]
     assert found == [(3000, [-1200]), (400, [pytest.approx(-6.25 * math.pi)])]
     with pytest.raises(OutlineError, match=r"\(100.00, 0.00\)"):
-        pieces([big, island, circle(5).at(100, 0).outer.clockwise()])
+        pieces([big, island, disc(5).at(100, 0).outer.clockwise()])
 
 
 @pytest.mark.parametrize("seed", range(10))

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 import pytest
-from panelwright.plates import Frame, circle, rectangle
+from panelwright.plates import Frame, disc, rectangle
 from panelwright.plates._kernel.solids.rolled import rolled
 from panelwright.plates.geometry.bending import FlatPiece, RoundPiece, split_for_bending
 from panelwright.plates.geometry.curves import Arc, EllipseArc, Line, Loop, Point, Segment, loop_through
@@ -50,7 +50,7 @@ def test_corners_that_rounding_parts_become_one() -> None:
 @pytest.mark.parametrize(
     "loop",
     [
-        circle(8).at(15, 3).loops[0],
+        disc(8).at(15, 3).loops[0],
         Loop((EllipseArc((15.0, 3.0), (6.0, 2.0), 0.5, 0.0, math.tau),)),
     ],
     ids=["circle", "ellipse"],

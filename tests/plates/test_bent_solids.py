@@ -14,7 +14,7 @@ import pytest
 import shapely
 from panelwright.joints.kinds.hinges.slits import Lattice, Pattern, slits_of
 from panelwright.joints.spec.strip import Stretch
-from panelwright.plates import Frame, KernelError, circle, disc, rectangle
+from panelwright.plates import Frame, KernelError, disc, rectangle
 from panelwright.plates._kernel.files.step import write_step
 from panelwright.plates._kernel.solids.bent_solid import bent_solid
 from panelwright.plates._kernel.solids.rolled import rolled
@@ -311,7 +311,7 @@ def test_a_hole_across_a_bend_line_is_split_between_its_pieces() -> None:
     """A round hole over the bend line: half of it in the plate, half in the strip, and the solid is whole."""
     one = panel("whole", 70.0, frame=ODD)
     first, strip, last = one.pieces
-    hole = circle(11).at(7.0, -3.0).loops[0]
+    hole = disc(11).at(7.0, -3.0).loops[0]
     assert isinstance(first, FlatPiece)
     assert isinstance(strip, RoundPiece)
     cut_first = FlatPiece(combine(first.loops, cuts=[hole]).loops, first.frame)
@@ -338,7 +338,7 @@ def test_a_plate_may_have_any_curves() -> None:
     one = panel("staggered", 120.0, frame=ODD)
     first, strip, last = one.pieces
     assert isinstance(first, FlatPiece)
-    hole = circle(9).at(-8.0, -3.0).loops[0]
+    hole = disc(9).at(-8.0, -3.0).loops[0]
     notch = disc(16).at(-23.0, 5.0).loops[0]
     cut = Panel((FlatPiece(combine(first.loops, cuts=[hole, notch]).loops, first.frame), strip, last), 3.0)
     assert is_valid(cut.solid)

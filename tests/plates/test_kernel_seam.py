@@ -13,8 +13,8 @@ from panelwright.plates import (
     OutlineError,
     PanelwrightError,
     Stock,
-    circle,
     disc,
+    hole,
     obround,
     outline_of,
     polygon,
@@ -42,7 +42,7 @@ OUTLINES: dict[str, Outline] = {
     "sector": sector(60, 250),
     "hexagon": regular_polygon(6, across_flats=30),
     "concave": polygon([(0, 0), (40, 0), (40, 30), (20, 8), (0, 30)]),
-    "rows of holes": rectangle(120, 60).cut(row(circle(9), 8), row(obround(8, 3), 5, at=(0, 15))),
+    "rows of holes": rectangle(120, 60).cut(row(hole(9), 8), row(obround(8, 3), 5, at=(0, 15))),
     "ellipse with spline hole": outline_of(cq.Sketch().ellipse(40, 25)).cut(
         cq.Workplane().spline([(5, 0), (0, 8), (-6, 0), (0, -5)], periodic=True).close()
     ),
@@ -70,7 +70,7 @@ def test_volume_is_area_times_thickness(name: str, thickness: float) -> None:
 
 def test_two_pieces_are_a_compound_of_two() -> None:
     """A plate in pieces is still read in full: the proof has to see it."""
-    loops = [rectangle(10, 10).at(-20, 0).outer, rectangle(10, 10).at(20, 0).cut(circle(4).at(20, 0)).outer]
+    loops = [rectangle(10, 10).at(-20, 0).outer, rectangle(10, 10).at(20, 0).cut(hole(4).at(20, 0)).outer]
     solid = plate_solid(pieces(loops), 3)
     assert solids_in(solid) == 2
     assert len(loops_of_plate(solid, 3)) == 2

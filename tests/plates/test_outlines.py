@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import cadquery as cq
+import panelwright.plates
 import pytest
 from panelwright.plates import (
     Outline,
@@ -13,11 +14,11 @@ from panelwright.plates import (
     SelectionError,
     SizeError,
     cable_slot,
-    circle,
     disc,
     finger_notch,
     grid,
     handle_hole,
+    hole,
     obround,
     outline_of,
     polygon,
@@ -154,28 +155,46 @@ def test_ready_made_cut_outs() -> None:
     for side in ("+Y", "-Y", "+X", "-X"):
         slot = plate.cut(cable_slot(6, 12, side=side))
         assert plate.area - slot.area == pytest.approx(6 * 9 + PI * 4.5)
-        hole = plate.cut(handle_hole(40, 12, side=side, inset=10)).holes[0]
-        gaps = {"-X": hole.bounds[0] + 60, "-Y": hole.bounds[1] + 40, "+X": 60 - hole.bounds[2], "+Y": 40 - hole.bounds[3]}
+        rim = plate.cut(handle_hole(40, 12, side=side, inset=10)).holes[0]
+        gaps = {
+            "-X": rim.bounds[0] + 60,
+            "-Y": rim.bounds[1] + 40,
+            "+X": 60 - rim.bounds[2],
+            "+Y": 40 - rim.bounds[3],
+        }
         assert gaps[side] == pytest.approx(10)
     deep = plate.cut(finger_notch(20, 25))
     assert plate.area - deep.area == pytest.approx(20 * 15 + PI * 50)
 
 
+def test_a_hole_is_named_by_its_diameter() -> None:
+    """As in CadQuery, whose `circle` takes a radius: so there is none here, and whoever asks for it is told what to write."""
+    (bore,) = rectangle(60, 40).cut(hole(9).at(20, 10)).holes
+    assert bore.bounds == pytest.approx((15.5, 5.5, 24.5, 14.5))
+    (drilled,) = outline_of(cq.Workplane().rect(60, 40).extrude(3).faces(">Z").workplane().hole(9).faces(">Z")).holes
+    assert drilled.area == pytest.approx(bore.area)
+    with pytest.raises(SizeError, match="diameter of a hole"):
+        hole(-1)
+    with pytest.raises(ImportError, match=r"hole\(diameter\).*disc\(diameter\)"):
+        from panelwright.plates import circle  # type: ignore[attr-defined]  # noqa: F401
+    assert "circle" not in dir(panelwright.plates)
+
+
 def test_rows_and_grids() -> None:
     """Without a pitch, copies are spread over the outline with half a gap at each end."""
     plate = rectangle(100, 60)
-    middles = sorted((hole.bounds[0] + hole.bounds[2]) / 2 for hole in plate.cut(row(circle(5), 4)).holes)
+    middles = sorted((opening.bounds[0] + opening.bounds[2]) / 2 for opening in plate.cut(row(hole(5), 4)).holes)
     assert middles == pytest.approx([-37.5, -12.5, 12.5, 37.5])
-    upright = plate.cut(row(circle(5), 3, along="y", at=(20, 0))).holes
-    assert sorted((hole.bounds[1] + hole.bounds[3]) / 2 for hole in upright) == pytest.approx([-20, 0, 20])
+    upright = plate.cut(row(hole(5), 3, along="y", at=(20, 0))).holes
+    assert sorted((opening.bounds[1] + opening.bounds[3]) / 2 for opening in upright) == pytest.approx([-20, 0, 20])
     assert len(plate.cut(grid(obround(8, 3), 6, 5)).holes) == 30
-    pitched = plate.cut(grid(circle(3), 3, 2, pitch=(10, 20), at=(5, 5))).holes
-    assert {round((hole.bounds[0] + hole.bounds[2]) / 2, 6) for hole in pitched} == {-5, 5, 15}
+    pitched = plate.cut(grid(hole(3), 3, 2, pitch=(10, 20), at=(5, 5))).holes
+    assert {round((opening.bounds[0] + opening.bounds[2]) / 2, 6) for opening in pitched} == {-5, 5, 15}
 
 
 def test_marks_cut_nothing_and_travel_along() -> None:
     """Marked shapes leave the area alone and move with the outline."""
-    plate = rectangle(40, 20).marked(circle(5).at(10, 0))
+    plate = rectangle(40, 20).marked(disc(5).at(10, 0))
     assert plate.area == 800
     moved = plate.turned(90)
     assert moved.marks[0][0].point_at(0.0) == pytest.approx((0, 12.5))
@@ -197,13 +216,13 @@ BAD = [
     (lambda: rounded_rectangle(10, 10, [1, 2]), SizeError, "one for all corners or four"),
     (lambda: polygon([(0, 0), (1, 1)]), OutlineError, "has 2 corners"),
     (lambda: polygon([(0, 0), (10, 10), (10, 0), (0, 10)]), OutlineError, r"crosses or touches itself at \(5, 5\);"),
-    (lambda: checked([rectangle(9, 9).outer, circle(4).at(30, 0).outer.reversed()]), OutlineError, r"lies outside .* \(32"),
+    (lambda: checked([rectangle(9, 9).outer, disc(4).at(30, 0).outer.reversed()]), OutlineError, r"lies outside .* \(32"),
     (lambda: polygon([(0, 0), (5, 0), (5, 0), (0, 5)]), OutlineError, "two corners"),
-    (lambda: rectangle(10, 10).cut(circle(2).at(20, 0)), OutlineError, "lies outside the outline"),
+    (lambda: rectangle(10, 10).cut(hole(2).at(20, 0)), OutlineError, "lies outside the outline"),
     (lambda: rectangle(10, 10).cut(rectangle(2, 20)), OutlineError, "2 separate pieces"),
     (lambda: rectangle(10, 10).cut(rectangle(20, 20)), OutlineError, "leaves nothing"),
     (lambda: rectangle(10, 10).joined(rectangle(2, 2).at(20, 0)), OutlineError, "2 separate pieces"),
-    (lambda: rectangle(80, 60).cut(circle(10).at(35, 0)), OutlineError, r"touches the border or another .* at \(40.00, 0.00\)"),
+    (lambda: rectangle(80, 60).cut(hole(10).at(35, 0)), OutlineError, r"touches the border or another .* at \(40.00, 0.00\)"),
     (lambda: rectangle(80, 60).cut(polygon([(40, 0), (30, 5), (30, -5)])), OutlineError, r"touches .* at \(40.00, 0.00\)"),
     (lambda: rectangle(10, 10).cut(5), OutlineError, "no flat shape"),
     (lambda: rectangle(10, 10).rounded(6), OutlineError, "10.000 mm long"),
@@ -215,13 +234,13 @@ BAD = [
     (lambda: outline_of(cq.Sketch().circle(2).push([(9, 0)]).circle(2)), OutlineError, "2 regions"),
     (lambda: outline_of(cq.Wire.assembleEdges([cq.Edge.makeLine((0, 0, 0), (1, 0, 0))])), OutlineError, "open"),
     (lambda: outline_of(cq.Workplane().sphere(5).faces().val()), OutlineError, "curved"),
-    (lambda: row(circle(5), 0), SizeError, "must be 1 or more"),
-    (lambda: row(circle(5), 2, along="z"), PlacementError, "'x' or 'y'"),
-    (lambda: rectangle(20, 10).cut(row(circle(5), 5)), SizeError, "run into each other"),
+    (lambda: row(hole(5), 0), SizeError, "must be 1 or more"),
+    (lambda: row(hole(5), 2, along="z"), PlacementError, "'x' or 'y'"),
+    (lambda: rectangle(20, 10).cut(row(hole(5), 5)), SizeError, "run into each other"),
     (lambda: rectangle(50, 50).cut(handle_hole()), OutlineError, "x -45.00 to 45.00 .* the border .* x -25.00 to 25.00"),
     (lambda: rectangle(120, 50).cut(handle_hole()), OutlineError, "y -25.00 to 5.00.* spans x .* y -25.00 to 25.00"),
     (lambda: disc(96).cut(handle_hole(90, 20)), OutlineError, "a slanting border"),
-    (lambda: rectangle(120, 90).cut(circle(9)).cut(handle_hole()), OutlineError, "another cut-out"),
+    (lambda: rectangle(120, 90).cut(hole(9)).cut(handle_hole()), OutlineError, "another cut-out"),
     (lambda: cable_slot(10, 3), SizeError, "half the width"),
     (lambda: finger_notch(side="up"), PlacementError, "side 'up'"),
 ]
@@ -239,7 +258,7 @@ def test_outlines_are_frozen() -> None:
     """No edit changes the outline that it is called on."""
     plate = rectangle(40, 20)
     before = (plate.loops, plate.area)
-    plate.cut(circle(3))
+    plate.cut(hole(3))
     plate.rounded(2)
     plate.at(5, 5)
     assert (plate.loops, plate.area) == before

@@ -13,9 +13,9 @@ from panelwright.plates import (
     SelectionError,
     Stock,
     against,
-    circle,
     disc,
     finger_notch,
+    hole,
     lying,
     mirrored,
     parallel,
@@ -121,7 +121,7 @@ def test_parallel_leaves_the_room_that_is_asked_for(rack: tuple[Assembly, Placed
 def test_mirrored_in_place_and_outline(rack: tuple[Assembly, PlacedPlate], about: object) -> None:
     """The image of a lopsided plate is the mirrored plate at the mirrored place, right-handed again."""
     assembly, base = rack
-    outline = rectangle(60, 40).cut(circle(6).at(20, 10), finger_notch(10, 5, shift=-15))
+    outline = rectangle(60, 40).cut(hole(6).at(20, 10), finger_notch(10, 5, shift=-15))
     left = assembly.add("left", outline, standing(base.face(">Z"), facing="+Y", inset=10, shift=30))
     right = assembly.add("right", left.plate, mirrored(left, about=about))
     a, b = box_of(left), box_of(right)

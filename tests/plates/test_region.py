@@ -9,7 +9,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from panelwright.plates import Outline, circle, rectangle
+from panelwright.plates import Outline, disc, rectangle
 from panelwright.plates._kernel.solids.planar import combine_by_kernel
 from panelwright.plates.geometry.arrangement import boundary, merged, winding_numbers
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Motion, loop_through
@@ -88,7 +88,7 @@ def test_idle_cuts_are_said() -> None:
 
 def test_winding_numbers_of_lines_and_arcs() -> None:
     """Inside a circle 1, in its clockwise twin −1, on grids of points against the distance from the middle."""
-    loop = circle(10).outer
+    loop = disc(10).outer
     points = np.array([[x / 7, y / 7] for x in range(-50, 51) for y in range(-50, 51)])
     points = points[np.abs(np.hypot(*points.T) - 5) > 1e-9]  # on the loop either side may be given
     inside = np.hypot(*points.T) < 5

@@ -6,7 +6,7 @@ import cadquery as cq
 import pytest
 from panelwright.assemblies import Assembly
 from panelwright.joints import join, tabs
-from panelwright.plates import Frame, PlacedPlate, SelectionError, Stock, circle, polygon, rectangle, standing
+from panelwright.plates import Frame, PlacedPlate, SelectionError, Stock, hole, polygon, rectangle, standing
 from panelwright.plates._kernel.solids.booleans import placed_solid
 from panelwright.plates.geometry.frame import dot
 from scenes import cube_turns
@@ -15,7 +15,7 @@ PLY = Stock("birch plywood", 4.0)
 SHAPES = {
     "rectangle": rectangle(60, 40),
     "L": polygon([(-30, -20), (30, -20), (30, 5), (0, 5), (0, 20), (-30, 20)]),
-    "with holes": rectangle(60, 40).cut(circle(10), rectangle(8, 6).at(18, 3)),
+    "with holes": rectangle(60, 40).cut(hole(10), rectangle(8, 6).at(18, 3)),
     "rounded": rectangle(60, 40).rounded(5),
 }
 SELECTORS = [">X", "<X", ">Y", "<Y", ">Z", "<Z", "|X", "|Y", "|Z", "#Z", ">X or <X", "|Z and >Z", "not |Z", ">Z[-2]"]

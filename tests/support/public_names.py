@@ -18,7 +18,7 @@ from typing import Any
 from panelwright.assemblies import Assembly, Batch, Bridges, SheetRules, Shop, bend, lay_sheets
 from panelwright.joints import Relief, dog_bone, join, living_hinge, tabs
 from panelwright.joints.joining.touching import Skip
-from panelwright.plates import Frame, Outline, Plate, Range, Stock, circle, polygon, rectangle
+from panelwright.plates import Frame, Outline, Plate, Range, Stock, disc, hole, polygon, rectangle
 from panelwright.plates.geometry.curves import Motion
 
 __all__ = ["CASES", "EXCUSED", "Scene", "bad_values", "bound", "public_callables", "use"]
@@ -178,7 +178,7 @@ def _row(**more: Any) -> Callable[[Scene], Arguments]:
 
 
 def _body(s: Scene, **more: Any) -> Arguments:
-    return {"name": "box", "stock": STOCK, "width": 80, "height": 50, "base_stock": None, "cut": {"base": circle(9)}, **more}
+    return {"name": "box", "stock": STOCK, "width": 80, "height": 50, "base_stock": None, "cut": {"base": hole(9)}, **more}
 
 
 CASES: dict[str, Callable[[Scene], Arguments]] = {
@@ -197,12 +197,12 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     "plates.Frame.shifted": lambda s: {"self": Frame(), "by": (1, 2, 3)},
     "plates.Outline": lambda s: {"loops": s.outline.loops, "marks": ()},
     "plates.Outline.moved": lambda s: {"self": s.outline, "motion": Motion.shift(1, 2)},
-    "plates.Outline.at": lambda s: {"self": circle(5), "x": 1, "y": 2},
+    "plates.Outline.at": lambda s: {"self": disc(5), "x": 1, "y": 2},
     "plates.Outline.turned": lambda s: {"self": s.outline, "angle_deg": 30},
     "plates.Outline.mirrored": lambda s: {"self": s.outline},
-    "plates.Outline.cut": lambda s: {"self": s.outline, "shapes": circle(5)},
-    "plates.Outline.joined": lambda s: {"self": s.outline, "shapes": circle(5).at(30, 0)},
-    "plates.Outline.marked": lambda s: {"self": s.outline, "shapes": circle(5)},
+    "plates.Outline.cut": lambda s: {"self": s.outline, "shapes": hole(5)},
+    "plates.Outline.joined": lambda s: {"self": s.outline, "shapes": disc(5).at(30, 0)},
+    "plates.Outline.marked": lambda s: {"self": s.outline, "shapes": hole(5)},
     "plates.Outline.in_arcs": lambda s: {"self": s.outline, "tolerance": 0.02},
     "plates.Outline.rounded": lambda s: {"self": s.outline, "radius": 3, "corners": ">Y"},
     "plates.Outline.chamfered": lambda s: {"self": s.outline, "size": 3, "corners": ">Y"},
@@ -228,11 +228,11 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     "plates.against": lambda s: {"face": s.base.border[0], "up": "+Z", "lift": 1, "shift": 2, "show": "out"},
     "plates.bent_on": lambda s: {"face": s.base.border[1], "radius": 30, "angle_deg": 90, "toward": "back", "shift": 1},
     "plates.cable_slot": lambda s: {"width": 6, "depth": 12, "side": "-Y", "shift": 1},
-    "plates.circle": lambda s: {"diameter": 9},
+    "plates.hole": lambda s: {"diameter": 9},
     "plates.cutouts_from_dxf": lambda s: {"path": _dxf(), "layers": ["0"], "unit": "mm"},
     "plates.disc": lambda s: {"diameter": 9},
     "plates.finger_notch": lambda s: {"width": 25, "depth": 10, "side": "+Y", "shift": 1},
-    "plates.grid": lambda s: {"shape": circle(2), "columns": 3, "rows": 2, "pitch": (9, 8), "at": (1, 2)},
+    "plates.grid": lambda s: {"shape": hole(2), "columns": 3, "rows": 2, "pitch": (9, 8), "at": (1, 2)},
     "plates.handle_hole": lambda s: {"width": 20, "height": 6, "side": "+Y", "inset": 5, "shift": 1},
     "plates.lying": lambda s: {"on": s.top, "right": "+X", "shift": (1, 2), "flush": ("+Y",), "inset": 1, "show": "out"},
     "plates.mirrored": lambda s: {"placed": s.rear, "about": "YZ"},
@@ -245,7 +245,7 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     "plates.regular_polygon": lambda s: {"sides": 6, "across_flats": 20, "across_corners": None},
     "plates.ring": lambda s: {"outer_diameter": 40, "inner_diameter": 20},
     "plates.rounded_rectangle": lambda s: {"width": 60, "height": 40, "radius": 5},
-    "plates.row": lambda s: {"shape": circle(2), "count": 3, "pitch": 9, "along": "x", "at": (1, 2)},
+    "plates.row": lambda s: {"shape": hole(2), "count": 3, "pitch": 9, "along": "x", "at": (1, 2)},
     "plates.sector": lambda s: {"diameter": 40, "angle_deg": 90},
     "plates.standing": lambda s: {"on": s.top, "facing": "-Y", "inset": 2, "edge": "-Y", "shift": 1, "lift": 1},
     "plates.trapezium": lambda s: {"bottom": 40, "top": 20, "height": 30, "shift": 1},
@@ -303,7 +303,7 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
         "place": Frame((0, 0, 90)),
         "outside": True,
         "seam": (0, -80),
-        "cut": circle(9).at(0, 20),
+        "cut": hole(9).at(0, 20),
         "zero": (0, -80),
         "hinge": living_hinge(),
         "stock": STOCK,

@@ -8,7 +8,7 @@ from boxes import PLATES, STYLES, Box
 from hypothesis import strategies as st
 from panelwright.assemblies import Assembly
 from panelwright.joints import cross_lap, fingers, join, tabs
-from panelwright.plates import Frame, Outline, Stock, circle, obround, rectangle
+from panelwright.plates import Frame, Outline, Stock, disc, hole, obround, rectangle
 
 ENDS = st.sampled_from(["first", "second", "mixed"])
 CLEARANCES = st.sampled_from([0.0, 0.05, 0.1, 0.2])
@@ -68,7 +68,7 @@ def tab_layouts(draw: st.DrawFn) -> tuple[Assembly, int]:
     for column in draw(st.lists(st.integers(-4, 4), max_size=3, unique=True)):
         x, y = 20.0 * column + draw(st.floats(-2, 2)), draw(st.floats(-55, 55))
         size = draw(st.floats(3, 15))
-        base_shape = base_shape.cut(circle(size).at(x, y))
+        base_shape = base_shape.cut(hole(size).at(x, y))
     assembly = Assembly("brush rack", stock=Stock("birch plywood", t, measured=t, cutter="knife", clearance=draw(CLEARANCES)))
     base = assembly.add("base", base_shape)
     count = draw(st.integers(1, 3))
@@ -107,7 +107,7 @@ def flat_shapes(kinds: str = "rectangle circle turned obround") -> st.SearchStra
     size = st.integers(1, 6).map(lambda value: 5.0 * value)
     known: dict[str, st.SearchStrategy[Outline]] = {
         "rectangle": st.builds(lambda w, h, x, y: rectangle(w, h).at(x, y), size, size, grid, grid),
-        "circle": st.builds(lambda d, x, y: circle(d).at(x, y), size, grid, grid),
+        "circle": st.builds(lambda d, x, y: disc(d).at(x, y), size, grid, grid),
         "turned": st.builds(
             lambda w, h, a, x, y: rectangle(w, h).turned(a).at(x, y),
             size,

@@ -7,7 +7,7 @@ from functools import cache
 from panelwright.assemblies import Assembly, Shop, tray
 from panelwright.assemblies.data.product import Product
 from panelwright.joints import join_touching, tabs
-from panelwright.plates import Frame, Stock, circle, polygon, rectangle
+from panelwright.plates import Frame, Stock, disc, hole, polygon, rectangle
 
 __all__ = ["SHOP", "card_tray", "glaze_stand", "jar_frame", "studio_shop"]
 
@@ -60,7 +60,7 @@ def glaze_stand() -> Product:
     """Two cheeks that are mirror images of each other, and a board between them, in MDF of which both faces are good."""
     mdf = Stock("MDF", 4.0, kerf=0.18, clearance=0.1, density=750, sheet=(400, 300))
     made = Assembly("glaze stand", stock=mdf)
-    cheek = polygon([(0, 0), (110, 0), (110, 30), (30, 140), (0, 140)]).cut(circle(14).at(30, 100))
+    cheek = polygon([(0, 0), (110, 0), (110, 30), (30, 140), (0, 140)]).cut(hole(14).at(30, 100))
     made.add("left", cheek.mirrored(), Frame.facing((-60, 0, 0), show=(-1, 0, 0), right=(0, -1, 0)))
     made.add("right", cheek, Frame.facing((60, 0, 0), show=(1, 0, 0), right=(0, 1, 0)))
     made.add("board", rectangle(120, 60), Frame((0.0, 60.0, 40.0)))
@@ -74,7 +74,7 @@ def jar_frame() -> Product:
     mdf = Stock("MDF", 4.0, kerf=0.18, clearance=0.1, density=750, sheet=(300, 240))
     made = Assembly("jar frame", stock=mdf)
     made.add("frame", rectangle(280, 220).cut(rectangle(220, 160)))
-    made.add("disc", circle(120).cut(circle(20)), Frame((0.0, 0.0, 4.0)), loose=True)
+    made.add("disc", disc(120).cut(hole(20)), Frame((0.0, 0.0, 4.0)), loose=True)
     return _proved(made)
 
 

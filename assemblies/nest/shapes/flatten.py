@@ -38,9 +38,9 @@ def covering_polygon(loops: Sequence[Loop], tolerance: float = COVER_TOLERANCE) 
 
     `loops` is the outer loop, counter-clockwise, then the holes, clockwise.
 
-    >>> from panelwright.plates import circle
-    >>> disc = circle(100).loops
-    >>> covering_polygon(disc).area > disc[0].area > following_polygon(disc).area
+    >>> from panelwright.plates import disc
+    >>> lid = disc(100).loops
+    >>> covering_polygon(lid).area > lid[0].area > following_polygon(lid).area
     True
     """
     import shapely
