@@ -6,6 +6,8 @@ Imports inside functions and those for type checkers count like all others.
 from __future__ import annotations
 
 import ast
+import subprocess
+import sys
 import tomllib
 from collections import Counter, defaultdict
 from pathlib import Path
@@ -169,3 +171,42 @@ def test_every_room_is_installed() -> None:
     listed = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["tool"]["setuptools"]["packages"]
     folders = {module for module, path in MODULES.items() if path.name == "__init__.py"}
     assert sorted(listed) == sorted(f"panelwright.{folder}" for folder in folders)
+
+
+def _public_names(module: str) -> list[str]:
+    """What a module's `__all__` lists."""
+    for node in ast.parse(MODULES[module].read_text("utf-8")).body:
+        if isinstance(node, ast.Assign) and any(isinstance(name, ast.Name) and name.id == "__all__" for name in node.targets):
+            return [str(name) for name in ast.literal_eval(node.value)]
+    return []
+
+
+def test_no_module_is_shadowed_by_what_its_room_exports() -> None:
+    """No room exports a name that one of its modules or rooms has, so that a dotted path always leads to the module."""
+    rooms = [module for module, path in MODULES.items() if path.name == "__init__.py"]
+    names = {room: _public_names(room) for room in rooms}
+    assert sum(map(len, names.values())) > 100
+    below = {(module.rpartition(".")[0], module.rpartition(".")[2]) for module in MODULES}
+    assert [f"{room}.{name}" for room in rooms for name in names[room] if (room, name) in below] == []
+
+
+def test_every_dotted_path_leads_to_its_module_once_all_is_imported() -> None:
+    """With all modules imported, and all that rooms export asked for, no module's place is taken by something else."""
+    program = f"""
+import importlib, sys
+modules = [f"panelwright.{{name}}" for name in {sorted(MODULES)!r}]
+for name in modules:
+    importlib.import_module(name)
+for name in modules:
+    room = sys.modules[name]
+    for exported in getattr(room, "__all__", ()):
+        getattr(room, exported)
+taken = []
+for name in modules:
+    room, _, last = name.rpartition(".")
+    if room != "panelwright" and getattr(sys.modules[room], last) is not sys.modules[name]:
+        taken.append(name)
+print(len(modules), taken)
+"""
+    told = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True).stdout
+    assert told == f"{len(MODULES)} []\n"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 
+from panelwright.assemblies.writing.file_names import file_name_fault
 from panelwright.plates._validate import shown
 from panelwright.plates.errors import NamingError
 
@@ -11,9 +12,6 @@ __all__ = ["LONGEST", "usable_name"]
 
 LONGEST = 60
 """Longest name in characters: a file name with its folder and ending stays well below the usual 255 bytes."""
-
-_FORBIDDEN = '/\\:*?"<>|.'
-_RESERVED = frozenset({"CON", "PRN", "AUX", "NUL"} | {f"COM{i}" for i in range(1, 10)} | {f"LPT{i}" for i in range(1, 10)})
 
 
 def usable_name(name: str, what: str) -> str:
@@ -32,21 +30,11 @@ def usable_name(name: str, what: str) -> str:
         raise NamingError(f"{what} name is {shown(name)}; give text", value=name)
     known = unicodedata.normalize("NFC", name)
     told = repr(known if len(known) <= LONGEST else known[:LONGEST] + "…")
-    if not known.strip():
-        raise NamingError(f"{what} name {told} is empty; give one", value=name)
-    if known != known.strip():
-        raise NamingError(f"{what} name {told} begins or ends with a space; leave it out", value=name)
     if len(known) > LONGEST or len(known.encode("utf-8", "replace")) > 3 * LONGEST:
         raise NamingError(f"{what} name {told} has {len(known)} characters; {LONGEST} is the most", value=name, limit=LONGEST)
-    for character in known:
-        if character in _FORBIDDEN:
-            raise NamingError(
-                f"{what} name {told} holds {character!r}, which cannot stand in a file name; leave it out", value=name
-            )
-        if unicodedata.category(character) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"):
-            raise NamingError(
-                f"{what} name {told} holds the unprintable character U+{ord(character):04X}; leave it out", value=name
-            )
-    if known.split()[0].upper() in _RESERVED:
-        raise NamingError(f"{what} name {told} is reserved on some systems; choose another", value=name)
+    if "." in known:
+        raise NamingError(f"{what} name {told} holds '.', which names plates of sub-assemblies; leave it out", value=name)
+    fault = file_name_fault(known)
+    if fault:
+        raise NamingError(f"{what} name {told} {fault}", value=name)
     return known

@@ -13,6 +13,7 @@ from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.report import report_html
 from panelwright.assemblies.sheets.laid import LaidSheets
+from panelwright.assemblies.writing.file_names import file_name_fault
 from panelwright.assemblies.writing.recover import recover, recover_locked
 from panelwright.assemblies.writing.replace_folder import Along, carry_over, describe_os_error, folder_in_waiting, real_folder
 from panelwright.plates.errors import OutputError
@@ -28,8 +29,8 @@ MANIFEST = "manifest.json"
 REPORT = "report.html"
 """The page that shows all of it."""
 
-RESERVED = frozenset({"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))})
-"""File names that mean devices on Windows."""
+_LONGEST_NAME = 200
+"""Most bytes of a panel's name: with its ending it stays below the 255 that file systems take."""
 
 
 def check_out(out: str | Path) -> tuple[str, ...]:
@@ -186,18 +187,10 @@ def _check_names(panels: tuple[Panel, ...]) -> None:
     taken: dict[str, str] = {}
     for panel in panels:
         name = panel.name
-        control = any(unicodedata.category(char) in ("Cc", "Cs") for char in name)
-        if (
-            not name.strip(". ")
-            or name != name.strip(" ")
-            or name.startswith(".")
-            or name.endswith(".")
-            or control
-            or set(name) & set('/\\:*?"<>|')
-            or name.casefold().partition(".")[0] in RESERVED
-            or len(name.encode("utf-8", "replace")) > 200
-        ):
-            raise OutputError(f"panel {name!r} cannot name a file; rename the plate", plates=(name,), value=name)
+        fault = file_name_fault(name)
+        if fault or len(name.encode("utf-8", "replace")) > _LONGEST_NAME:
+            why = fault or f"is longer than {_LONGEST_NAME} bytes"
+            raise OutputError(f"panel {name!r} cannot name a file: it {why}; rename the plate", plates=(name,), value=name)
         same = unicodedata.normalize("NFC", name).casefold()
         if same in taken:
             raise OutputError(
