@@ -11,14 +11,14 @@ import itertools
 import math
 from collections.abc import Iterable, Sequence
 
-from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.data.findings import Finding, Level
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.design.placed_sheet import Chain
 from panelwright.assemblies.resolve.resolve import Made, Resolved
-from panelwright.joints.meeting.side import Body
+from panelwright.joints.meeting.side import Bend, Body
 from panelwright.joints.spec.strip import Strip
 from panelwright.plates.geometry.congruence import centroid
-from panelwright.plates.geometry.frame import Vector, cross, dot, minus, plus, scaled
+from panelwright.plates.geometry.frame import Frame, Vector, cross, dot, minus, plus, scaled
 from panelwright.plates.tolerances import CONTACT_TOLERANCE
 
 from .bent_proof import strip_touches
@@ -31,6 +31,10 @@ NEAR = 1.0
 
 GRAVITY = 9.80665
 """Standard gravity in m/s² (ISO 80000-3)."""
+
+ENOUGH_WEIGHT = 10.0
+"""Weight at its longest lever over the torque of a bend from which on nothing is said: even a tenth of that lever holds, and so
+does friction of the whole weight.  Chosen here; no source."""
 
 ENOUGH_TABS = 2
 """Tabs on a bend itself that keep it from turning."""
@@ -199,7 +203,7 @@ def _is_loose(group: list[str], groups: Sequence[list[str]], loose: Sequence[fro
 
 
 def springing_findings(resolved: Resolved, chains: Sequence[Chain], loose: Sequence[frozenset[str]]) -> list[Finding]:
-    """A warning for each bend that springs back, and a note where its torque or the weight against it isn't known.
+    """A warning for each bend that springs back, and a note where weight may hold it or one of the two isn't known.
 
     The weight of either side is taken at its longest lever, whichever way the product stands.  What is `loose` on one side
     of a bend only, such as a flap that is to swing, needs no hold.
@@ -225,9 +229,9 @@ def springing_findings(resolved: Resolved, chains: Sequence[Chain], loose: Seque
             continue
         weights = [_weight(side, strip, resolved) for side in sides]
         torque = strip.numbers.get("spring_back_nmm")
-        if torque is not None and all(weight is not None and weight >= torque for weight in weights):
+        if torque is not None and all(weight is not None and weight >= ENOUGH_WEIGHT * torque for weight in weights):
             continue
-        found.append(_finding(made, strip, weights))
+        found.append(_finding(made, strip, weights, _opens(strip.bend, sides, resolved)))
     return found
 
 
@@ -288,25 +292,54 @@ def _middle(body: Body, part: Part) -> Vector:
     return body.point((*centroid(part.loops), part.stock.t / 2))
 
 
-def _finding(made: Made, strip: Strip, weights: Sequence[float | None]) -> Finding:
+def _opens(bend: Bend, sides: Sequence[frozenset[str]], resolved: Resolved) -> float:
+    """How far in mm a bend that goes flat takes the side that moves less, or the end of the sheet where nothing follows."""
+    piece, (low, high), flat = bend.piece, bend.span, bend.first.body.frame
+    ends = [[piece.point(bend.first.flat(u, v), 0.0) for u in (low, high)] for v in (0.0, bend.length)]
+    origin, up = ends[1][0], piece.point(bend.first.flat(low, bend.length), bend.thickness)
+    bent = Frame.facing(origin, show=minus(up, origin), right=minus(ends[1][1], origin))
+    straight = Frame.facing(
+        flat.point((*bend.first.flat(low, bend.length), 0.0)), show=flat.z, right=flat.direction((*bend.first.along, 0.0))
+    )
+    ways = []
+    # seen from the near side the far one goes from where it stands bent to where it lies flat, and the other way round
+    for side, own, (here, there) in zip(sides, ends, ((straight, bent), (bent, straight)), strict=True):
+        corners = [point for body in resolved.bodies if body.name in side for point in _corners(body)]
+        ways.append(max(math.dist(point, there.point(here.local(point))) for point in (*own, *corners)))
+    return min(ways)
+
+
+def _corners(body: Body) -> list[Vector]:
+    """The corners of a plate's box where they stand, of a bent one those of its flat shape where they are bent to."""
+    x0, y0, x1, y1 = body.plate.outline.bounds
+    return [body.point(corner) for corner in itertools.product((x0, x1), (y0, y1), (0.0, body.t))]
+
+
+def _finding(made: Made, strip: Strip, weights: Sequence[float | None], opens: float) -> Finding:
     a, b = made.contact.names
     torque, known = strip.numbers.get("spring_back_nmm"), [weight for weight in weights if weight is not None]
     weight = min(known) if len(known) == len(weights) else None
     where = f"the bend {a!r}" if a == b else f"the bend between {a!r} and {b!r}"
     help_ = "join what lies on both sides of it to one more plate, or add a flap that is to swing with loose=True"
-    is_known = torque is not None and weight is not None
-    if is_known:
+    level: Level = "info"
+    if torque is not None and weight is not None and weight >= torque:
+        text = (
+            f"its {torque:.3g} Nmm of springing back are held by {weight:.2g} Nmm of weight, lying as it helps most; "
+            "upright by none"
+        )
+    elif torque is not None and weight is not None:
+        level = "warning"
         text = f"it springs back with {torque:.3g} Nmm, against {weight:.2g} Nmm of weight at most"
     else:
         springs = "" if torque is None else f" with {torque:.3g} Nmm"
         lacks = " and no ".join(name for name, value in (("shear modulus", torque), ("density", weight)) if value is None)
         text = f"it springs back{springs}; whether weight holds it is not proven, as its stock states no {lacks}"
-    numbers = {"spring_back_nmm": torque, "weight_nmm": weight}
+    numbers = {"spring_back_nmm": torque, "weight_nmm": weight, "opens_mm": opens}
     return Finding(
-        "warning" if is_known else "info",
+        level,
         "SPRINGS",
         (a,) if a == b else (a, b),
-        f"nothing holds {where}: {text}; {help_}",
+        f"nothing holds {where}: {text}; let go, it opens by up to {opens:.0f} mm; {help_}",
         strip.bend.middle,
         {name: value for name, value in numbers.items() if value is not None},
     )

@@ -18,7 +18,7 @@ from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.output.folder import write_product
 from panelwright.joints import join, living_hinge, tabs
 from panelwright.joints.kinds.hinges.slits import SLOPE_DEG
-from panelwright.plates import Frame, JointError, Stock, bent_on, hole, mirrored, polygon, rectangle
+from panelwright.plates import Frame, JointError, Stock, bent_on, hole, mirrored, polygon, rectangle, rounded_rectangle
 from readers import is_valid, pairs, polygon_of_loops, shared_volume, solids_in, volume
 
 PATTERNS = ("staggered", "obround", "chevron")
@@ -424,6 +424,37 @@ def test_a_bend_that_nothing_holds_is_told_with_its_torque_and_the_weight_agains
     assert found.numbers["spring_back_nmm"] == pytest.approx(46.3, abs=0.1)
     assert found.place == pytest.approx((middle[0], 0.0, middle[1]))
     assert "springs back with 46.3 Nmm, against 3.6 Nmm of weight at most" in found.message
+    # flat, the side would lie in line with the front: its lower edge moves from below the bend to beyond it
+    flat = 40 + r * math.pi / 2 + 50
+    opens = max(math.dist((40 + r + out, 1.5 - r - 50), (flat, 1.5 + out)) for out in (-1.5, 1.5))
+    assert found.numbers["opens_mm"] == pytest.approx(opens)
+    assert f"let go, it opens by up to {opens:.0f} mm" in found.message
+
+
+def test_an_open_seam_is_told_by_how_far_it_opens_and_weight_is_no_hold_of_an_upright_wall() -> None:
+    """Beyond the one tab all four bends spring open; two could be held by weight, if the wall lay down, which is said."""
+
+    def found(joined: slice) -> list[Finding]:
+        pot = Assembly("brush pot", stock=BIRCH)
+        base = pot.add("base", rounded_rectangle(230, 180, 52))
+        wall = pot.add_wrap("wall", 70, rounded_rectangle(200, 150, 45), Frame((0, 0, 3)))
+        join(wall.faces("<Z")[joined], base.face(">Z"), tabs(count=1))
+        return springs_of(pot)
+
+    assert found(slice(None)) == []
+    told = {f.plates[0]: f for f in found(slice(1))}
+    assert {name: f.level for name, f in told.items()} == {
+        "wall bend 1": "info",
+        "wall bend 2": "info",
+        "wall bend 3": "warning",
+        "wall bend 4": "warning",
+    }
+    assert all(f.numbers["weight_nmm"] < 10 * f.numbers["spring_back_nmm"] for f in told.values())
+    assert "upright by none" in told["wall bend 1"].message
+    # the last bend, a quarter turn of 45 mm inside, carries half of the side with the seam, 55 mm
+    r = 46.5
+    opens = max(math.dist((r + out, -r - 55), (r * math.pi / 2 + 55, out)) for out in (-1.5, 1.5))
+    assert told["wall bend 4"].numbers["opens_mm"] == pytest.approx(opens)
 
 
 def test_a_bend_is_held_by_a_plate_that_both_sides_are_joined_to_and_not_by_one_on_one_side() -> None:
@@ -465,6 +496,6 @@ def test_whether_an_unheld_bend_springs_back_is_not_proven_without_modulus_or_de
     assert found.level == "info"
     assert "not proven, as its stock states no shear modulus;" in found.message
     (found,) = springs_of(stand(stock=replace(BIRCH, density=None)))
-    assert (found.level, list(found.numbers)) == ("info", ["spring_back_nmm"])
+    assert (found.level, list(found.numbers)) == ("info", ["spring_back_nmm", "opens_mm"])
     assert "with 46.3 Nmm; whether weight holds it is not proven, as its stock states no density;" in found.message
     assert springs_of(stand(stock=PLY)) == []
