@@ -10,6 +10,7 @@ __all__ = [
     "CONTACT_TOLERANCE",
     "FIT_TOLERANCE",
     "LARGEST",
+    "MEASURED_CHORD",
     "OVERLAP_VOLUME",
     "POINT_TOLERANCE",
     "SIDE_STEP",
@@ -35,6 +36,10 @@ SQUARE_TOLERANCE_DEG: Final = 1e-6
 
 CHORD_TOLERANCE: Final = 2e-3
 """Largest distance between a curve and its chords where a check works on polygons: a tenth of the finest kerf."""
+
+MEASURED_CHORD: Final = 1e-5
+"""Largest distance between a curve and its chords where lengths, areas and volumes are measured on them: a tenth of what
+touches, and far below `FIT_TOLERANCE`."""
 
 FIT_TOLERANCE: Final = 5e-3
 """Largest difference between the clearance planned and the one measured on the solids."""

@@ -13,7 +13,7 @@ from panelwright.assemblies.paper.press import ACCENT, BLACK, GREY, WHITE, Press
 from panelwright.assemblies.pictures.picture import HIGHLIGHT, PALE, Painted, painted
 from panelwright.assemblies.product.steps import Step
 from panelwright.joints.spec.fasteners import ScrewBody
-from panelwright.plates.geometry.curves import Bounds, Line, Point, Segment
+from panelwright.plates.geometry.curves import Point, around, points_along
 from panelwright.plates.geometry.frame import Frame, Vector, dot, minus, plus, scaled
 
 if TYPE_CHECKING:
@@ -103,7 +103,7 @@ def step_figure(press: Press, step: Step, before: Sequence[Part], held: Sequence
 
 def panel_figure(press: Press, panel: Panel, box: Box) -> None:
     """A panel's finished shape, as large as the box allows, in a light tint of its stock's colour."""
-    (x0, y0, x1, y1) = _around([loop.bounds for loop in panel.loops])
+    (x0, y0, x1, y1) = around([loop.bounds for loop in panel.loops])
     is_turned = (y1 - y0 > x1 - x0) != (box.height > box.width)
     wide, high = (y1 - y0, x1 - x0) if is_turned else (x1 - x0, y1 - y0)
     scale = min(box.width / wide, box.height / high)
@@ -183,7 +183,7 @@ def _show(press: Press, picture: Painted, box: Box, width: float) -> None:
     path: Any = press.canvas.beginPath()
     pen: Point | None = None
     for segment in picture.lines:
-        points = [_on_page(picture, point, box) for point in _points(segment)]
+        points = [_on_page(picture, point, box) for point in points_along([segment], 0.02)]
         if pen is None or math.dist(pen, points[0]) > 1e-6:
             path.moveTo(*(value / POINT_MM for value in points[0]))
         for point in points[1:]:
@@ -192,10 +192,6 @@ def _show(press: Press, picture: Painted, box: Box, width: float) -> None:
     press.canvas.setStrokeColor(BLACK)
     press.canvas.setLineWidth(width / POINT_MM)
     press.canvas.drawPath(path, stroke=1, fill=0)
-
-
-def _points(segment: Segment) -> list[Point]:
-    return [segment.start, segment.end] if isinstance(segment, Line) else [*segment.chords(0.02), segment.end]
 
 
 def _on_page(picture: Painted, point: Point, box: Box) -> Point:
@@ -234,12 +230,3 @@ def _draw_arrow(press: Press, start: Point, end: Point) -> None:
         press.canvas.setStrokeColor(color)
         press.canvas.setLineWidth(2 * rim / POINT_MM)
         press.canvas.drawPath(path, stroke=int(rim > 0), fill=1)
-
-
-def _around(boxes: Sequence[Bounds]) -> Bounds:
-    return (
-        min(box[0] for box in boxes),
-        min(box[1] for box in boxes),
-        max(box[2] for box in boxes),
-        max(box[3] for box in boxes),
-    )

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, Final
 
+from panelwright.plates.geometry.polygons import line_of
+
 from .path import CutPath
 from .touching_outlines import joined_by
 
@@ -40,7 +42,7 @@ def _lines_and_spots(paths: Sequence[CutPath]) -> tuple[list[Any], list[Any]]:
     """For each path a line that follows it, and a point in what it encloses or, if it is open, on itself."""
     import shapely
 
-    lines = [shapely.LineString([*(p for s in path.segments for p in s.chords(FOLLOW_TOLERANCE)), path.end]) for path in paths]
+    lines = [line_of(path.segments, FOLLOW_TOLERANCE) for path in paths]
     spots: list[Any] = []
     for path, line in zip(paths, lines, strict=True):
         # never a point of a closed cut itself: that may lie on the outline of a neighbour which it touches

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Final, Literal
 
-from panelwright.plates.geometry.curves import Bounds, Point, Segment
+from panelwright.plates.geometry.curves import Bounds, Point, Segment, around
 from panelwright.plates.geometry.motion import Motion
 
 __all__ = ["CLOSED_TOLERANCE", "CutKind", "CutPath"]
@@ -56,13 +56,7 @@ class CutPath:
     @cached_property
     def bounds(self) -> Bounds:
         """(x least, y least, x most, y most) in mm."""
-        boxes = [segment.bounds for segment in self.segments]
-        return (
-            min(box[0] for box in boxes),
-            min(box[1] for box in boxes),
-            max(box[2] for box in boxes),
-            max(box[3] for box in boxes),
-        )
+        return around(segment.bounds for segment in self.segments)
 
     def moved(self, motion: Motion) -> CutPath:
         """The path after a motion, travelled the same way."""

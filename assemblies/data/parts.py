@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from panelwright.joints.spec.fasteners import Fastener
-from panelwright.plates.geometry.curves import Loop, Segment
+from panelwright.plates.geometry.curves import Loop, Segment, around
 from panelwright.plates.geometry.frame import Frame, Vector
 from panelwright.plates.materials.stock import Stock
 
@@ -142,8 +142,5 @@ class Panel:
     @property
     def bbox_mm(self) -> tuple[float, float]:
         """Width and height of the finished panel."""
-        boxes = [loop.bounds for loop in self.loops]
-        return (
-            max(box[2] for box in boxes) - min(box[0] for box in boxes),
-            max(box[3] for box in boxes) - min(box[1] for box in boxes),
-        )
+        left, low, right, high = around(loop.bounds for loop in self.loops)
+        return (right - left, high - low)

@@ -15,7 +15,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from panelwright.plates.geometry.biarcs import as_arcs
-from panelwright.plates.geometry.curves import Arc, Bounds, Line, Loop, Point, Segment
+from panelwright.plates.geometry.curves import Arc, Bounds, Line, Loop, Point, Segment, around
 from panelwright.plates.geometry.parallel import FOLLOW_TOLERANCE
 
 from .dxf import CUT_INSIDE, CUT_OUTSIDE, MARK
@@ -49,9 +49,8 @@ def flat_pdf(
         CUT_OUTSIDE: [loop.segments for loop in loops if loop.area >= 0],
     }
     boxes = [segment.bounds for chains in layers.values() for chain in chains for segment in chain]
-    left, bottom = min(box[0] for box in boxes) - MARGIN, min(box[1] for box in boxes) - MARGIN
-    right, top = max(box[2] for box in boxes) + MARGIN, max(box[3] for box in boxes) + MARGIN
-    return layered_pdf(title, layers, (left, bottom, right, top))
+    left, low, right, high = around(boxes)
+    return layered_pdf(title, layers, (left - MARGIN, low - MARGIN, right + MARGIN, high + MARGIN))
 
 
 def layered_pdf(title: str, layers: Mapping[str, Sequence[Sequence[Segment]]], page: Bounds) -> bytes:

@@ -14,8 +14,10 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.data.product import Product
 from panelwright.plates.errors import JointError
+from panelwright.plates.geometry.curves import around
 from panelwright.plates.geometry.frame import Vector
 from panelwright.plates.geometry.motion import Motion
+from panelwright.plates.geometry.polygons import region_of
 
 if TYPE_CHECKING:
     import shapely
@@ -99,9 +101,7 @@ def material_of(part: Part) -> Any:
     """A flat part's shape in its own plane."""
     import shapely
 
-    outers = [shapely.Polygon(loop.points(CHORD)) for loop in part.loops if loop.area > 0]
-    holes = [shapely.Polygon(loop.points(CHORD)) for loop in part.loops if loop.area < 0]
-    shape = shapely.union_all(outers).difference(shapely.union_all(holes))
+    shape = region_of(part.loops, CHORD)
     shapely.prepare(shape)
     return shape
 
@@ -117,9 +117,7 @@ def may_touch(a: Part, b: Part) -> bool:
 
 
 def _corners(part: Part) -> list[Vector]:
-    boxes = [loop.bounds for loop in part.loops]
-    x0, y0 = min(b[0] for b in boxes), min(b[1] for b in boxes)
-    x1, y1 = max(b[2] for b in boxes), max(b[3] for b in boxes)
+    x0, y0, x1, y1 = around(loop.bounds for loop in part.loops)
     return [part.frame.point((x, y, z)) for x in (x0, x1) for y in (y0, y1) for z in (0.0, part.stock.t)]
 
 

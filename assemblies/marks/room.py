@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from panelwright.plates.geometry.curves import Loop, Point, Segment
+from panelwright.plates.geometry.polygons import line_of, polygon_of
 
 if TYPE_CHECKING:
     import shapely
@@ -53,11 +54,11 @@ def free_region(
     import shapely
 
     clear = CLEAR + CHORD + kerf / 2
-    outers = [shapely.Polygon(loop.points(CHORD)) for loop in loops if loop.area > 0]
-    holes = [shapely.Polygon(loop.points(CHORD)) for loop in loops if loop.area < 0]
-    lines = [shapely.LineString([*(p for s in chain for p in s.chords(CHORD)), chain[-1].end]) for chain in others if chain]
+    outers = [polygon_of(loop, tolerance=CHORD) for loop in loops if loop.area > 0]
+    holes = [polygon_of(loop, tolerance=CHORD) for loop in loops if loop.area < 0]
+    lines = [line_of(chain, CHORD) for chain in others if chain]
     taken = [*(hole.buffer(clear) for hole in holes), *(line.buffer(clear) for line in lines)]
-    taken += [shapely.Polygon(loop.points(CHORD)) for loop in bends if loop.area > 0]
+    taken += [polygon_of(loop, tolerance=CHORD) for loop in bends if loop.area > 0]
     return shapely.union_all(outers).buffer(-clear).difference(shapely.union_all(taken))
 
 

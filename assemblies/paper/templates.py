@@ -16,7 +16,7 @@ from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.files.dxf import CUT_INSIDE, CUT_OUTSIDE, MARK, SHEET
 from panelwright.assemblies.files.pdf import POINT_MM
 from panelwright.assemblies.files.svg import pens_of
-from panelwright.plates.geometry.curves import Bounds, Loop, Point, Segment
+from panelwright.plates.geometry.curves import Bounds, Loop, Point, Segment, around
 from panelwright.plates.geometry.motion import Motion
 from panelwright.plates.materials.stock import OKABE_ITO
 
@@ -113,13 +113,7 @@ def _room(paper: Paper) -> tuple[float, float]:
 
 
 def _box(panel: Panel) -> Bounds:
-    boxes = [segment.bounds for chain in _chains(panel) for segment in chain]
-    return (
-        min(box[0] for box in boxes),
-        min(box[1] for box in boxes),
-        max(box[2] for box in boxes),
-        max(box[3] for box in boxes),
-    )
+    return around(segment.bounds for chain in _chains(panel) for segment in chain)
 
 
 def _chains(panel: Panel) -> list[Sequence[Segment]]:

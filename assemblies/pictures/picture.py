@@ -9,19 +9,19 @@ plate in colour among pale ones.
 from __future__ import annotations
 
 import difflib
-import math
 import re
 import struct
 import zlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol, runtime_checkable
 from xml.sax.saxutils import escape
 
 from panelwright.plates._validate import finite, positive, whole
 from panelwright.plates.errors import KernelError, SelectionError, SizeError
-from panelwright.plates.geometry.curves import Arc, Bounds, EllipseArc, Line, Point, Segment, Spline, cos_sin_deg
+from panelwright.plates.geometry.curves import TURN, Bounds, Segment, around, cos_sin_deg
 from panelwright.plates.geometry.frame import Frame, Vector, minus, plus, scaled
+from panelwright.plates.outlines.svg_path import Pen, decimal
 
 if TYPE_CHECKING:
     from panelwright.plates._kernel.drawing.hidden_line import Outlook
@@ -35,6 +35,9 @@ HIGHLIGHT = (213, 94, 0)
 
 PALE = (221, 221, 221)
 """Colour of the plates around it: a grey that no stock is shown in."""
+
+DECIMALS = 4
+"""Decimals of coordinates in mm: finer than a pixel at any zoom that makes sense."""
 
 _MOST_PIXELS = 16_000_000
 """Largest picture: with four samples a pixel it takes about 3 GB of memory."""
@@ -142,7 +145,7 @@ def line_drawing(
     marked = _marked(parts, highlight)
     frames = _frames(parts, explode)
     seen = edges_seen([(p.solid, f) for p, f in zip(parts, frames, strict=True)], _outlook(view))
-    x0, y0, x1, y1 = _bounds([segment for edges in seen for segment in edges.creases])
+    x0, y0, x1, y1 = around(segment.bounds for edges in seen for segment in edges.creases)
     mm_a_pixel = (x1 - x0) / max(wide - 6.0 * stroke, 1.0)
     margin = 3.0 * stroke * mm_a_pixel
     box = (x0 - margin, -y1 - margin, x1 - x0 + 2 * margin, y1 - y0 + 2 * margin)
@@ -151,18 +154,18 @@ def line_drawing(
     rows = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}" height="{high}" '
-        f'viewBox="{" ".join(_number(v) for v in box)}" fill="none" stroke="#000000" '
-        f'stroke-width="{_number(stroke * mm_a_pixel)}" stroke-linecap="round" stroke-linejoin="round">',
+        f'viewBox="{" ".join(decimal(v, DECIMALS) for v in box)}" fill="none" stroke="#000000" '
+        f'stroke-width="{decimal(stroke * mm_a_pixel, DECIMALS)}" stroke-linecap="round" stroke-linejoin="round">',
     ]
     if background is not None:
-        x, y, w, h = (_number(v) for v in box)
+        x, y, w, h = (decimal(v, DECIMALS) for v in box)
         rows.append(f'<rect x="{x}" y="{y}" width="{w}" height="{h}" fill="{background}" stroke="none"/>')
     drawn = zip(parts, _ids([part.name for part in parts]), seen, marked, strict=True)
     # the highlighted plate comes last, over the lines that it shares with others
     for part, name, edges, is_marked in sorted(drawn, key=lambda item: item[3]):
-        look = f' stroke="{_hex(HIGHLIGHT)}" stroke-width="{_number(2 * stroke * mm_a_pixel)}"' if is_marked else ""
+        look = f' stroke="{_hex(HIGHLIGHT)}" stroke-width="{decimal(2 * stroke * mm_a_pixel, DECIMALS)}"' if is_marked else ""
         rows.append(f'<g id="{name}"{look}><title>{_text(part.name)}</title>')
-        path = " ".join(_chained(edges.creases))
+        path = Pen(0.0, 0.0, DECIMALS, TURN / 3).trail(edges.creases)
         if path:
             rows.append(f'<path d="{path}"/>')
         rows.append("</g>")
@@ -261,7 +264,7 @@ def painted(
     outlook = _outlook(view)
     placed = [(part.solid, frame) for part, frame in zip(parts, frames, strict=True)]
     lines = tuple(segment for edges in edges_seen(placed, outlook) for segment in edges.creases)
-    x0, y0, x1, y1 = _bounds(lines)
+    x0, y0, x1, y1 = around(line.bounds for line in lines)
     points = [(x0, y0), (x1, y1), *(outlook.project(point) for point in beyond)]
     (x0, x1), (y0, y1) = ((min(values), max(values)) for values in zip(*points, strict=True))
     window = _fitted((x0, y0, x1, y1), *size)
@@ -339,13 +342,6 @@ def _halfway(a: Vector, b: Vector) -> Vector:
     return ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2)
 
 
-def _bounds(segments: Sequence[Segment]) -> Bounds:
-    boxes = [segment.bounds for segment in segments]
-    x0, y0 = (min(box[i] for box in boxes) for i in (0, 1))
-    x1, y1 = (max(box[i] for box in boxes) for i in (2, 3))
-    return (x0, y0, x1, y1)
-
-
 def _fitted(bounds: Bounds, width: int, height: int) -> Bounds:
     """A window of the picture's proportions, with a margin of 4 % of its smaller side around the bounds."""
     x0, y0, x1, y1 = bounds
@@ -355,49 +351,8 @@ def _fitted(bounds: Bounds, width: int, height: int) -> Bounds:
     return (x - mm * width / 2, y - mm * height / 2, x + mm * width / 2, y + mm * height / 2)
 
 
-def _chained(segments: Sequence[Segment]) -> Iterator[str]:
-    """Path commands, y down as SVG has it; the pen is lifted only where the next segment starts elsewhere."""
-    pen: str | None = None
-    for segment in segments:
-        start = _pair(segment.start)
-        if start != pen:
-            yield f"M{start}"
-        yield from _command(segment)
-        pen = _pair(segment.end)
-
-
-def _command(segment: Segment) -> Iterator[str]:
-    if isinstance(segment, Line):
-        yield f"L{_pair(segment.end)}"
-    elif isinstance(segment, Spline):
-        for point in [*segment.chords(0.01)[1:], segment.end]:
-            yield f"L{_pair(point)}"
-    else:
-        # Thirds, because an arc command can say neither a full turn nor, at half a turn, which way round.
-        turn = segment.sweep if isinstance(segment, Arc) else segment.last - segment.first
-        for share in (1 / 3, 2 / 3, 1.0):
-            yield f"A{_radii(segment)} 0 {0 if turn > 0 else 1} {_pair(segment.point_at(share))}"
-
-
-def _radii(segment: Arc | EllipseArc) -> str:
-    if isinstance(segment, Arc):
-        return f"{_number(segment.radius)} {_number(segment.radius)} 0"
-    long = math.hypot(*segment.major)
-    tilt = -math.degrees(math.atan2(segment.major[1], segment.major[0]))
-    return f"{_number(long)} {_number(long * segment.ratio)} {_number(tilt)}"
-
-
 def _hex(rgb: tuple[int, int, int]) -> str:
     return "#{:02X}{:02X}{:02X}".format(*rgb)
-
-
-def _pair(point: Point) -> str:
-    return f"{_number(point[0])} {_number(-point[1])}"
-
-
-def _number(value: float) -> str:
-    text = f"{value:.4f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
 
 
 def _text(name: str) -> str:

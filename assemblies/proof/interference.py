@@ -15,12 +15,13 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from panelwright.plates.geometry.curves import Line, Loop, Motion
+from panelwright.plates.geometry.curves import Line, Motion
 from panelwright.plates.geometry.frame import Frame, Vector, cross, dot, minus, plus, scaled, unit
+from panelwright.plates.geometry.polygons import region_of
 from panelwright.plates.geometry.probe import Probe
-from panelwright.plates.tolerances import OVERLAP_VOLUME
+from panelwright.plates.tolerances import MEASURED_CHORD, OVERLAP_VOLUME
 
-__all__ = ["Slab", "all_pairs", "common_volume", "polygon_of"]
+__all__ = ["Slab", "all_pairs", "common_volume"]
 
 Floats = NDArray[np.float64]
 SQUARE = 1e-9
@@ -45,7 +46,7 @@ class Slab:
     @cached_property
     def polygon(self) -> Any:
         """The plate's region as a shapely polygon."""
-        return polygon_of(self.probe.loops)
+        return region_of(self.probe.loops, MEASURED_CHORD)
 
     @cached_property
     def _loop_tree(self) -> tuple[Any, NDArray[np.float64]]:
@@ -179,22 +180,11 @@ def _parallel(a: Slab, b: Slab, grow: float) -> tuple[float, Vector | None]:
     (xx, xy, _), (yx, yy, _) = a.frame.local_direction(b.frame.x), a.frame.local_direction(b.frame.y)
     ox, oy, _ = a.frame.local(b.frame.origin)
     motion = Motion(xx, yx, xy, yy, ox, oy)
-    shared = a.polygon.intersection(polygon_of([loop.moved(motion) for loop in b.probe.loops]))
+    shared = a.polygon.intersection(region_of([loop.moved(motion) for loop in b.probe.loops], MEASURED_CHORD))
     if shared.area <= 0:
         return 0.0, None
     x, y = shared.representative_point().coords[0]
     return float(shared.area * (high - low)), a.frame.point((x, y, (low + high) / 2))
-
-
-def polygon_of(loops: Sequence[Loop]) -> Any:
-    """A region as a shapely polygon or multipolygon, curves followed within 1e-5 mm."""
-    import shapely
-
-    if sum(loop.area > 0 for loop in loops) == 1:
-        return shapely.Polygon(loops[0].points(1e-5), [loop.points(1e-5) for loop in loops[1:]])
-    outers = [shapely.Polygon(loop.points(1e-5)) for loop in loops if loop.area > 0]
-    holes = [shapely.Polygon(loop.points(1e-5)) for loop in loops if loop.area < 0]
-    return shapely.union_all(outers).difference(shapely.union_all(holes))
 
 
 def _oblique(a: Slab, b: Slab, grow: float) -> tuple[float, Vector | None]:

@@ -15,8 +15,9 @@ from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.marks.covered import CHORD, TOUCH, footprint, material_of, may_touch
 from panelwright.assemblies.resolve.resolve import Resolved
-from panelwright.plates.geometry.curves import Point, Segment
+from panelwright.plates.geometry.curves import Point, Segment, around
 from panelwright.plates.geometry.frame import Vector
+from panelwright.plates.geometry.polygons import line_of
 
 if TYPE_CHECKING:
     import shapely
@@ -67,12 +68,9 @@ def mark_findings(resolved: Resolved, loose: Sequence[frozenset[str]]) -> list[F
 
 
 def _mark(chain: Sequence[Segment], material: Any) -> _Mark:
-    import shapely
-
-    points = [*(point for segment in chain for point in segment.chords(CHORD)), chain[-1].end]
-    line = shapely.LineString(points)
-    x0, y0, x1, y1 = zip(*(segment.bounds for segment in chain), strict=True)
-    return _Mark(line, line.intersection(material), ((min(x0) + max(x1)) / 2, (min(y0) + max(y1)) / 2))
+    line = line_of(chain, CHORD)
+    x0, y0, x1, y1 = around(segment.bounds for segment in chain)
+    return _Mark(line, line.intersection(material), ((x0 + x1) / 2, (y0 + y1) / 2))
 
 
 def _stay_together(one: str, other: str, loose: Sequence[frozenset[str]]) -> bool:

@@ -17,6 +17,7 @@ from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.resolve.resolve import Made, Resolved
 from panelwright.joints.meeting.contact import Body
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point
+from panelwright.plates.geometry.polygons import region_of
 from panelwright.plates.tolerances import CHORD_TOLERANCE
 
 from .measured_gaps import at_place
@@ -199,11 +200,7 @@ def _reach(part: Part) -> shapely.Geometry:
     """All points about a plate that the cutter's middle may go to."""
     import shapely
 
-    outers = [loop for loop in part.loops if loop.area > 0]
-    holes = [loop for loop in part.loops if loop.area < 0]
-    material = shapely.union_all([shapely.Polygon(loop.points(CHORD_TOLERANCE)) for loop in outers]).difference(
-        shapely.union_all([shapely.Polygon(loop.points(CHORD_TOLERANCE)) for loop in holes])
-    )
+    material = region_of(part.loops, CHORD_TOLERANCE)
     x0, y0, x1, y1 = material.bounds
     far = 2 * part.stock.kerf
     taken = material.buffer(part.stock.kerf / 2, quad_segs=32)

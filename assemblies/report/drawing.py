@@ -11,8 +11,9 @@ from typing import Final
 
 from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.files.dxf import circle_of
-from panelwright.assemblies.files.svg import Pen
+from panelwright.assemblies.files.svg import drawn
 from panelwright.plates.geometry.curves import Loop
+from panelwright.plates.outlines.svg_path import Pen
 
 from .html_text import counted, number, text, width_of
 
@@ -70,9 +71,9 @@ def panel_drawing(panel: Panel, wide: float | None = None) -> str:
         f'{number(width)} × {number(height)} mm, {counted(len(inner), "opening")}">',
     ]
     for kind, _ in LEGEND:
-        drawn = "".join(pen.drawn(chain) for which, chain in chains if which == kind)
-        if drawn:
-            lines.append(f'<g class="{kind}">{drawn}</g>')
+        paths = "".join(drawn(pen, chain) for which, chain in chains if which == kind)
+        if paths:
+            lines.append(f'<g class="{kind}">{paths}</g>')
     for words, high in (("dim", size), ("dim own", own)):
         lines.append(f'<g class="{words}">{_across(width, height, high)}{_upwards(height, high)}</g>')
     return "\n".join([*lines, "</svg>"])

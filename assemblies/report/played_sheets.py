@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from panelwright.assemblies.cutting import CutPath
-from panelwright.assemblies.files.svg import Pen
+from panelwright.assemblies.files.svg import drawn
 from panelwright.assemblies.sheets.laid import LaidSheets
 from panelwright.assemblies.sheets.plan import CutSheet, LaidPart
 from panelwright.assemblies.sheets.sheet_entries import duration
 from panelwright.plates.geometry.curves import Bounds, Point
+from panelwright.plates.outlines.svg_path import Pen
 
 from .html_text import counted, number, table, text, width_of
 
@@ -103,7 +104,7 @@ def _drawing(sheet: CutSheet) -> str:
     view = " ".join(number(v, 3) for v in (-room, -room, x1 - x0 + 2 * room, y1 - y0 + 2 * room))
     label = f"{text(sheet.name)}: {counted(len(sheet.parts), 'part')}"
     lines = [f'<svg class="laid" viewBox="{view}" role="img" aria-label="{label}">']
-    lines.append('<g class="border">' + "".join(pen.drawn(loop.segments) for loop in sheet.outline) + "</g>")
+    lines.append('<g class="border">' + "".join(drawn(pen, loop.segments) for loop in sheet.outline) + "</g>")
     for left in sheet.leftovers:
         x, y = left.x - x0, y1 - left.y - left.height
         box = f'x="{number(x, 3)}" y="{number(y, 3)}" width="{number(left.width, 3)}" height="{number(left.height, 3)}"'
@@ -115,7 +116,7 @@ def _drawing(sheet: CutSheet) -> str:
     lines.append(f'<path class="travel" d="{_travel(sheet.paths, (x0, y0), (x0, y1))}"/>')
     for path in sheet.paths:
         words = f"{KIND_WORDS[path.kind]} of {sheet.parts[path.piece].name}"
-        lines.append(f'<g class="{CLASSES[path.kind]} path" data-words="{text(words)}">{pen.drawn(path.segments)}</g>')
+        lines.append(f'<g class="{CLASSES[path.kind]} path" data-words="{text(words)}">{drawn(pen, path.segments)}</g>')
     lines.append('<circle class="beam" r="0"/>')
     return "\n".join([*lines, "</svg>"])
 

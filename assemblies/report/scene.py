@@ -13,6 +13,7 @@ from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.parts import Bought, Part
 from panelwright.assemblies.data.product import JointRecord, Product
 from panelwright.assemblies.pictures.apart import Block, all_apart
+from panelwright.plates.geometry.curves import around
 from panelwright.plates.geometry.frame import Frame, Vector
 
 from .flat_meshes import flat_facets
@@ -138,13 +139,11 @@ def _placing(frame: Frame) -> list[float]:
 
 
 def _said(part: Part, panel_of: dict[str, int]) -> dict[str, Any]:
-    boxes = [loop.bounds for loop in part.loops]
-    wide = max(box[2] for box in boxes) - min(box[0] for box in boxes)
-    high = max(box[3] for box in boxes) - min(box[1] for box in boxes)
+    left, low, right, top = around(loop.bounds for loop in part.loops)
     bent = "" if part.unrolled is None else ", cut flat, then bent"
     return {
         "kind": "plate",
-        "note": f"{wide:.2f} × {high:.2f} × {part.stock.t:g} mm{bent}",
+        "note": f"{right - left:.2f} × {top - low:.2f} × {part.stock.t:g} mm{bent}",
         "of": _stock_words(part),
         "panel": panel_of.get(part.name),
     }

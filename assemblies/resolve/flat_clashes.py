@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from panelwright.joints.meeting.side import Bend
 from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.curves import Loop, Point
+from panelwright.plates.geometry.polygons import region_of
 
 __all__ = ["check_spread", "strip_corners"]
 
@@ -53,7 +53,7 @@ def check_spread(
         )
     import shapely
 
-    shapes = [(words, _region(own)) for words, own in plates]
+    shapes = [(words, region_of(own, 0.01)) for words, own in plates]
     shapes += [(words, shapely.Polygon(corners)) for words, corners in strips]
     regions = [shape for _, shape in shapes]
     first, second = shapely.STRtree(regions).query(regions, predicate="dwithin", distance=TOUCH)
@@ -65,11 +65,3 @@ def check_spread(
                 plates=tuple(names),
                 limit=TOUCH,
             )
-
-
-def _region(loops: Sequence[Loop]) -> Any:
-    import shapely
-
-    outers = [shapely.Polygon(loop.points(0.01)) for loop in loops if loop.area > 0]
-    holes = [shapely.Polygon(loop.points(0.01)) for loop in loops if loop.area < 0]
-    return shapely.union_all(outers).difference(shapely.union_all(holes))

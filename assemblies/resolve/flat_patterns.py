@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 from panelwright.assemblies.data.parts import Part, Unrolled
 from panelwright.assemblies.design.naming import usable_name
@@ -20,6 +19,7 @@ from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.bending import FlatPiece, RoundPiece
 from panelwright.plates.geometry.curves import Loop, Motion, Point, loop_through
 from panelwright.plates.geometry.frame import Frame
+from panelwright.plates.geometry.polygons import region_of
 from panelwright.plates.geometry.region import pieces
 from panelwright.plates.outlines.planar_cuts import combine
 
@@ -287,11 +287,7 @@ def _free_of(strip: _LaidStrip, unslit: Sequence[Loop]) -> Callable[[float, floa
     web = max(strip.strip.bridge, bend.thickness)
     side, back = bend.first, strip.motion.inverse
 
-    def seen(loop: Loop) -> Any:
-        return shapely.Polygon([side.seen(back.apply(point)) for point in loop.points(0.01)])
-
-    material = shapely.union_all([seen(loop) for loop in unslit if loop.area > 0])
-    material = material.difference(shapely.union_all([seen(loop) for loop in unslit if loop.area < 0]))
+    material = region_of(unslit, 0.01, seen=lambda point: side.seen(back.apply(point)))
     around = shapely.box(low, -web, high, bend.length + web)
     beside = [shapely.box(low - 2 * web, 0.0, low, bend.length), shapely.box(high, 0.0, high + 2 * web, bend.length)]
     # films that rounding leaves along the borders are nothing

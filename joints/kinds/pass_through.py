@@ -23,12 +23,11 @@ from panelwright.joints.spec.relief import Relief
 from panelwright.plates._validate import finite, one_of
 from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.curves import Line
+from panelwright.plates.geometry.polygons import polygon_of
 from panelwright.plates.geometry.probe import Interval, joined
+from panelwright.plates.tolerances import MEASURED_CHORD
 
 __all__ = ["PassThrough", "pass_through"]
-
-CHORD = 1e-5
-"""How far chords may stay off curved borders, mm: well below what the proof of a fit tells apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,15 +92,16 @@ class PassThrough:
         import shapely
 
         owner, mate = contact.first, contact.second
-        region = _region(owner)
+        outline = owner.body.plate.outline
+        region = polygon_of(outline.outer, outline.holes, MEASURED_CHORD, seen=owner.seen)
         low, high = contact.slab[0] + INSIDE, contact.slab[1] - INSIDE
         x0, _, x1, _ = region.bounds
         crossing = region.intersection(shapely.box(x0 - 1, low, x1 + 1, high))
         found: list[Interval] = []
-        outline = shapely.Polygon(_seen(mate, 0))
+        border = _outer(mate)
         for piece in getattr(crossing, "geoms", [crossing]):
             u0, v0, u1, v1 = piece.bounds
-            if not outline.intersects(_rectangle((u0 - gap, u1 + gap), contact.footprint)):
+            if not border.intersects(_rectangle((u0 - gap, u1 + gap), contact.footprint)):
                 continue  # beside the mate: none of its business
             short = max(v0 - contact.slab[0], contact.slab[1] - v1)
             if short > 2 * INSIDE:
@@ -125,7 +125,7 @@ class PassThrough:
         across = contact.footprint
         needed = _rectangle((u[0] - gap, u[1] + gap), (across[0] - gap, across[1] + gap))
         size = f"the opening for {owner!r}, {u[1] - u[0] + 2 * gap:.3f} × {across[1] - across[0] + 2 * gap:.3f} mm,"
-        outline = shapely.Polygon(_seen(contact.second, 0))
+        outline = _outer(contact.second)
         outside = needed.difference(outline)
         if outside.area > INSIDE**2:
             out = max(outline.distance(shapely.Point(p)) for p in shapely.get_coordinates(outside))
@@ -147,8 +147,8 @@ class PassThrough:
                 value=web,
                 limit=contact.second.body.t,
             )
-        for number in range(1, len(contact.second.body.plate.outline.loops)):
-            hole = shapely.Polygon(_seen(contact.second, number))
+        for loop in contact.second.body.plate.outline.holes:
+            hole = polygon_of(loop, tolerance=MEASURED_CHORD, seen=contact.second.seen)
             taken = hole.intersection(needed).area
             if taken > INSIDE**2:
                 raise joint_error(
@@ -182,17 +182,9 @@ class PassThrough:
             )
 
 
-def _seen(side: Side, loop: int) -> list[tuple[float, float]]:
-    """A loop of a plate in (u, v)."""
-    return [side.seen(point) for point in side.body.plate.outline.loops[loop].points(CHORD)]
-
-
-def _region(side: Side) -> Any:
-    """A plate in (u, v) as a shapely polygon."""
-    import shapely
-
-    holes = [_seen(side, number) for number in range(1, len(side.body.plate.outline.loops))]
-    return shapely.Polygon(_seen(side, 0), holes)
+def _outer(side: Side) -> Any:
+    """A plate without its holes in (u, v) as a shapely polygon."""
+    return polygon_of(side.body.plate.outline.outer, tolerance=MEASURED_CHORD, seen=side.seen)
 
 
 def _rectangle(u: Interval, v: Interval) -> Any:

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.frame import Vector, cross, dot, minus, plus, scaled, unit
+from panelwright.plates.geometry.polygons import polygon_of
 from panelwright.plates.geometry.probe import Interval, common, joined
 from panelwright.plates.tolerances import ANGLE_TOLERANCE, SQUARE_TOLERANCE_DEG
 
@@ -129,8 +130,8 @@ def _gap_to(side: Side, u: Interval, v: Interval) -> float:
     """Distance in a plate's own plane from the plate to the rectangle over two intervals."""
     import shapely
 
-    loops = side.body.plate.outline.loops
-    plate = shapely.Polygon(loops[0].points(), [loop.points() for loop in loops[1:]])
+    outline = side.body.plate.outline
+    plate = polygon_of(outline.outer, outline.holes)
     corners = [(u[0], v[0]), (u[1], v[0]), (u[1], v[1]), (u[0], v[1])]
     return float(plate.distance(shapely.Polygon([side.flat(*corner) for corner in corners])))
 

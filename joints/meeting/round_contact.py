@@ -19,6 +19,7 @@ from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.bending import RoundPiece
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point, Segment
 from panelwright.plates.geometry.frame import dot, minus
+from panelwright.plates.geometry.polygons import polygon_of
 from panelwright.plates.geometry.probe import Interval, Probe, common, joined
 from panelwright.plates.tolerances import CONTACT_TOLERANCE
 
@@ -113,7 +114,7 @@ class RoundSide(Side):
         high = strip[1] if self.grows > 0 else min(strip[1], self.base - LEAST_RADIUS)
         us = np.linspace(self.middle - half, self.middle + half, RING_CHORDS + 1).tolist()
         ring = shapely.Polygon([*(self.flat(u, low) for u in us), *(self.flat(u, high) for u in reversed(us))])
-        inside = ring.intersection(shapely.Polygon(loop.points(0.01)))
+        inside = ring.intersection(polygon_of(loop, tolerance=0.01))
         found: list[Interval] = []
         for piece in getattr(inside, "geoms", [inside]):
             if piece.area > 0:

@@ -31,8 +31,10 @@ __all__ = [
     "Point",
     "Segment",
     "Spline",
+    "around",
     "cos_sin_deg",
     "loop_through",
+    "points_along",
 ]
 
 
@@ -324,13 +326,7 @@ class Loop:
     @cached_property
     def bounds(self) -> Bounds:
         """(x least, y least, x most, y most)."""
-        boxes = [segment.bounds for segment in self.segments]
-        return (
-            min(box[0] for box in boxes),
-            min(box[1] for box in boxes),
-            max(box[2] for box in boxes),
-            max(box[3] for box in boxes),
-        )
+        return around(segment.bounds for segment in self.segments)
 
     @property
     def is_circle(self) -> bool:
@@ -395,3 +391,18 @@ def loop_through(points: Sequence[Point] | Iterable[Point]) -> Loop:
     """The polygon through the given corners, closed; its orientation is that of the list."""
     corners = [(float(x), float(y)) for x, y in points]
     return Loop(tuple(Line(p, q) for p, q in zip(corners, corners[1:] + corners[:1], strict=True)))
+
+
+def points_along(segments: Sequence[Segment], tolerance: float) -> list[Point]:
+    """Points along a chain of segments, both its ends among them, no chord further than `tolerance` mm from it."""
+    return [*(point for segment in segments for point in segment.chords(tolerance)), segments[-1].end]
+
+
+def around(boxes: Iterable[Bounds]) -> Bounds:
+    """The box around boxes.
+
+    >>> around([(0.0, 0.0, 2.0, 1.0), (1.0, -1.0, 3.0, 0.0)])
+    (0.0, -1.0, 3.0, 1.0)
+    """
+    lefts, lows, rights, highs = zip(*boxes, strict=True)
+    return (min(lefts), min(lows), max(rights), max(highs))

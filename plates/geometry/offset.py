@@ -32,6 +32,7 @@ from .arrangement import boundary, winding_numbers
 from .biarcs import as_arcs
 from .curves import Arc, EllipseArc, Line, Loop, Point, Segment, Spline
 from .parallel import FOLLOW_TOLERANCE, moved_curve, parallel_point, smooth_parts, turns_too_tightly
+from .polygons import ring_of
 
 __all__ = ["MITRE_LIMIT_DEG", "cut_paths"]
 
@@ -320,9 +321,7 @@ def _trimmed(parts: Sequence[Segment], half: float) -> Loop | None:
     path = Loop(tuple(segments))
     if turns_one_way:  # convex and every side forwards: cannot cross itself
         return path
-    import shapely
-
-    return path if shapely.LinearRing(path.points(RING_CHORD)).is_simple else None
+    return path if ring_of(path, RING_CHORD).is_simple else None
 
 
 def _untangled(loop: Loop, kerf: float, panel: str) -> Loop:

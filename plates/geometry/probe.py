@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from functools import cached_property
 
 import numpy as np
+from panelwright.plates.tolerances import MEASURED_CHORD
 
 from .arrangement import Floats
 from .curves import Arc, Loop, Point
@@ -31,7 +32,7 @@ class Probe:
     [(10.0, 18.0), (22.0, 30.0)]
     """
 
-    def __init__(self, loops: Sequence[Loop], tolerance: float = 1e-5) -> None:
+    def __init__(self, loops: Sequence[Loop], tolerance: float = MEASURED_CHORD) -> None:
         self.loops = tuple(loops)
         self._tolerance = tolerance
 

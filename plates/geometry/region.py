@@ -1,9 +1,4 @@
-"""Cutting and adding in a plate's plane: one pass for all cuts, exact for every kind of curve.
-
-Most cuts touch nothing: a slot, a hole.  Those become inner loops as they are, found by one sweep over bounding boxes, so
-the time grows with the number of slots and not with its square.  Only shapes that really meet an edge or each other go
-through the planar arrangement, or through the kernel's boolean where ellipses or splines take part.
-"""
+"""Loops that bound one region together: asked where points lie, put in order, and told apart into pieces."""
 
 from __future__ import annotations
 
@@ -16,7 +11,7 @@ from panelwright.plates.errors import OutlineError
 from .arrangement import Floats, winding_numbers
 from .curves import Loop
 
-__all__ = ["LoopIndex", "pieces", "sorted_loops"]
+__all__ = ["LoopIndex", "pieces", "sorted_loops", "told_middle"]
 
 
 class LoopIndex:
@@ -65,11 +60,12 @@ def pieces(loops: Sequence[Loop]) -> list[tuple[Loop, tuple[Loop, ...]]]:
         probe = np.array([hole.segments[0].point_at(0.4871)])
         owners = [i for i, outer in enumerate(outers) if winding_numbers([outer], probe)[0] > 0]
         if not owners:
-            raise OutlineError(f"the hole at {_at(hole)} lies outside every outline; move it in", value=hole.bounds)
+            raise OutlineError(f"the hole at {told_middle(hole)} lies outside every outline; move it in", value=hole.bounds)
         found[min(owners, key=lambda i: outers[i].area)].append(hole)
     return [(outer, tuple(own)) for outer, own in zip(outers, found, strict=True)]
 
 
-def _at(loop: Loop) -> str:
+def told_middle(loop: Loop) -> str:
+    """Where a loop is, in words: the middle of its box."""
     x0, y0, x1, y1 = loop.bounds
     return f"({(x0 + x1) / 2:.2f}, {(y0 + y1) / 2:.2f})"

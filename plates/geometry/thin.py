@@ -19,6 +19,7 @@ from typing import Any, Literal
 import numpy as np
 
 from .curves import Loop, Point
+from .polygons import ring_of, sound
 
 __all__ = ["SLACK", "SLIVER", "thin_places"]
 
@@ -46,10 +47,9 @@ def thin_places(
     >>> [(kind, round(width, 1)) for kind, _, width in thin_places(rectangle(40, 20).cut(hole(10).at(0, 4)).loops, 3)]
     [('web', 1.0)]
     """
-    import shapely
 
     limit = slack * thickness
-    rings = np.array([shapely.LinearRing(loop.points()) for loop in loops])
+    rings = np.array([ring_of(loop) for loop in loops])
     pairs = _close_pairs(rings, limit)
     region = _region(loops, rings, {number for pair in pairs for number in pair})
     border = _Border(region)
@@ -124,27 +124,16 @@ def _region(loops: Sequence[Loop], rings: Any, close: set[int]) -> Any:
     near = np.isin(np.arange(len(rings)), sorted(close))
     holes = rings[~outer & (near | hollow)]
     if outer.sum() == 1:
-        return _sound(shapely.Polygon(rings[outer][0], holes))
-    return _less(_sound(shapely.union_all(areas[outer])), _sound(shapely.union_all(shapely.polygons(holes))))
+        return sound(shapely.Polygon(rings[outer][0], holes))
+    return _less(sound(shapely.union_all(areas[outer])), sound(shapely.union_all(shapely.polygons(holes))))
 
 
 def _painted(region: Any, width: float, style: Literal["round", "mitre"]) -> Any:
     """What a brush of a width reaches without leaving the region; with square corners if it is mitred."""
     joins: dict[str, Any] = {"join_style": style, "mitre_limit": 10.0, "quad_segs": 8}
     with np.errstate(invalid="ignore"):  # what the offset of a degenerate ring sets on its way is of no concern
-        shrunk = _sound(region.buffer(-width / 2, **joins))
-        return _sound(shrunk.buffer(width / 2 + SMEAR, **joins))
-
-
-def _sound(region: Any) -> Any:
-    """The region with rings that cross themselves mended: what they run round counts once.
-
-    Where a shrunken region ends in a cusp, mitres reach far, and the grown ring may cross itself; nothing can be subtracted
-    from or by such a ring.
-    """
-    import shapely
-
-    return region if region.is_valid else shapely.make_valid(region, method="structure", keep_collapsed=False)
+        shrunk = sound(region.buffer(-width / 2, **joins))
+        return sound(shrunk.buffer(width / 2 + SMEAR, **joins))
 
 
 def _less(whole: Any, part: Any) -> Any:
@@ -201,7 +190,7 @@ class _Border:
 
         room = piece.buffer(reach, quad_segs=4)
         shell = shapely.union_all([shapely.clip_by_rect(shell, *room.bounds) for shell in self._shells])
-        close = shapely.intersection(_sound(shell), room)
+        close = shapely.intersection(sound(shell), room)
         holes = [self._holes[number] for number in sorted(self._hole_tree.query(room).tolist())]
         return _less(close, shapely.union_all(holes)) if holes else close
 

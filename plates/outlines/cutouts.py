@@ -10,6 +10,7 @@ from typing import Any
 from panelwright.plates._validate import MOST_IN_A_ROW, finite, one_of, point, positive, shown, whole
 from panelwright.plates.errors import OutlineError, PlacementError, SizeError
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Motion, Point, loop_through
+from panelwright.plates.geometry.polygons import polygon_of
 
 from .outline import Outline, outline_of
 from .shapes import disc, obround
@@ -171,11 +172,8 @@ class _Enclosed:
     mend: str
 
     def on(self, outline: Outline) -> tuple[Outline, ...]:
-        import shapely
-
         (shape,) = self.hole.on(outline)
-        plate = shapely.Polygon(outline.outer.points(), [loop.points() for loop in outline.holes])
-        if not plate.contains_properly(shapely.Polygon(shape.outer.points())):
+        if not polygon_of(outline.outer, outline.holes).contains_properly(polygon_of(shape.outer)):
             (x0, y0, x1, y1), (left, low, right, high) = shape.bounds, outline.bounds
             inside = left < x0 and low < y0 and x1 < right and y1 < high
             meets = "a slanting border or another cut-out of" if inside else "the border of"

@@ -21,6 +21,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from panelwright.plates.geometry.curves import TURN, Arc, EllipseArc, Line, Loop, Point, Segment
+from panelwright.plates.geometry.polygons import line_of, ring_of
 from panelwright.plates.geometry.region import sorted_loops
 from panelwright.plates.tolerances import POINT_TOLERANCE
 
@@ -302,7 +303,7 @@ def _shared(a: Segment, b: Segment) -> Point | None:
         return None
     if {type(a), type(b)} == {Line, Arc}:
         return None
-    line = shapely.LineString([*a.chords(CHORD / 4), a.end])
+    line = line_of([a], CHORD / 4)
     points = [b.point_at(share) for share in (0.1, 0.3, 0.5, 0.7, 0.9)]
     return points[2] if all(line.distance(shapely.Point(point)) <= CHAIN_GAP for point in points) else None
 
@@ -311,7 +312,7 @@ def _areas(loops: Sequence[tuple[Loop, str]], source: Source) -> list[Any]:
     """What the loops enclose, as polygons; refuses a loop that crosses itself, and loops that meet."""
     import shapely
 
-    rings = [shapely.LinearRing(loop.points(CHORD)) for loop, _ in loops]
+    rings = [ring_of(loop, CHORD) for loop, _ in loops]
     areas = [shapely.Polygon(ring) for ring in rings]
     for ring, area, (_, label) in zip(rings, areas, loops, strict=True):
         if not ring.is_simple:

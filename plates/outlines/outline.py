@@ -13,6 +13,8 @@ from typing import Any, Protocol, runtime_checkable
 from panelwright.plates._validate import finite, instance, positive, shown
 from panelwright.plates.errors import OutlineError, SizeError
 from panelwright.plates.geometry.curves import Loop, Motion, Point, Segment
+from panelwright.plates.geometry.polygons import polygon_of
+from panelwright.plates.geometry.region import told_middle
 
 from .planar_cuts import combine
 
@@ -123,7 +125,7 @@ class Outline:
         if combined.idle_cuts:
             tool = tools[combined.idle_cuts[0]]
             raise OutlineError(
-                f"the cut-out at {_middle(tool)}, {_extent(tool)}, lies outside the outline, which spans "
+                f"the cut-out at {told_middle(tool)}, {_extent(tool)}, lies outside the outline, which spans "
                 f"{_span(self.outer)}, or in another cut-out; move it or leave it out",
                 value=tool.bounds,
                 limit=self.bounds,
@@ -253,14 +255,12 @@ _FAULTS = {
 
 def checked(loops: Sequence[Loop]) -> tuple[Loop, ...]:
     """The loops, if they bound one region: none crosses itself or another, every hole inside.  Else `OutlineError`."""
-    import shapely
     from shapely.validation import explain_validity
 
-    corners = [loop.points() for loop in loops]
-    flat = [loop for loop, points in zip(loops, corners, strict=True) if len(points) < 3]
+    flat = [loop for loop in loops if len(loop) < 3 and len(loop.points()) < 3]
     if flat:
-        raise OutlineError(f"the outline at {_middle(flat[0])} encloses no area; give it one", value=flat[0].area)
-    polygon = shapely.Polygon(corners[0], corners[1:])
+        raise OutlineError(f"the outline at {told_middle(flat[0])} encloses no area; give it one", value=flat[0].area)
+    polygon = polygon_of(loops[0], loops[1:])
     if not polygon.is_valid:
         reason, _, at = explain_validity(polygon).rstrip("]").partition("[")
         place = tuple(float(value) for value in at.split()[:2])
@@ -276,15 +276,10 @@ def _single(loops: tuple[Loop, ...], action: str) -> tuple[Loop, ...]:
         return loops
     if not outers:
         raise OutlineError(f"{action} leaves nothing of the outline; make the shape smaller", value=0)
-    places = ", ".join(_middle(loop) for loop in outers[:4])
+    places = ", ".join(told_middle(loop) for loop in outers[:4])
     raise OutlineError(
         f"{action} leaves {len(outers)} separate pieces, at {places}; a plate is one piece", value=len(outers), limit=1
     )
-
-
-def _middle(loop: Loop) -> str:
-    x0, y0, x1, y1 = loop.bounds
-    return f"({(x0 + x1) / 2:.2f}, {(y0 + y1) / 2:.2f})"
 
 
 def _extent(loop: Loop) -> str:

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from panelwright.plates.geometry.arrangement import Floats, boundary
 from panelwright.plates.geometry.curves import Loop
+from panelwright.plates.geometry.polygons import polygon_of
 from panelwright.plates.geometry.region import LoopIndex, sorted_loops
 from panelwright.plates.tolerances import SIDE_STEP
 
@@ -120,13 +121,13 @@ def _clear_of(numbers: list[int], cuts: list[Loop], base: Sequence[Loop], adds: 
         return []
     import shapely
 
-    material = [shapely.Polygon(loop.points()) for loop in (*base, *adds) if loop.area > 0]
-    holes = [shapely.Polygon(loop.points()) for loop in base if loop.area < 0]
+    material = [polygon_of(loop) for loop in (*base, *adds) if loop.area > 0]
+    holes = [polygon_of(loop) for loop in base if loop.area < 0]
     tree = shapely.STRtree(material)
     hole_tree = shapely.STRtree(holes)
     clear: list[int] = []
     for number, cut in zip(numbers, cuts, strict=True):
-        region = shapely.Polygon(cut.points())
+        region = polygon_of(cut)
         common = shapely.unary_union([region.intersection(material[i]) for i in tree.query(region).tolist()])
         for i in hole_tree.query(region).tolist():
             common = common.difference(holes[i])

@@ -15,10 +15,11 @@ from typing import TYPE_CHECKING, Any, Protocol
 from panelwright.plates._validate import instance, shown, text, vector
 from panelwright.plates.errors import ArgumentError, SelectionError
 from panelwright.plates.geometry.bending import Roll, RoundPiece
-from panelwright.plates.geometry.curves import Line, Loop, Point, Segment
+from panelwright.plates.geometry.curves import TURN, Line, Loop, Point, Segment, points_along
 from panelwright.plates.geometry.frame import Frame, Vector, dot, scaled
 from panelwright.plates.materials.stock import Stock
 from panelwright.plates.outlines.outline import Outline
+from panelwright.plates.outlines.svg_path import Pen
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -283,7 +284,7 @@ class Face:
             flat = [(x, y, self.level) for x, y in placed.plate.outline.outer.points()]
         else:
             segment = self.segment
-            ends = [*segment.chords(1e-3), segment.end]
+            ends = points_along([segment], 1e-3)
             flat = [(x, y, z) for x, y in ends for z in (0.0, placed.plate.stock.t)]
         if placed.roll is not None:
             # a round face bulges out between its corners
@@ -325,10 +326,8 @@ def _direction_text(direction: Vector) -> str:
 def outline_svg(outline: Outline) -> str:
     """A small true-scale drawing of an outline, as SVG text."""
     x0, y0, x1, y1 = outline.bounds
-    parts = []
-    for loop in outline.loops:
-        points = " L ".join(f"{x:.3f} {-y:.3f}" for x, y in loop.points(0.01))
-        parts.append(f"M {points} Z")
+    pen = Pen(0.0, 0.0, 3, TURN / 3)
+    parts = [pen.path(loop.segments) for loop in outline.loops]
     width, height = x1 - x0 + 4, y1 - y0 + 4
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.3f}mm" height="{height:.3f}mm" '

@@ -15,11 +15,12 @@ import pytest
 import shapely
 from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.files.dxf import CUT_INSIDE, CUT_OUTSIDE, LAYERS, MARK, circle_of, flat_dxf, panel_dxf
-from panelwright.assemblies.files.svg import BEZIER_TOLERANCE, STROKES, beziers, panel_svg
+from panelwright.assemblies.files.svg import STROKES, panel_svg
 from panelwright.plates.geometry.curves import Arc, EllipseArc, Line, Loop, Motion, Segment, Spline, loop_through
 from panelwright.plates.geometry.offset import cut_paths
 from panelwright.plates.materials.stock import OKABE_ITO, Stock
 from panelwright.plates.outlines.dxf_outline import outline_loops_from_dxf
+from panelwright.plates.outlines.svg_path import BEZIER_TOLERANCE, beziers
 
 BIRCH = Stock("birch plywood", thickness=5, kerf=0.2, clearance=0.1)
 

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point
+from panelwright.plates.geometry.polygons import line_of, polygon_of
 
 if TYPE_CHECKING:
     import shapely
@@ -27,10 +28,7 @@ FOLLOW_TOLERANCE: Final = 0.01
 
 def following_polygon(loops: Sequence[Loop], tolerance: float = FOLLOW_TOLERANCE) -> shapely.Polygon:
     """The polygon whose corners lie on the loops, no further than `tolerance` mm from them."""
-    import shapely
-
-    outer, *holes = [loop.points(tolerance) for loop in loops]
-    return shapely.Polygon(outer, holes)
+    return polygon_of(loops[0], loops[1:], tolerance)
 
 
 def covering_polygon(loops: Sequence[Loop], tolerance: float = COVER_TOLERANCE) -> shapely.Polygon:
@@ -82,8 +80,6 @@ def _tangent_corners(arc: Arc, tolerance: float) -> Iterator[Point]:
 
 def _pad(segment: Any, tolerance: float) -> shapely.Polygon:
     """A strip along a curve that the curve cannot leave: its chords, which stay within `tolerance`, made as wide."""
-    import shapely
-
     # a round end of 8 chords a quarter reaches 0.995 of its radius, so chords twice as fine as the strip is wide are well
     # inside
-    return shapely.LineString([*segment.chords(tolerance / 2), segment.end]).buffer(tolerance, quad_segs=8)
+    return line_of([segment], tolerance / 2).buffer(tolerance, quad_segs=8)

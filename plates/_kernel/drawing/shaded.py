@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 from panelwright.plates.errors import KernelError
-from panelwright.plates.geometry.curves import Bounds, Point, Segment
+from panelwright.plates.geometry.curves import Bounds, Point, Segment, points_along
 from panelwright.plates.geometry.frame import Frame
 
 from .hidden_line import Outlook, placed
@@ -411,8 +411,7 @@ def _ink(lines: Sequence[Segment], window: Bounds, size: tuple[int, int], stroke
     scale = width / (window[2] - window[0])
     pairs: list[tuple[Point, Point]] = []
     for segment in lines:
-        points = [*segment.chords(0.1 / scale), segment.end]
-        pairs += pairwise(points)
+        pairs += pairwise(points_along([segment], 0.1 / scale))
     cover = np.zeros(width * height)
     if not pairs:
         return cover.reshape(height, width)
