@@ -210,3 +210,41 @@ print(len(modules), taken)
 """
     told = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True).stdout
     assert told == f"{len(MODULES)} []\n"
+
+
+def _kinds() -> set[str]:
+    """The names of all kinds of joints, as their classes say them."""
+    return {
+        node.value.value
+        for module, path in MODULES.items()
+        if module.startswith("joints.kinds.")
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.AnnAssign) and isinstance(node.target, ast.Name) and node.target.id == "kind"
+        if isinstance(node.value, ast.Constant) and isinstance(node.value.value, str)
+    }
+
+
+def _decides_by(tree: ast.AST) -> set[str]:
+    """The texts by which a module tells one thing from another: compared, matched, or looked up."""
+    asked: list[ast.AST | None] = []
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Compare):
+            asked += [node.left, *node.comparators]
+        elif isinstance(node, ast.MatchValue):
+            asked.append(node.value)
+        elif isinstance(node, ast.Dict):
+            asked += node.keys
+        elif isinstance(node, ast.Subscript):
+            asked.append(node.slice)
+    inside = [inner for item in asked if item is not None for inner in (item, *getattr(item, "elts", ()))]
+    return {item.value for item in inside if isinstance(item, ast.Constant) and isinstance(item.value, str)}
+
+
+def test_nothing_outside_their_room_decides_by_the_kinds_of_joints() -> None:
+    """What is known of a kind stands with it: no other module imports one, but for the public door, or asks for its name."""
+    kinds = _kinds()
+    assert kinds == {"cross_lap", "fingers", "living_hinge", "pass_through", "t_nut", "tabs"}
+    others = [module for module in MODULES if not f"{module}.".startswith("joints.kinds.")]
+    assert [m for m in others if m != "joints" and any(name.startswith("joints.kinds") for name in _imports(m))] == []
+    found = {module: _decides_by(ast.parse(MODULES[module].read_text("utf-8"))) & kinds for module in others}
+    assert {module: names for module, names in found.items() if names} == {}

@@ -38,26 +38,37 @@ def step_title(step: Step, product: Product, letters: Mapping[str, str]) -> str:
 
 
 def step_lines(step: Step, product: Product) -> list[tuple[str, bool]]:
-    """The sentences of a step, each with whether it is one to be careful about.  Every part of the step is named once."""
+    """The sentences of a step, each with whether it is one to be careful about.  Every part of the step is named.
+
+    What is said of a joint are its kind's own words, one sentence for all that say the same.
+    """
     names = [part.name for part in step.parts]
-    into = list(dict.fromkeys(name for move in step.moves for name in move.into))
-    lines: list[tuple[str, bool]] = []
-    if into:
-        lines.append((f"Push {listed(names)} into {listed(into, limit=6)}.", False))
-    elif step.number == 1:
-        lines.append((f"Begin with {listed(names)}.", False))
-    else:
-        lines.append((f"Put {listed(names)} where the picture shows: nothing holds it there yet.", False))
-    if any(part.unrolled is not None for part in step.parts):
-        lines.append(("Bend it along its slits first, a little at a time.", False))
+    lines = [(sentence, False) for sentence in _closing(step)]
+    free = [move.part.name for move in step.moves if not move.into]
+    if free and step.number == 1:
+        lines.append((f"Begin with {listed(free)}.", False))
+    elif free:
+        lines.append((f"Put {listed(free)} where the picture shows: nothing holds it there yet.", False))
+    lines += [(sentence, False) for sentence in dict.fromkeys(joint.words.prepare for joint in step.within) if sentence]
     turned = [name for panel in product.panels for name in panel.turned_over if name in names]
     if turned:
         which = "It is a mirror image" if len(names) == 1 else f"{len(turned)} of them are mirror images"
         lines.append((f"{which} of what is drawn: turn over.", False))
-    if step.hardware:
-        lines.append(("Lay the nuts into their pockets, drive every screw until it just holds, then tighten all.", False))
+    kinds = [joint.words for joint in (*step.joints, *step.within)]
+    lines += [(sentence, False) for sentence in dict.fromkeys(words.finish for words in kinds) if sentence]
     across = list(dict.fromkeys(name for move in step.moves for name in move.across))
     if across:
         words = f"Joints with {listed(across, limit=6)} close another way: keep those parts loose, bring this in, and press all"
         lines.append((f"{words} together.", True))
     return lines
+
+
+def _closing(step: Step) -> list[str]:
+    """One sentence for each way of putting it: which parts of the step go in, and what they are joined to."""
+    sentences = dict.fromkeys(sentence for move in step.moves for sentence, _ in move.closing)
+    found = []
+    for sentence in sentences:
+        parts = [move.part.name for move in step.moves if any(own == sentence for own, _ in move.closing)]
+        mates = dict.fromkeys(mate for move in step.moves for own, mate in move.closing if own == sentence)
+        found.append(sentence.format(parts=listed(parts), mates=listed(list(mates), limit=6)))
+    return found

@@ -124,13 +124,12 @@ def draw(chosen: argparse.Namespace) -> tuple[bool, str]:
             from panelwright.assemblies.pictures.apart import Link, taken_apart
             from panelwright.assemblies.resolve.bought_parts import bought_parts
             from panelwright.assemblies.resolve.resolve import resolve
-            from panelwright.assemblies.resolve.ways import ways_in
 
             resolved = resolve(assembly)
             parts: list[Part | Bought] = [*resolved.parts]
             if assembly.show_hardware and not chosen.no_hardware:
                 parts += bought_parts(resolved.made)
-            links = [Link(made.contact.names, ways_in(made)) for made in resolved.made]
+            links = [Link(made.contact.names, made.ways_in) for made in resolved.made]
         progress.next()
         files = write_files(list(wanted.drawn(taken_apart(parts, links, wanted.apart))))
     failures = [str(error) for error in resolved.failures]

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
+from panelwright.joints.spec.kind_words import Words
 from panelwright.plates.geometry.frame import Vector
 
 from .findings import Finding
@@ -29,8 +30,9 @@ class Gap:
 class JointRecord:
     """One resolved joint: its kind, the two plates, the faces as chosen, and the numbers it settled on.
 
-    `ways` are the directions in which the first plate can go into the second one (see `ways.ways_in`); `hardware` says
-    which bought parts close the joint, and how many of each; `gaps` are its openings as measured.
+    `ways` are the directions in which the first plate can go into the second one, as its kind says (`Joint.ways_in`);
+    `hardware` says which bought parts close the joint, and how many of each; `gaps` are its openings as measured; `words` is
+    what people read of its kind.
     """
 
     kind: str
@@ -41,6 +43,7 @@ class JointRecord:
     ways: tuple[Vector, ...] = ()
     hardware: tuple[tuple[str, int], ...] = ()
     gaps: tuple[Gap, ...] = ()
+    words: Words = field(kw_only=True)
 
 
 @dataclass(frozen=True, slots=True)

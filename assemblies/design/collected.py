@@ -9,9 +9,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from panelwright.joints import living_hinge
 from panelwright.joints.joining.touching import Skip
-from panelwright.joints.kinds.hinges.living_hinge import LivingHinge
-from panelwright.joints.spec.pattern import Joint, require_joint
+from panelwright.joints.spec.pattern import BendingJoint, Joint, require_joint
 from panelwright.joints.spec.relief import Relief, require_relief
 from panelwright.plates._validate import finite, flag, instance, items, point, positive, shown, text
 from panelwright.plates.errors import DesignError, ForeignFaceError, JointError, NamingError
@@ -146,7 +146,7 @@ class Collected:
         bends: Bend | Iterable[Bend],
         place: Placement | Frame | cq.Location | cq.Plane | None = None,
         *,
-        hinge: LivingHinge | None = None,
+        hinge: BendingJoint | None = None,
         stock: Stock | None = None,
     ) -> PlacedSheet:
         """Put in a sheet that is bent where the design says: one panel, drawn flat, with hinges laid into it.
@@ -194,7 +194,7 @@ class Collected:
         seam: tuple[float, float] | None = None,
         cut: Any = (),
         zero: tuple[float, float] | None = None,
-        hinge: LivingHinge | None = None,
+        hinge: BendingJoint | None = None,
         stock: Stock | None = None,
     ) -> PlacedSheet:
         """Put in a wall that goes round a path, bent wherever the path is an arc: one panel.
@@ -241,7 +241,7 @@ class Collected:
             raise DesignError(f"plate {name!r} has no stock; give stock= here or to Assembly({self.name!r}, …)", plates=(name,))
         return chosen
 
-    def _add_parts(self, name: str, parts: Sequence[SheetPart], stock: Stock, hinge: LivingHinge | None) -> PlacedSheet:
+    def _add_parts(self, name: str, parts: Sequence[SheetPart], stock: Stock, hinge: BendingJoint | None) -> PlacedSheet:
         counts = {True: 0, False: 0}
         placed: list[PlacedPlate] = []
         for part in parts:
@@ -252,8 +252,8 @@ class Collected:
         for known in (name, *(part.name for part in placed)):
             self._check_new(known)
         self._plates.update((part.name, part) for part in placed)
-        chosen = LivingHinge.plain() if hinge is None else hinge
-        if not isinstance(chosen, LivingHinge):
+        chosen = living_hinge() if hinge is None else hinge
+        if isinstance(chosen, type) or not isinstance(chosen, BendingJoint):
             raise DesignError(f"hinge of sheet {name!r} is {shown(hinge)}; give living_hinge(…)", plates=(name,), value=hinge)
         self._chains.append(Chain(name, tuple(part.name for part in placed), chosen))
         return PlacedSheet(name, tuple(placed))

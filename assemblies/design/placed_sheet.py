@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from panelwright.joints.kinds.hinges.living_hinge import LivingHinge
+from panelwright.joints.spec.pattern import BendingJoint
 from panelwright.plates.errors import SelectionError
 from panelwright.plates.geometry.curves import Line
 from panelwright.plates.placing.plate import Face, PlacedPlate
@@ -19,7 +19,7 @@ class Chain:
 
     name: str
     parts: tuple[str, ...]
-    hinge: LivingHinge
+    hinge: BendingJoint
 
 
 @dataclass(frozen=True)

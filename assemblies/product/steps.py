@@ -33,25 +33,30 @@ class Move:
     """One part and its way in, a unit vector in the product's frame.
 
     `into` names the parts there that it is joined to; `across` those of them whose joint lets it in another way only.
+    `closing` gives for each of its joints with them the sentence that its kind has for that, and the part it is joined to.
     """
 
     part: Part
     way: Vector
     into: tuple[str, ...] = ()
     across: tuple[str, ...] = ()
+    closing: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
     """What is done at once: moves of parts that are the same panel, and the bought parts that close their joints.
 
-    `hardware` gives designations and numbers; `bought` those of them that are solids in place.
+    `hardware` gives designations and numbers; `bought` those of them that are solids in place.  `joints` are those that close
+    in this step, and `within` those that its parts hold in themselves, such as the bends of a panel.
     """
 
     number: int
     moves: tuple[Move, ...]
     hardware: tuple[tuple[str, int], ...] = ()
     bought: tuple[Bought, ...] = ()
+    joints: tuple[JointRecord, ...] = ()
+    within: tuple[JointRecord, ...] = ()
 
     @property
     def parts(self) -> tuple[Part, ...]:
@@ -79,7 +84,7 @@ def steps_of(product: Product) -> tuple[Step, ...]:
         else:
             moves.append([move])
         there.add(part.name)
-    return tuple(_step(number, group, product, links, home, moves) for number, group in enumerate(moves, 1))
+    return tuple(_step(number, group, product, home, moves) for number, group in enumerate(moves, 1))
 
 
 def _in_order(parts: Sequence[Part], links: Sequence[tuple[str, str, JointRecord]]) -> list[Part]:
@@ -115,14 +120,18 @@ def _move(part: Part, links: Sequence[tuple[str, str, JointRecord]], there: set[
     A part between two others that each let it in the opposite way is shown coming from above.
     """
     found: list[tuple[str, tuple[Vector, ...]]] = []
+    closing: list[tuple[str, str]] = []
     for a, b, joint in links:
         if part.name == a and b in there:
             found.append((b, joint.ways))
+            closing.append((joint.words.close, b))
         elif part.name == b and a in there:
             found.append((a, tuple(scaled(way, -1.0) for way in joint.ways)))
+            closing.append((joint.words.close, a))
+    into, said = tuple(dict.fromkeys(name for name, _ in found)), tuple(dict.fromkeys(closing))
     choices = [way for _, ways in found for way in ways]
     if not choices:
-        return Move(part, DOWN, tuple(dict.fromkeys(name for name, _ in found)))
+        return Move(part, DOWN, into, closing=said)
 
     def suits(way: Vector) -> int:
         return sum(any(dot(way, other) > SAME for other in ways) for _, ways in found)
@@ -132,7 +141,7 @@ def _move(part: Part, links: Sequence[tuple[str, str, JointRecord]], there: set[
         way = DOWN
     way = (way[0] + 0.0, way[1] + 0.0, way[2] + 0.0)
     across = [name for name, ways in found if ways and not any(dot(way, other) > SAME for other in ways)]
-    return Move(part, way, tuple(dict.fromkeys(name for name, _ in found)), tuple(dict.fromkeys(across)))
+    return Move(part, way, into, tuple(dict.fromkeys(across)), said)
 
 
 def _go_together(
@@ -148,17 +157,18 @@ def _step(
     number: int,
     group: Sequence[Move],
     product: Product,
-    links: Sequence[tuple[str, str, JointRecord]],
     home: dict[str, str],
     moves: Sequence[Sequence[Move]],
 ) -> Step:
     there = {move.part.name for earlier in moves[:number] for move in earlier}
     fresh = {move.part.name for move in group}
+    ends = [(home[joint.plates[0]], home[joint.plates[1]], joint) for joint in product.joints]
+    closed = tuple(joint for a, b, joint in ends if a != b and {a, b} <= there and {a, b} & fresh)
+    within = tuple(joint for a, b, joint in ends if a == b and a in fresh)
     counts: Counter[str] = Counter()
-    for a, b, joint in links:
-        if {a, b} <= there and {a, b} & fresh:
-            counts.update(dict(joint.hardware))
+    for joint in (*closed, *within):
+        counts.update(dict(joint.hardware))
     bought = tuple(
-        item for item in product.bought if (ends := {home[plate] for plate in item.plates}) and ends <= there and ends & fresh
+        item for item in product.bought if (own := {home[plate] for plate in item.plates}) and own <= there and own & fresh
     )
-    return Step(number, tuple(group), tuple(sorted(counts.items())), bought)
+    return Step(number, tuple(group), tuple(sorted(counts.items())), bought, closed, within)

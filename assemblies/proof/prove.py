@@ -12,7 +12,6 @@ from panelwright.assemblies.data.product import Gap, JointRecord, Product
 from panelwright.assemblies.resolve.bought_parts import bought_parts, hardware_list
 from panelwright.assemblies.resolve.panels import panels_of
 from panelwright.assemblies.resolve.resolve import Made, Resolved, resolve
-from panelwright.assemblies.resolve.ways import ways_in
 from panelwright.assemblies.shop.in_force import shop_in_force
 from panelwright.joints.meeting.contact import Body
 from panelwright.plates.geometry.curves import Loop
@@ -115,7 +114,15 @@ def _record(made: Made, gaps: Sequence[Gap]) -> JointRecord:
     counts.update(fastener.designation for fastener in made.layout.fasteners)
     contact, needed = made.contact, tuple(sorted(counts.items()))
     return JointRecord(
-        made.joint.kind, contact.names, contact.faces, made.clearance, numbers, ways_in(made), needed, tuple(gaps)
+        made.joint.kind,
+        contact.names,
+        contact.faces,
+        made.clearance,
+        numbers,
+        made.ways_in,
+        needed,
+        tuple(gaps),
+        words=made.joint.words,
     )
 
 

@@ -166,9 +166,9 @@ def _joint(joint: JointRecord, part_of: dict[str, int]) -> dict[str, Any]:
     return {
         "clearance": round(joint.clearance_mm, 4) + 0.0,
         "gaps": gaps,
-        "kind": joint.kind,
         "parts": [part_of[name] for name in joint.plates if name in part_of],
         "plates": list(joint.plates),
+        "words": joint.words.name,
     }
 
 

@@ -166,7 +166,7 @@ def _joints(product: Product) -> str:
             measured = low if low == high else f"{low} to {high}"
         rows.append(
             [
-                text(joint.kind.replace("_", " ")),
+                text(joint.words.name),
                 text(joint.plates[0]),
                 text(joint.plates[1]),
                 number(joint.clearance_mm, 3),

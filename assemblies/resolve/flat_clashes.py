@@ -30,6 +30,7 @@ def strip_corners(bend: Bend) -> list[Point]:
 
 
 def check_spread(
+    kinds: str,
     names: Sequence[str],
     unslit: Sequence[Loop],
     loops: Sequence[Loop],
@@ -38,15 +39,15 @@ def check_spread(
 ) -> None:
     """Raises `JointError` if parts of a panel lie on each other or touch when laid flat.
 
-    `unslit` is the whole panel before its slits and `loops` are those of all its parts; `plates` are the flat parts with their
-    loops, `strips` the bent ones with their corners a little inside their bend lines, all with words for messages.
+    `kinds` names the kinds of joints that bend it, `unslit` is the whole panel before its slits and `loops` are those of all
+    its parts; `plates` are the flat parts with their loops, `strips` the bent ones with their corners a little inside their
+    bend lines, all with words for messages.
     """
     missing = sum(loop.area for loop in loops) - sum(loop.area for loop in unslit)
     if abs(missing) > SPREAD:
         listed = ", ".join(repr(name) for name in names)
         raise JointError(
-            f"living_hinge: laid flat, plates {listed} and the strips between them lie on each other by {missing:.2f} mm²; "
-            f"{ADVICE}",
+            f"{kinds}: laid flat, plates {listed} and the strips between them lie on each other by {missing:.2f} mm²; {ADVICE}",
             plates=tuple(names),
             value=missing,
             limit=SPREAD,
@@ -60,7 +61,7 @@ def check_spread(
     for i, j in sorted(zip(first.tolist(), second.tolist(), strict=True)):
         if i < j:
             raise JointError(
-                f"living_hinge: laid flat, {shapes[i][0]} and {shapes[j][0]} touch, so that they would be cut as one; leave a "
+                f"{kinds}: laid flat, {shapes[i][0]} and {shapes[j][0]} touch, so that they would be cut as one; leave a "
                 f"gap between them, {ADVICE}",
                 plates=tuple(names),
                 limit=TOUCH,

@@ -90,7 +90,7 @@ def groups_of(strips: Sequence[tuple[int, int, Strip]], seams: Sequence[Seam] = 
             names = (strip.bend.first.body.name, strip.bend.second.body.name)
             errors.append(
                 JointError(
-                    f"living_hinge between {names[0]!r} and {names[1]!r}: with the other hinges it closes a ring, which can't "
+                    f"{strip.kind} between {names[0]!r} and {names[1]!r}: with the other hinges it closes a ring, which can't "
                     "be cut flat; join one corner of the ring by fingers or tabs instead",
                     plates=names,
                 )
@@ -233,6 +233,7 @@ def bent_part(
     added = [strip.outline for strip in strips if strip.number is None]
     unslit = combine(flat_loops[first], [*added, *outers], holes).loops
     check_spread(
+        " and ".join(dict.fromkeys(strip.strip.kind for strip in strips)),
         names,
         unslit,
         [*(loop for loops in flat_loops.values() for loop in loops), *added],

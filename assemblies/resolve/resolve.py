@@ -24,6 +24,7 @@ from panelwright.joints.spec.relief import Relief, relief_cuts
 from panelwright.joints.spec.strip import Strip
 from panelwright.plates.errors import JointError, PanelwrightError
 from panelwright.plates.geometry.curves import Arc, Loop, Point
+from panelwright.plates.geometry.frame import Vector
 from panelwright.plates.geometry.region import pieces
 from panelwright.plates.outlines.planar_cuts import combine
 
@@ -47,6 +48,11 @@ class Made:
     layout: Layout
     clearance: float
     relief: Relief | None
+
+    @property
+    def ways_in(self) -> tuple[Vector, ...]:
+        """The ways in which it closes, as its kind says."""
+        return self.joint.ways_in(self.contact, self.layout)
 
 
 @dataclass(frozen=True, eq=False)

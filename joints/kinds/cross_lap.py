@@ -6,11 +6,13 @@ from dataclasses import dataclass
 from typing import ClassVar, Literal
 
 from panelwright.joints.meeting.contact import Contact, Hold, Side, crossing_contact
+from panelwright.joints.spec.kind_words import Words
 from panelwright.joints.spec.pattern import RUN_OUT, Claim, Fit, Lap, Layout, Setting
 from panelwright.joints.spec.relief import Relief
 from panelwright.plates._validate import finite, one_of
 from panelwright.plates.errors import SizeError
 from panelwright.plates.geometry.curves import Loop
+from panelwright.plates.geometry.frame import Vector, scaled
 from panelwright.plates.geometry.probe import Interval
 
 __all__ = ["CrossLap", "cross_lap"]
@@ -28,6 +30,7 @@ class CrossLap:
     kind: ClassVar[str] = "cross_lap"
     yields: ClassVar[bool] = False
     shares_corners: ClassVar[bool] = False
+    words: ClassVar[Words] = Words("cross lap", "Push {parts} into {mates}.")
 
     def meet(self, first: Hold, second: Hold) -> Contact:
         """The line in which the two plates cross."""
@@ -65,6 +68,10 @@ class CrossLap:
             **contact.numbers,
         }
         return Layout(tuple(claims), fits, numbers, press, laps=laps)
+
+    def ways_in(self, contact: Contact, layout: Layout) -> tuple[Vector, ...]:
+        """It closes along the line in which the plates cross: the first one goes towards where its slot opens."""
+        return (contact.direction if self.opens_up == "first" else scaled(contact.direction, -1.0),)
 
 
 def _slot(side: Side, across: Interval, split: float, clearance: float, goes_up: bool) -> Loop:

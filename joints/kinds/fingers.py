@@ -8,10 +8,13 @@ from typing import ClassVar, Literal
 
 from panelwright.joints.meeting.contact import Contact, Hold, joint_error
 from panelwright.joints.meeting.edge_contacts import edge_contact
+from panelwright.joints.spec.kind_words import Words
 from panelwright.joints.spec.pattern import LOOK, RUN_OUT, Claim, Fit, Layout, Setting, opening
 from panelwright.joints.spec.relief import Relief
+from panelwright.joints.spec.ways_out import way_of_first, way_of_second
 from panelwright.plates._validate import MOST_IN_A_ROW, finite, one_of, positive, whole
 from panelwright.plates.errors import SizeError
+from panelwright.plates.geometry.frame import Vector
 from panelwright.plates.geometry.probe import Interval
 
 __all__ = ["Fingers", "fingers"]
@@ -35,6 +38,7 @@ class Fingers:
     kind: ClassVar[str] = "fingers"
     yields: ClassVar[bool] = False
     shares_corners: ClassVar[bool] = True
+    words: ClassVar[Words] = Words("fingers", "Push {parts} into {mates}.")
 
     def meet(self, first: Hold, second: Hold) -> Contact:
         """An edge on a broad face, or two edges at a corner."""
@@ -87,6 +91,11 @@ class Fingers:
         press = max(0.0, -setting.clearance) * pressed_area
         numbers = {"count": number, "width_mm": step, "ends": self.ends, "line_mm": line, **contact.numbers}
         return Layout(tuple(claims), tuple(fits), numbers, press, cells)
+
+    def ways_in(self, contact: Contact, layout: Layout) -> tuple[Vector, ...]:
+        """At a T the edge goes into the openings; at a corner the other plate's edge may come instead."""
+        out = way_of_first(contact)
+        return (out,) if contact.reach is None else (out, way_of_second(contact))
 
     def _cells(self, contact: Contact, line: float) -> int:
         """Number of cells of both plates together."""

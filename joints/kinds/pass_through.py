@@ -18,11 +18,14 @@ from dataclasses import dataclass
 from typing import Any, ClassVar, Literal
 
 from panelwright.joints.meeting.contact import INSIDE, Contact, Hold, Side, crossing_contact, joint_error
+from panelwright.joints.spec.kind_words import Words
 from panelwright.joints.spec.pattern import Claim, Fit, Layout, Setting
 from panelwright.joints.spec.relief import Relief
+from panelwright.joints.spec.ways_out import way_of_first
 from panelwright.plates._validate import finite, one_of
 from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.curves import Line
+from panelwright.plates.geometry.frame import Vector, scaled
 from panelwright.plates.geometry.polygons import polygon_of
 from panelwright.plates.geometry.probe import Interval, joined
 from panelwright.plates.tolerances import MEASURED_CHORD
@@ -41,6 +44,7 @@ class PassThrough:
     kind: ClassVar[str] = "pass_through"
     yields: ClassVar[bool] = False
     shares_corners: ClassVar[bool] = False
+    words: ClassVar[Words] = Words("pass through", "Push {parts} into {mates}.")
 
     def meet(self, first: Hold, second: Hold) -> Contact:
         """The line in which the two plates cross; the owner is the first side, whichever it was named."""
@@ -86,6 +90,11 @@ class PassThrough:
             **contact.numbers,
         }
         return Layout(tuple(claims), tuple(fits), numbers, press)
+
+    def ways_in(self, contact: Contact, layout: Layout) -> tuple[Vector, ...]:
+        """The owner may come from either side."""
+        out = way_of_first(contact)
+        return (out, scaled(out, -1.0))
 
     def _pieces(self, contact: Contact, gap: float) -> list[Interval]:
         """Where along the line the owner crosses the mate, as intervals of u."""

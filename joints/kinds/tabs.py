@@ -14,13 +14,19 @@ from panelwright.joints.meeting.remark import Remark
 from panelwright.joints.meeting.round_contact import require_narrow, straight_remark, widest_straight, widest_unlocked
 from panelwright.joints.rows.even_places import largest_share, room_for, widest
 from panelwright.joints.rows.places import Row, check_pitch, inside_margins, own_count, places, row_given, wanted_webs
+from panelwright.joints.spec.kind_words import Words
 from panelwright.joints.spec.pattern import LOOK, RUN_OUT, Claim, Ends, Fit, Layout, Setting, Wish, opening
 from panelwright.joints.spec.relief import Relief
+from panelwright.joints.spec.ways_out import way_of_first
 from panelwright.plates._validate import finite, positive
 from panelwright.plates.errors import SizeError
+from panelwright.plates.geometry.frame import Vector
 from panelwright.plates.geometry.probe import Interval, common, joined
 
 __all__ = ["Tabs", "tabs", "tabs_cut_back"]
+
+USUAL = 2
+"""How many tabs there are where the design says no number, and room for so many: enough to keep a plate from turning."""
 
 MOST_THICKNESSES = 4.0
 """How wide a tab is that chooses its width and has room, in thicknesses of its plate: common practice, no source."""
@@ -51,13 +57,14 @@ class Tabs:
     kind: ClassVar[str] = "tabs"
     yields: ClassVar[bool] = True
     shares_corners: ClassVar[bool] = False
+    words: ClassVar[Words] = Words("tabs", "Push {parts} into {mates}.")
 
     def meet(self, first: Hold, second: Hold) -> Contact:
         """The edge and the broad face it stands on, in either order: the plate with the edge gets the tabs."""
         return edge_contact(first, second, self.kind, may_curve=True)
 
     def _row(self, contact: Contact, count: int | None) -> Row:
-        return Row(self.kind, "tab", count, self.pitch, self.margin, self.at, gap=contact.second.body.t)
+        return Row(self.kind, "tab", USUAL, count, self.pitch, self.margin, self.at, gap=contact.second.body.t)
 
     def wish(self, contact: Contact, free: Sequence[Interval]) -> Wish:
         """How many tabs there would be, and how wide, were they alone on the line."""
@@ -75,6 +82,10 @@ class Tabs:
         """One slot for each tab; the mate owns everything between."""
         middles, width = self._places(contact, setting)
         return self.laid_at(contact, setting.clearance, middles, width)
+
+    def ways_in(self, contact: Contact, layout: Layout) -> tuple[Vector, ...]:
+        """The edge goes straight out of its own plate into the slots."""
+        return (way_of_first(contact),)
 
     def laid_at(self, contact: Contact, clearance: float, middles: Sequence[float], width: float) -> Layout:
         """The layout with tabs of `width` mm in given places along u."""
@@ -217,11 +228,13 @@ class Tabs:
             return self.count, self.width_on(contact, free, number, ends, clearance)
         web = contact.second.body.t
         if self.width is not None:
-            is_roomy = room_for(free, self.width, max(self.width, web)) > 1
-            both = is_roomy and widest(free, 2, web, wanted_webs(free, ends, web)) >= self.width - 1e-9
-            return (2 if both else 1), self.width
-        two = self.width_on(contact, free, 2, ends, clearance)
-        return (2, two) if two >= contact.first.body.t - 1e-9 else (1, self.width_on(contact, free, 1, ends, clearance))
+            is_roomy = room_for(free, self.width, max(self.width, web)) >= USUAL
+            all_fit = is_roomy and widest(free, USUAL, web, wanted_webs(free, ends, web)) >= self.width - 1e-9
+            return (USUAL if all_fit else 1), self.width
+        width = self.width_on(contact, free, USUAL, ends, clearance)
+        if width >= contact.first.body.t - 1e-9:
+            return USUAL, width
+        return 1, self.width_on(contact, free, 1, ends, clearance)
 
     def width_on(
         self, contact: Contact, free: Sequence[Interval], count: int | None, ends: Ends = (), clearance: float = math.inf

@@ -16,7 +16,7 @@ from panelwright.plates.placing.plate import Plate
 
 from .section import FAR, clip
 
-__all__ = ["Bend", "Body", "Hold", "Side"]
+__all__ = ["Bend", "Body", "Hold", "Side", "Slitting"]
 
 
 class Slitting(Protocol):

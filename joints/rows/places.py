@@ -24,12 +24,13 @@ NEAR = 1e-6
 class Row:
     """What is to be placed, and the words that messages use for it.
 
-    At most one of `count`, `pitch` and `at` is given.  `web` is what must stay between two of them, mm; `gap` what should,
-    if there is room for it.
+    At most one of `count`, `pitch` and `at` is given; `usual` is how many there are where none is, if so many fit.  `web` is
+    what must stay between two of them, mm; `gap` what should, if there is room for it.
     """
 
     kind: str
     thing: str
+    usual: int
     count: int | None = None
     pitch: float | None = None
     margin: float | None = None
@@ -182,13 +183,13 @@ def places(
 
 
 def own_count(row: Row, free: Sequence[Interval], width: float) -> int:
-    """How many: as counted, as many as the pitch allows, or two, or one where two don't fit."""
+    """How many: as counted, as many as the pitch allows, or as many as are usual, fewer where they don't fit."""
     if row.count is not None:
         return row.count
     if row.pitch is not None:
         pitch = row.pitch
         return sum(int((high - low - width + 1e-9) // pitch) + 1 for low, high in free if high - low >= width)
-    return max(1, min(2, room_for(free, width, max(width, row.gap))))
+    return max(1, min(row.usual, room_for(free, width, max(width, row.gap))))
 
 
 def _length(stretches: Sequence[Interval]) -> float:

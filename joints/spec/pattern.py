@@ -1,7 +1,8 @@
 """What a joint kind gives back: claims on material, what to measure afterwards, and bought parts.
 
 A joint kind is a frozen spec that satisfies `Joint`.  `meet` finds the contact of two faces or says why there is none;
-`lay_out` turns a contact into a `Layout`.  Both are pure.  Nothing else in the toolkit knows which kinds exist.
+`lay_out` turns a contact into a `Layout`; `ways_in` says how it closes, `words` what people read of it.  All are pure.  Nothing
+else in the toolkit knows which kinds exist: a spec that leaves one of these unsaid is refused, and none stands in for it.
 """
 
 from __future__ import annotations
@@ -11,14 +12,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar, Literal, Protocol, runtime_checkable
 
-from panelwright.joints.meeting.contact import Contact, Hold, Side, joint_error
+from panelwright.joints.meeting.contact import Body, Contact, Hold, Side, joint_error
 from panelwright.joints.meeting.remark import Remark
+from panelwright.joints.meeting.side import Slitting
 from panelwright.plates._validate import shown
 from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.curves import Loop, Point
+from panelwright.plates.geometry.frame import Vector
 from panelwright.plates.geometry.probe import Interval
 
 from .fasteners import Fastener
+from .kind_words import Words
 from .relief import Relief
 
 if TYPE_CHECKING:
@@ -27,6 +31,7 @@ if TYPE_CHECKING:
 __all__ = [
     "LOOK",
     "RUN_OUT",
+    "BendingJoint",
     "Claim",
     "DeepJoint",
     "Ends",
@@ -169,6 +174,8 @@ class Joint(Protocol):
     """Whether the joint may shift along the line to keep clear of what else claims material there."""
     shares_corners: ClassVar[bool]
     """Whether the joint owns its line right to the ends, so that corners of three plates must be settled."""
+    words: ClassVar[Words]
+    """What lists, the report and the booklet say of it."""
 
     @property
     def clearance(self) -> float | None:
@@ -188,6 +195,13 @@ class Joint(Protocol):
         """Who owns what along the line.  Raises `JointError` if it does not fit."""
         ...
 
+    def ways_in(self, contact: Contact, layout: Layout) -> tuple[Vector, ...]:
+        """Unit vectors, in the product's frame, along which the contact's first plate can go into its second one.
+
+        The second goes into the first the other way round.  None where the two are one panel.
+        """
+        ...
+
 
 @runtime_checkable
 class DeepJoint(Joint, Protocol):
@@ -195,6 +209,20 @@ class DeepJoint(Joint, Protocol):
 
     def strips(self, contact: Contact) -> tuple[Interval, Interval]:
         """What it may cut: v in the first plate, w in the second.  Raises `JointError` if this kind cannot be made there."""
+        ...
+
+
+@runtime_checkable
+class BendingJoint(Joint, Protocol):
+    """A joint that can also be laid into a sheet, as each of its bends; its layouts have a `strip`."""
+
+    @property
+    def sizes(self) -> Slitting:
+        """What it asks of the slits that bend the sheet."""
+        ...
+
+    def laid_into(self, body: Body) -> Contact:
+        """The contact that a bent part of a sheet has with itself."""
         ...
 
 
@@ -208,7 +236,7 @@ class SharingJoint(Joint, Protocol):
 
 
 def require_joint(given: Any, what: str) -> Joint:
-    """The joint as given.  Raises `JointError` for what is none.
+    """The joint as given.  Raises `JointError` for what is none, and for a kind that does not say all that a kind must.
 
     >>> require_joint("glue", "joint of two plates")
     Traceback (most recent call last):
@@ -216,8 +244,19 @@ def require_joint(given: Any, what: str) -> Joint:
     panelwright.plates.errors.JointError: joint of two plates: 'glue' is no joint; give one such as tabs(count=2)
     """
     if isinstance(given, type) or not isinstance(given, Joint):
-        raise JointError(f"{what}: {shown(given)} is no joint; give one such as tabs(count=2)", value=given)
+        raise JointError(_refusal(given, what), value=given)
+    if not isinstance(given.words, Words):
+        raise JointError(f"{what}: words of kind {given.kind!r} are {shown(given.words)}; give Words(…)", value=given)
     return given
+
+
+def _refusal(given: Any, what: str) -> str:
+    """Why something is no joint: for a kind of joint in the making, what it does not say yet."""
+    said = {*Joint.__annotations__, *(name for name in vars(Joint) if not name.startswith("_"))}
+    missing = sorted(name for name in said if not hasattr(given, name))
+    if isinstance(given, type) or {"kind", "lay_out"} & set(missing):
+        return f"{what}: {shown(given)} is no joint; give one such as tabs(count=2)"
+    return f"{what}: kind {given.kind!r} does not say its {', '.join(missing)}; a kind of joint says all that `Joint` lists"
 
 
 def require_clearance(contact: Contact, kind: str, clearance: float) -> None:

@@ -95,6 +95,10 @@ class Strip(Protocol):
     """The bent strip between two plates, as the resolver and the proof see it; s counts from the first plate's edge."""
 
     @property
+    def kind(self) -> str:
+        """The kind of joint that it belongs to, for messages."""
+
+    @property
     def bend(self) -> Bend:
         """Where it bends."""
 

@@ -26,6 +26,7 @@ from panelwright.assemblies.output.folder import check_out, write_product
 from panelwright.assemblies.product.json_entries import plain
 from panelwright.assemblies.writing.exchange import exchange
 from panelwright.assemblies.writing.locks import hold
+from panelwright.joints import tabs
 from panelwright.plates.errors import KernelError, OutputError
 from panelwright.plates.geometry.curves import Loop, loop_through
 from panelwright.plates.geometry.frame import Frame
@@ -65,7 +66,11 @@ def glaze_drawer(depth: float = 60.0, *, name: str = "glaze-card drawer", lid: s
             panel("left side", BIRCH, ("left side", "right side"), depth, 30),
             panel(lid, CARD, (lid,), 120, depth),
         ),
-        joints=(JointRecord("tabs", ("left side", "base"), ("<Z", ">Z"), 0.1, {"tab_mm": 10 / 3, "at_mm": (5.0, 25.0)}),),
+        joints=(
+            JointRecord(
+                "tabs", ("left side", "base"), ("<Z", ">Z"), 0.1, {"tab_mm": 10 / 3, "at_mm": (5.0, 25.0)}, words=tabs().words
+            ),
+        ),
         hardware=(Hardware("ISO 4762 M3 × 16", 4), Hardware('@odd, "quoted"', 1)),
         findings=(Finding("warning", "WEB", ("base",), "web is 2 mm", (1.0, 2.0, 1 / 3), {"web_mm": 2.0, "least": math.inf}),),
     )

@@ -6,6 +6,7 @@ import cadquery as cq
 from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.parts import Panel, Part
 from panelwright.assemblies.data.product import Gap, Hardware, JointRecord, Product
+from panelwright.joints import tabs
 from panelwright.plates.geometry.curves import Arc, Line, Loop, loop_through
 from panelwright.plates.geometry.frame import Frame
 from panelwright.plates.materials.stock import Stock
@@ -50,8 +51,8 @@ def jar_shelf() -> Product:
         parts,
         panels,
         (
-            JointRecord("tabs", (WALL, BASE), ("<Z", ">Z"), 0.1, {"tab_mm": 10.0}, down, gaps=gaps),
-            JointRecord("tabs", (WALL, LID), (">Z", "<Z"), 0.1, {}, up),
+            JointRecord("tabs", (WALL, BASE), ("<Z", ">Z"), 0.1, {"tab_mm": 10.0}, down, gaps=gaps, words=tabs().words),
+            JointRecord("tabs", (WALL, LID), (">Z", "<Z"), 0.1, {}, up, words=tabs().words),
         ),
         (Hardware("ISO 4762 M3 × 16 <b>", 4, 0.001, "key & more"),),
         (

@@ -92,7 +92,7 @@
     if (joints.length) {
       const lines = joints.map((joint) => {
         const other = joint.parts.find((k) => k !== i);
-        return make("li", {}, `${joint.kind.replaceAll("_", " ")} with ${other === undefined ? part.name : data.parts[other].name}, ${joint.clearance} mm`);
+        return make("li", {}, `${joint.words} with ${other === undefined ? part.name : data.parts[other].name}, ${joint.clearance} mm`);
       });
       fact(facts, "Joints", make("ul", {}, ...lines));
     }

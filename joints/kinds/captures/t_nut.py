@@ -22,21 +22,29 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from panelwright.joints.kinds.tabs import USUAL as USUAL_TABS
 from panelwright.joints.kinds.tabs import Tabs, tabs_cut_back
 from panelwright.joints.meeting.contact import Contact, Hold
 from panelwright.joints.meeting.edge_contacts import edge_contact
 from panelwright.joints.rows.alternating import Things, share_line
 from panelwright.joints.rows.places import Row, check_pitch, own_count, row_given
 from panelwright.joints.spec.fasteners import hole_for, nut_of, screw_of
+from panelwright.joints.spec.kind_words import Words
 from panelwright.joints.spec.pattern import Layout, Setting, require_clearance
 from panelwright.joints.spec.relief import Relief
+from panelwright.joints.spec.ways_out import way_of_first
 from panelwright.plates._validate import finite, positive, shown
 from panelwright.plates.errors import SizeError
+from panelwright.plates.geometry.frame import Vector
 from panelwright.plates.geometry.probe import Interval, common
 
 from .nut_pocket import Capture, Pocket
 
 __all__ = ["TNut", "t_nut"]
+
+
+USUAL = 2
+"""How many nuts there are where the design says no number, and room for so many: round one alone the plate turns."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +68,11 @@ class TNut:
     kind: ClassVar[str] = "t_nut"
     yields: ClassVar[bool] = True
     shares_corners: ClassVar[bool] = False
+    words: ClassVar[Words] = Words(
+        "t nut",
+        "Push {parts} into {mates}.",
+        finish="Lay the nuts into their pockets, drive every screw until it just holds, then tighten all.",
+    )
 
     @property
     def _capture(self) -> Capture:
@@ -110,6 +123,10 @@ class TNut:
             largest_tool=self._capture.largest_tool,
         )
 
+    def ways_in(self, contact: Contact, layout: Layout) -> tuple[Vector, ...]:
+        """The edge goes straight out of its own plate onto the mate, tabs first if there are any."""
+        return (way_of_first(contact),)
+
     def _places(self, contact: Contact, setting: Setting, pocket: Pocket) -> tuple[list[float], list[float], float]:
         """Middles of the nuts, middles of the tabs, and the width of a tab."""
         web = max(contact.first.body.t, contact.second.body.t)
@@ -117,7 +134,7 @@ class TNut:
         room, broad = pocket.room(), pocket.takes
         free = common(room, setting.deep)
         where = "the part of the contact with a web of material all round it"
-        row = Row(self.kind, "nut pocket", self.count, self.pitch, self.margin, self.at, web, where=where)
+        row = Row(self.kind, "nut pocket", USUAL, self.count, self.pitch, self.margin, self.at, web, where=where)
         check_pitch(row, contact, broad + web, free)
         few = len(self.at) if self.at is not None else own_count(row, free, broad + web)
         nuts = Things(row, few, broad, room, free)
@@ -128,8 +145,8 @@ class TNut:
             count = few + 1
         words = "a nut, another joint or a cut-out"
         margin, gap = self.tabs.margin, contact.second.body.t
-        row = Row(self.kind, "tab", count, self.tabs.pitch, margin, self.tabs.at, gap=gap, obstacles=words)
-        many = len(row.at) if row.at is not None else count or 2
+        row = Row(self.kind, "tab", USUAL_TABS, count, self.tabs.pitch, margin, self.tabs.at, gap=gap, obstacles=words)
+        many = len(row.at) if row.at is not None else count or USUAL_TABS
         width = self.tabs.width_on(contact, setting.free, few + many, setting.ends, setting.clearance)
         tabs = Things(row, many, width, contact.stretches, setting.free, setting.ends)
         return *share_line(contact, nuts, tabs, web), width

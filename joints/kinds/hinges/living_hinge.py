@@ -9,11 +9,13 @@ from typing import Any, ClassVar
 from panelwright.joints.meeting.contact import Body, Contact, Hold, joint_error
 from panelwright.joints.meeting.cylinder_contact import bend_contact, nearness, own_bend, straight_edges
 from panelwright.joints.meeting.side import Bend
+from panelwright.joints.spec.kind_words import Words
 from panelwright.joints.spec.pattern import Layout, Setting
 from panelwright.joints.spec.relief import Relief
 from panelwright.joints.spec.strip import Free, Slit, Stretch
 from panelwright.plates._validate import finite, positive, shown
 from panelwright.plates.errors import JointError, SizeError
+from panelwright.plates.geometry.frame import Vector
 
 from .hinge_advice import advice
 from .hinge_findings import Level, findings, is_sound
@@ -42,6 +44,8 @@ class HingeStrip:
     least_radius: float
     panel: str | None
     free: Free | None = None
+
+    kind: ClassVar[str] = "living_hinge"
 
     @cached_property
     def remarks(self) -> tuple[tuple[Level, str], ...]:
@@ -144,16 +148,14 @@ class LivingHinge:
     bridge: float | None
     panel: str | None
 
-    kind: ClassVar[str] = "living_hinge"
+    kind: ClassVar[str] = HingeStrip.kind
     yields: ClassVar[bool] = False
     shares_corners: ClassVar[bool] = False
     clearance: ClassVar[float | None] = None
     relief: ClassVar[Relief | None] = None
-
-    @classmethod
-    def plain(cls) -> LivingHinge:
-        """The hinge with every size left to be settled."""
-        return cls(None, "staggered", None, None, None, None, None)
+    words: ClassVar[Words] = Words(
+        "living hinge", "Bend {parts} round to {mates}.", prepare="Bend it along its slits first, a little at a time."
+    )
 
     def laid_into(self, body: Body) -> Contact:
         """The contact that a bent part of a sheet has with itself: it begins and ends at its own bend lines."""
@@ -218,6 +220,10 @@ class LivingHinge:
             )
         strip = strip_of(contact, self.sizes, self.panel)
         return Layout((), (), strip.numbers, strip=strip)
+
+    def ways_in(self, contact: Contact, layout: Layout) -> tuple[Vector, ...]:
+        """None: the two plates are one panel."""
+        return ()
 
     @property
     def sizes(self) -> HingeSizes:
