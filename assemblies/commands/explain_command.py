@@ -2,52 +2,46 @@
 
 from __future__ import annotations
 
-import json
 import textwrap
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+import click
+
+from .outcome import Outcome
+from .shared_options import command, help_option, json_option, traceback_option
 
 if TYPE_CHECKING:
-    import argparse
-
     from panelwright.assemblies.data.finding_codes import FindingCode
 
-__all__ = ["add_explain", "explained"]
+__all__ = ["explain"]
 
 _WIDTH = 100
 """Characters to a line."""
 
 
-def add_explain(commands: Any) -> None:
-    """Add the command's parser to a set of subparsers."""
-    explain = commands.add_parser(
-        "explain",
-        usage="panelwright explain [CODE] [--json]",
-        help="tell what the code of a finding means and what mends it; without a code, list all",
-        description="Tell what the code of a finding means and what mends it; without a code, list all of them.",
-        allow_abbrev=False,
-    )
-    explain.add_argument("code", nargs="?", metavar="CODE", help="such as OVERLAP, in capitals or not")
-    explain.add_argument("--json", action="store_true", help="print JSON instead of text")
-    explain.add_argument("--traceback", action="store_true", help="show where a failure came from, in full")
-
-
-def explained(chosen: argparse.Namespace) -> str:
-    """What the command says.  Raises `ArgumentError`, with the nearest code, for one that there is not."""
+@command("Tell what the code of a finding means, or list all codes.")
+@click.argument("code", required=False, metavar="[CODE]")
+@json_option
+@traceback_option
+@help_option
+def explain(code: str | None, json: bool, traceback: bool) -> Outcome:
+    """Tell what the code of a finding, such as OVERLAP, in capitals or not, means and what mends it; without a code, list
+    all of them.
+    """
     from panelwright.assemblies.data.finding_codes import FINDING_CODES
 
-    entries = list(FINDING_CODES.values()) if chosen.code is None else [_entry(chosen.code)]
-    if chosen.json:
-        told = [
-            {"code": entry.code, "levels": list(entry.levels), "meaning": entry.meaning, "mend": entry.mend}
-            for entry in entries
-        ]
-        return json.dumps(told, indent=2, ensure_ascii=False) + "\n"
-    if chosen.code is None:
+    entries = list(FINDING_CODES.values()) if code is None else [_entry(code)]
+    found = [
+        {"code": entry.code, "levels": list(entry.levels), "meaning": entry.meaning, "mend": entry.mend} for entry in entries
+    ]
+    if code is None:
         wide = max(map(len, FINDING_CODES))
-        return "".join(_wrapped(f"{entry.code:<{wide}}  ", entry.meaning) for entry in entries)
-    (entry,) = entries
-    head = f"{entry.code} ({' or '.join(map(_level, entry.levels))})\n"
-    return head + _wrapped("  ", entry.meaning) + _wrapped("  ", entry.mend)
+        told = [_wrapped(f"{entry.code:<{wide}}  ", entry.meaning) for entry in entries]
+    else:
+        (entry,) = entries
+        head = f"{entry.code} ({' or '.join(map(_level, entry.levels))})"
+        told = [head, _wrapped("  ", entry.meaning), _wrapped("  ", entry.mend)]
+    return Outcome.of(found, told, as_json=json)
 
 
 def _entry(given: str) -> FindingCode:
@@ -69,4 +63,4 @@ def _level(level: str) -> str:
 
 
 def _wrapped(lead: str, words: str) -> str:
-    return textwrap.fill(words, _WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead)) + "\n"
+    return textwrap.fill(words, _WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))

@@ -1,30 +1,122 @@
-"""Laying out sheets from the command line: progress on the terminal, the shop file brought up to date afterwards."""
+"""Laying out sheets from the command line: the options for it, progress, the shop file brought up to date afterwards."""
 
 from __future__ import annotations
 
-import argparse
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
-from panelwright.plates.errors import ShopError
+import click
 
-from .sheet_arguments import paper_asked, rules_asked
+from .shared_options import Chosen, Sheet
 from .terminal import tell
 
 if TYPE_CHECKING:
     from panelwright.assemblies.booking.journal import BookedAlong
     from panelwright.assemblies.nest import Pin, Progress
+    from panelwright.assemblies.paper.press import Paper
     from panelwright.assemblies.sheets.laid import LaidSheets
-    from panelwright.assemblies.sheets.request import Batch
+    from panelwright.assemblies.sheets.request import Batch, SheetRules
     from panelwright.assemblies.shop.shop_file import Shop
 
-__all__ = ["BookingAsked", "booking_asked", "check_asked", "laid_for", "settle_asked"]
+__all__ = [
+    "BookingAsked",
+    "booking_asked",
+    "check_asked",
+    "laid_for",
+    "paper_asked",
+    "rules_asked",
+    "settle_asked",
+    "sheet_options",
+]
+
+C = TypeVar("C", bound=Callable[..., Any])
+T = TypeVar("T")
 
 
-def check_asked(chosen: argparse.Namespace, shop: Shop | None) -> None:
+def _sheet(*names: str, **more: Any) -> Callable[[C], C]:
+    return click.option(*names, cls=Sheet, **more)
+
+
+_OPTIONS: tuple[Callable[[Any], Any], ...] = (
+    _sheet("--effort", metavar="N", type=int, help="Attempts at a better layout, 0 or more (default: 400, a few seconds)."),
+    _sheet("--seed", metavar="N", type=int, help="Another whole number, 0 or more, gives another layout (default: 1)."),
+    _sheet(
+        "--time-limit",
+        metavar="S",
+        type=float,
+        help="End the search after S seconds, over 0; not reproducible (default: no limit).",
+    ),
+    _sheet(
+        "--compact",
+        metavar="S",
+        type=int,
+        help="Whole seconds, 1 or more, that spyrrow works on the last sheet, if it is installed (default: none).",
+    ),
+    _sheet("--spacing", metavar="MM", type=float, help="Distance of parts in mm, 0 or more (default: the machine's, or 2)."),
+    _sheet(
+        "--margin",
+        metavar="MM",
+        type=float,
+        help="Distance from the sheet's borders in mm, 0 or more (default: the machine's, or 5).",
+    ),
+    _sheet(
+        "--turn-step",
+        metavar="DEG",
+        type=float,
+        help="Step of turns where there is no grain, in degrees: 0.5 or more, and 360 a multiple of it (default: 90).",
+    ),
+    _sheet(
+        "--least-offcut",
+        metavar="MM MM",
+        type=float,
+        nargs=2,
+        help="Smallest offcut worth keeping, width and height in mm, over 0 (default: 100 100).",
+    ),
+    _sheet(
+        "--face-up",
+        type=click.Choice(["back", "show"]),
+        help="Face that lies up and gets the part marks (default: back).",
+    ),
+    _sheet("--no-marks", is_flag=True, help="Put no part numbers and names on the parts."),
+    _sheet("--ticks", is_flag=True, help="Mark where other plates are glued on."),
+    _sheet("--bridges", metavar="N", type=int, help="Hold every part in its sheet by N bridges, 1 or more (default: none)."),
+    _sheet(
+        "--bridge-width",
+        metavar="MM",
+        type=float,
+        help="Width of a bridge after cutting in mm, over 0; with --bridges (default: 0.8).",
+    ),
+    _sheet(
+        "--bridge-windows",
+        metavar="MM",
+        type=float,
+        help="Hold the waste of windows of that size in mm, 0 or more, as well; with --bridges (default: it falls out).",
+    ),
+    _sheet("--shared-cuts", is_flag=True, help="Lay parts one kerf apart and cut lines between them once."),
+    _sheet(
+        "--paper",
+        metavar="NAME",
+        help="Also write each sheet at 1:1 on pages of A4 or letter (default: no pages).",
+    ),
+    _sheet("--update-shop", is_flag=True, help="Book sheets used and offcuts kept in the shop file."),
+    _sheet("--again", is_flag=True, help="Book the same parts once more that were booked before; with --update-shop."),
+    _sheet("--book-stopped", is_flag=True, help="Book also if Ctrl-C stopped the search; with --update-shop."),
+)
+
+
+def sheet_options(command: C) -> C:
+    """Give a command the options that say how sheets are laid out and cut."""
+    for option in reversed(_OPTIONS):
+        command = option(command)
+    return command
+
+
+def check_asked(chosen: Chosen, shop: Shop | None) -> None:
     """Refuse options that make no sense before the long work begins."""
+    from panelwright.plates.errors import ShopError
+
     rules_asked(chosen)
     paper_asked(chosen)
     if chosen.update_shop and (shop is None or not shop.file):
@@ -34,7 +126,7 @@ def check_asked(chosen: argparse.Namespace, shop: Shop | None) -> None:
             raise ShopError(f"{option} says how to book; give --update-shop too", value=option)
 
 
-def settle_asked(design: Path, chosen: argparse.Namespace) -> None:
+def settle_asked(design: Path, chosen: Chosen) -> None:
     """Settle what a killed run left unfinished in the shop file, before anybody reads it; tells of it."""
     from panelwright.assemblies.booking.journal import settle
     from panelwright.assemblies.shop.in_force import find_shop_file
@@ -47,12 +139,13 @@ def settle_asked(design: Path, chosen: argparse.Namespace) -> None:
 def laid_for(
     batches: Sequence[Batch],
     shop: Shop | None,
-    chosen: argparse.Namespace,
-    show: Callable[[str], None],
+    chosen: Chosen,
+    show: Callable[[str, float], None],
     *,
     pins: Mapping[str, Pin] | None = None,
 ) -> LaidSheets:
-    """Lay out some products as the options ask; `show` is told how far that is, `pins` are places chosen for panels.
+    """Lay out some products as the options ask; `show` is told how far that is, in words and as a
+    share, `pins` are places chosen for panels.
 
     Raises `ShopError` at once if the shop file is to be brought up to date and has the same job already.
     """
@@ -65,7 +158,8 @@ def laid_for(
 
     def report(stock: str, progress: Progress) -> None:
         left = f", {progress.unplaced} parts left over" if progress.unplaced else ""
-        show(f"{stock}: {progress.sheets_taken:.2f} sheets after {progress.iterations} of {progress.effort} attempts{left}")
+        words = f"{stock}: {progress.sheets_taken:.2f} sheets after {progress.iterations} of {progress.effort} attempts{left}"
+        show(words, progress.iterations / progress.effort if progress.effort else 1.0)
 
     if chosen.update_shop and not chosen.again and shop is not None:
         check_new(job_of(batches), shop)
@@ -82,9 +176,7 @@ class BookingAsked:
     words: str = ""
 
 
-def booking_asked(
-    batches: Sequence[Batch], sheets: LaidSheets, shop_file: Path | None, chosen: argparse.Namespace
-) -> BookingAsked:
+def booking_asked(batches: Sequence[Batch], sheets: LaidSheets, shop_file: Path | None, chosen: Chosen) -> BookingAsked:
     """How the shop file is brought up to date with the output, if the options ask for that."""
     from panelwright.assemblies.booking.booking import booking_of
     from panelwright.assemblies.booking.identity import job_of
@@ -99,3 +191,47 @@ def booking_asked(
     booking = booking_of(sheets.plan, job_of(batches))
     # sheets that the file does not list leave nothing to book, and no job to remember
     return BookingAsked(BookedAlong(booking, shop_file, chosen.again) if booking.used else None, f"{shop_file}: {booking}")
+
+
+def rules_asked(chosen: Chosen) -> SheetRules:
+    """The rules that the options come to.  Raises errors of `SheetRules` and `Bridges` for values out of range."""
+    from panelwright.assemblies.sheets.request import Bridges, SheetRules
+    from panelwright.plates.errors import SizeError
+
+    bridges = None
+    if chosen.bridges is not None:
+        plain_bridges = Bridges()
+        width = plain_bridges.width_mm if chosen.bridge_width is None else chosen.bridge_width
+        bridges = Bridges(chosen.bridges, width, chosen.bridge_windows)
+    elif chosen.bridge_width is not None or chosen.bridge_windows is not None:
+        value = chosen.bridge_windows if chosen.bridge_width is None else chosen.bridge_width
+        raise SizeError("a size for bridges is given, but not how many; give --bridges N too", value=value)
+    plain = SheetRules()
+
+    def asked(value: T | None, default: T) -> T:
+        return default if value is None else value
+
+    return SheetRules(
+        spacing=chosen.spacing,
+        margin=chosen.margin,
+        turn_step_deg=asked(chosen.turn_step, plain.turn_step_deg),
+        seed=asked(chosen.seed, plain.seed),
+        effort=asked(chosen.effort, plain.effort),
+        time_limit_s=chosen.time_limit,
+        compact_s=chosen.compact,
+        least_offcut=plain.least_offcut if chosen.least_offcut is None else (chosen.least_offcut[0], chosen.least_offcut[1]),
+        face_up=asked(chosen.face_up, plain.face_up),
+        is_marked=not chosen.no_marks,
+        ticks=chosen.ticks,
+        bridges=bridges,
+        shared_cuts=chosen.shared_cuts,
+    )
+
+
+def paper_asked(chosen: Chosen) -> Paper | None:
+    """The paper that the sheets are to be printed on, None if none is asked for."""
+    if chosen.paper is None:
+        return None
+    from panelwright.assemblies.paper.press import paper_of
+
+    return paper_of(chosen.paper)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
-import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,7 +10,10 @@ from panelwright.assemblies.product.cautions import caution_for
 from panelwright.assemblies.sheets.job_file import JobFile, Wanted, pin_named, read_job, wanted_on_line
 from panelwright.plates.errors import DesignError
 
-from .terminal import Progress, stdout_to_stderr, tell
+from .outcome import FOUND_ERRORS, Outcome
+from .shared_options import Chosen
+from .shown import Progress
+from .terminal import stdout_to_stderr, tell
 
 if TYPE_CHECKING:
     from panelwright.assemblies.data.product import Product
@@ -24,8 +25,8 @@ if TYPE_CHECKING:
 __all__ = ["run_nest"]
 
 
-def run_nest(chosen: argparse.Namespace) -> tuple[bool, str]:
-    """Run it: whether all products are free of errors, and what is to be said."""
+def run_nest(chosen: Chosen) -> Outcome:
+    """Run it; writes nothing if a product has errors."""
     from panelwright.assemblies.output.batch_folder import write_nest
     from panelwright.assemblies.output.folder import check_out
     from panelwright.assemblies.sheets.request import batches_of
@@ -45,7 +46,7 @@ def run_nest(chosen: argparse.Namespace) -> tuple[bool, str]:
         batches = batches_of([(product, wanted.copies) for (product, _), wanted in zip(made, job.wanted, strict=True)])
         failed = [product for product, _ in made if product.errors]
         if failed:
-            return False, _failed(failed, chosen.json)
+            return _failed(failed, chosen.json)
         progress.next()
         sheets = laid_for(batches, shop, chosen, progress.tell, pins=_pins(job, batches, shop))
         progress.next()
@@ -53,14 +54,14 @@ def run_nest(chosen: argparse.Namespace) -> tuple[bool, str]:
         files = [wanted.design.name for wanted in job.wanted]
         booking = booking_asked(batches, sheets, find_shop_file(first, chosen.shop), chosen)
         write_nest(batches, sheets, chosen.out, files=files, parameters=parameters, along=booking.along)
-    return True, _said(batches, sheets, booking.words, chosen)
+    return _said(batches, sheets, booking.words, chosen)
 
 
-def _is_job(chosen: argparse.Namespace) -> bool:
+def _is_job(chosen: Chosen) -> bool:
     return any(Path(name).suffix.lower() == ".toml" for name in chosen.wanted)
 
 
-def _job(chosen: argparse.Namespace) -> JobFile:
+def _job(chosen: Chosen) -> JobFile:
     if not _is_job(chosen):
         return JobFile(wanted_on_line(chosen.wanted, chosen.copies, chosen.settings))
     if len(chosen.wanted) > 1 or chosen.copies or chosen.settings:
@@ -100,26 +101,23 @@ def _pins(job: JobFile, batches: Sequence[Batch], shop: Shop | None) -> dict[str
     return {panel: pin_named(pin, names) for panel, pin in job.pins}
 
 
-def _failed(failed: Sequence[Product], as_json: bool) -> str:
+def _failed(failed: Sequence[Product], as_json: bool) -> Outcome:
     """The findings of products that failed their proof."""
     from panelwright.assemblies.product.json_entries import finding_entry
 
-    if as_json:
-        findings = {product.name: [finding_entry(finding) for finding in product.findings] for product in failed}
-        return json.dumps({"ok": False, "out": None, "findings": findings}, ensure_ascii=False, indent=2) + "\n"
+    findings = {product.name: [finding_entry(finding) for finding in product.findings] for product in failed}
     lines = [f"{product.name}: {finding}" for product in failed for finding in product.errors]
-    return "\n".join([*lines, "nothing written: mend the errors first"]) + "\n"
+    lines.append("nothing written: mend the errors first")
+    return Outcome.of({"ok": False, "out": None, "findings": findings}, lines, as_json=as_json, code=FOUND_ERRORS)
 
 
-def _said(batches: Sequence[Batch], sheets: LaidSheets, booked: str, chosen: argparse.Namespace) -> str:
+def _said(batches: Sequence[Batch], sheets: LaidSheets, booked: str, chosen: Chosen) -> Outcome:
     caution = caution_for(panel.stock for batch in batches for panel in batch.product.panels)
-    if chosen.json:
-        made = {"ok": True, "out": chosen.out, **sheets.entries({}), "booked": booked, "caution": caution}
-        return json.dumps(made, ensure_ascii=False, indent=2) + "\n"
+    found = {"ok": True, "out": chosen.out, **sheets.entries({}), "booked": booked, "caution": caution}
     lines = [
         f"{batch.product.name}{f' × {batch.copies}' if batch.copies > 1 else ''}: "
         f"{sum(panel.quantity for panel in batch.product.panels) * batch.copies} parts"
         for batch in batches
     ]
     lines += ["", *sheets.words(), "", f"written to {chosen.out}", *[booked] * bool(booked), caution]
-    return "\n".join(lines) + "\n"
+    return Outcome.of(found, lines, as_json=chosen.json)

@@ -6,8 +6,6 @@ Only joints that could not be made at all are told.
 
 from __future__ import annotations
 
-import argparse
-import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,7 +16,10 @@ from panelwright.assemblies.writing.single_files import check_file, write_files
 from panelwright.plates._validate import finite, whole
 from panelwright.plates.errors import OutputError, SelectionError, SizeError
 
-from .terminal import Progress, stdout_to_stderr
+from .outcome import FINE, FOUND_ERRORS, Outcome
+from .shared_options import Chosen
+from .shown import Progress
+from .terminal import stdout_to_stderr
 
 if TYPE_CHECKING:
     from panelwright.assemblies.data.parts import Bought, Part
@@ -78,7 +79,7 @@ class Wanted:
                 )
 
 
-def wanted_of(chosen: argparse.Namespace) -> Wanted:
+def wanted_of(chosen: Chosen) -> Wanted:
     """What the command line asks for.
 
     Raises `SelectionError` for an unknown view, `SizeError` for angles, sizes and numbers that no picture has, and
@@ -110,8 +111,8 @@ def wanted_of(chosen: argparse.Namespace) -> Wanted:
     return wanted
 
 
-def draw(chosen: argparse.Namespace) -> tuple[bool, str]:
-    """Load, resolve and draw; whether all joints could be made, and what to say."""
+def draw(chosen: Chosen) -> Outcome:
+    """Load, resolve and draw; exit code 1 if some joint could not be made."""
     wanted = wanted_of(chosen)
     with Progress(("load", "resolve", "draw")) as progress, stdout_to_stderr():
         progress.next()
@@ -133,16 +134,14 @@ def draw(chosen: argparse.Namespace) -> tuple[bool, str]:
         progress.next()
         files = write_files(list(wanted.drawn(taken_apart(parts, links, wanted.apart))))
     failures = [str(error) for error in resolved.failures]
-    if chosen.json:
-        found = {
-            "ok": not failures,
-            "product": assembly.name,
-            "files": [
-                {"path": path, "azimuth_deg": round(view.azimuth_deg % 360, 6), "elevation_deg": view.elevation_deg}
-                for path, view in zip(files, wanted.views, strict=True)
-            ],
-            "failures": failures,
-        }
-        return not failures, json.dumps(found, ensure_ascii=False, indent=2) + "\n"
-    lines = [f"drawn without this joint: {failure}" for failure in failures]
-    return not failures, "\n".join([*lines, *(f"written to {path}" for path in files)]) + "\n"
+    found = {
+        "ok": not failures,
+        "product": assembly.name,
+        "files": [
+            {"path": path, "azimuth_deg": round(view.azimuth_deg % 360, 6), "elevation_deg": view.elevation_deg}
+            for path, view in zip(files, wanted.views, strict=True)
+        ],
+        "failures": failures,
+    }
+    lines = [f"drawn without this joint: {failure}" for failure in failures] + [f"written to {path}" for path in files]
+    return Outcome.of(found, lines, as_json=chosen.json, code=FOUND_ERRORS if failures else FINE)

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-import argparse
 import contextlib
 import os
 import socket
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from panelwright.plates._validate import positive
 from panelwright.plates.errors import DesignError, OutputError
 
+from .shared_options import Chosen
 from .terminal import write
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ __all__ = ["run_preview"]
 DEFAULT_LIMIT_S = 60.0
 
 
-def run_preview(chosen: argparse.Namespace) -> int:
+def run_preview(chosen: Chosen) -> int:
     """Serve the page; returns when it is asked to end."""
     design = Path(chosen.design)
     if not design.is_file():
@@ -44,7 +45,7 @@ def run_preview(chosen: argparse.Namespace) -> int:
     return 0
 
 
-def _settings(texts: list[str]) -> dict[str, str]:
+def _settings(texts: Sequence[str]) -> dict[str, str]:
     found = {}
     for setting in texts:
         name, equals, value = setting.partition("=")

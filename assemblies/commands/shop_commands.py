@@ -5,14 +5,27 @@ Nothing heavy is imported before a command runs: `--help` must answer at once.
 
 from __future__ import annotations
 
-import argparse
-import json
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
+import click
 from panelwright.assemblies.product.cautions import caution_for
+
+from .outcome import Outcome
+from .shared_options import (
+    Chosen,
+    Several,
+    command,
+    help_option,
+    json_option,
+    out_option,
+    shop_option,
+    traceback_option,
+)
+from .shown import Table
+from .terminal import stdout_to_stderr
 
 if TYPE_CHECKING:
     from panelwright.assemblies.measuring.calibrate import Calibration
@@ -20,85 +33,101 @@ if TYPE_CHECKING:
     from panelwright.assemblies.shop.shelf import Shelf
     from panelwright.assemblies.shop.shop_file import Shop
 
-__all__ = ["COMMANDS", "add_commands", "run_command"]
+__all__ = ["calibrate", "coupon", "stocks"]
 
-COMMANDS = ("stocks", "coupon", "calibrate")
+C = TypeVar("C", bound=Callable[..., Any])
+Told = tuple[dict[str, Any], list[str | Table]]
 
-_SHOP_HELP = "shop file (default: shop.toml in this folder)"
+
+def _shop_options(command: C) -> C:
+    """What all commands of the shop take."""
+    for option in (help_option, traceback_option, json_option, shop_option("shop.toml in this folder")):
+        command = option(command)
+    return command
 
 
-def add_commands(commands: Any) -> dict[str, argparse.ArgumentParser]:
-    """Add the parsers of these commands to a set of subparsers; gives them by name."""
-    made: dict[str, argparse.ArgumentParser] = {}
-    stocks = commands.add_parser(
-        "stocks",
-        usage="panelwright stocks [--shop FILE] [--json]",
-        help="list the stocks that designs can name, and what is known of them",
-        description="List the shop's own stocks and the shipped ones: sizes, kerf, fits, and what a sheet's tolerance does.",
-        allow_abbrev=False,
-    )
-    coupon = commands.add_parser(
-        "coupon",
-        usage="panelwright coupon STOCK --out DIR [--thickness T ...] [--mark-speeds V ...] [--shop FILE] [--json]",
-        help="draw a test piece for one stock: slots, tabs, strips for the kerf, marks",
-        description="Draw a test piece for one stock as DXF, SVG and PDF.  Cut it, measure it, then run calibrate.",
-        allow_abbrev=False,
-    )
-    calibrate = commands.add_parser(
-        "calibrate",
-        usage="panelwright calibrate STOCK [--thickness T ...] [--strips W ...] [--press M] [--snug M] [--sliding M] "
-        "[--tab-press M] [--tab-snug M] [--tab-sliding M] [--cut-speed V] [--mark-speed V] [--caliper E] [--shop FILE] "
-        "[--dry-run] [--json]",
-        help="turn what caliper and hand say of a cut test piece into kerf and fits, in the shop file",
-        description="Work out thickness, kerf and fits from a cut test piece and write them to the shop file, which is created "
-        "if it is missing.  Lengths in mm, speeds in mm/s; several readings make the result surer.",
-        allow_abbrev=False,
-    )
-    for command in (coupon, calibrate):
-        command.add_argument("stock", metavar="STOCK", help='name of the stock, such as "birch 4"')
-        command.add_argument(
-            "--thickness",
-            metavar="T",
-            nargs="+",
-            type=float,
-            default=[],
-            help="thickness of the sheet by caliper, in several places",
-        )
-    coupon.add_argument("--out", metavar="DIR", required=True, help="folder to write the files to")
-    coupon.add_argument("--mark-speeds", metavar="V", nargs="+", type=float, help="speeds of the marks to try")
-    calibrate.add_argument(
-        "--strips",
-        metavar="W",
-        nargs="+",
+def _stock_options(command: C) -> C:
+    """What the commands for one stock take: its name, and what a caliper says of the sheet."""
+    readings = click.option(
+        "--thickness",
+        cls=Several,
+        metavar="T ...",
         type=float,
-        default=[],
-        help="width of all strips side by side, once or several times",
+        multiple=True,
+        help="Thickness of the sheet by caliper in mm, over 0, in several places (default: what the shop file says).",
     )
-    for fit, feel in (("press", "goes in with a mallet"), ("snug", "goes in by hand and holds"), ("sliding", "moves freely")):
-        calibrate.add_argument(f"--{fit}", metavar="M", type=float, help=f"mark of the slot in which a strip {feel}")
-        calibrate.add_argument(f"--tab-{fit}", metavar="M", type=float, help=f"mark of the tab that {feel} in the gauge")
-    calibrate.add_argument("--cut-speed", metavar="V", type=float, help="speed at which this stock is cut well")
-    calibrate.add_argument("--mark-speed", metavar="V", type=float, help="speed at which marks look right")
-    calibrate.add_argument("--caliper", metavar="E", type=float, help="limit of error of the caliper (default: 0.02)")
-    calibrate.add_argument("--dry-run", action="store_true", help="work everything out, write nothing")
-    for name, command in (("stocks", stocks), ("coupon", coupon), ("calibrate", calibrate)):
-        command.add_argument("--shop", metavar="FILE", help=_SHOP_HELP)
-        command.add_argument("--json", action="store_true", help="print one JSON object instead of text")
-        command.add_argument("--traceback", action="store_true", help="show where a failure came from, in full")
-        made[name] = command
-    return made
+    return click.argument("stock", metavar="STOCK")(readings(command))
 
 
-def run_command(chosen: argparse.Namespace) -> str:
-    """Run one of `COMMANDS` and return what it says."""
-    run = {"stocks": _stocks, "coupon": _coupon, "calibrate": _calibrate}[chosen.command]
-    found, text = run(chosen)
-    if chosen.json:
-        return json.dumps({"ok": True, **found}, ensure_ascii=False, indent=2) + "\n"
-    return text
+def _outcome(run: Callable[[Chosen], Told], given: dict[str, Any]) -> Outcome:
+    chosen = Chosen(**given)
+    with stdout_to_stderr():
+        found, told = run(chosen)
+    return Outcome.of({"ok": True, **found}, told, as_json=chosen.json)
 
 
-def _shop(chosen: argparse.Namespace, *, may_be_missing: bool = False) -> Shop:
+@command("List the stocks that designs can name.")
+@_shop_options
+def stocks(**given: Any) -> Outcome:
+    """List the shop's own stocks and the shipped ones: sizes, kerf, fits, and what a sheet's tolerance does."""
+    return _outcome(_stocks, given)
+
+
+@command("Draw a test piece for one stock: slots, tabs, strips for the kerf, marks.")
+@_stock_options
+@out_option("Folder", required=True)
+@click.option(
+    "--mark-speeds",
+    cls=Several,
+    metavar="V ...",
+    type=float,
+    multiple=True,
+    help="Up to 8 speeds of the marks to try, in mm/s, over 0 (default: five round the stock's own, or 50 to 300).",
+)
+@_shop_options
+def coupon(**given: Any) -> Outcome:
+    """Draw a test piece for one STOCK, such as "birch 4", as DXF, SVG and PDF.  Cut it, measure it, then run calibrate."""
+    return _outcome(_coupon, given)
+
+
+def _marks(command: C) -> C:
+    """The marks that were found on a cut test piece, for each fit."""
+    feels = {"press": "goes in with a mallet", "snug": "goes in by hand and holds", "sliding": "moves freely"}
+    for fit, feel in reversed(feels.items()):
+        for option, what in (
+            (f"--tab-{fit}", f"Mark in mm of the tab that {feel} in the gauge (default: not tried)."),
+            (f"--{fit}", f"Mark in mm of the slot in which a strip {feel} (default: not tried)."),
+        ):
+            command = click.option(option, metavar="M", type=float, help=what)(command)
+    return command
+
+
+@command("Turn what caliper and hand say of a cut test piece into kerf and fits.")
+@_stock_options
+@click.option(
+    "--strips",
+    cls=Several,
+    metavar="W ...",
+    type=float,
+    multiple=True,
+    help="Width of all strips side by side in mm, over 0, once or several times (default: not measured).",
+)
+@_marks
+@click.option(
+    "--cut-speed", metavar="V", type=float, help="Speed at which this stock is cut well, in mm/s (default: not said)."
+)
+@click.option("--mark-speed", metavar="V", type=float, help="Speed at which marks look right, in mm/s (default: not said).")
+@click.option("--caliper", metavar="E", type=float, help="Limit of error of the caliper in mm, over 0 (default: 0.02).")
+@click.option("--dry-run", is_flag=True, help="Work everything out, write nothing.")
+@_shop_options
+def calibrate(**given: Any) -> Outcome:
+    """Work out thickness, kerf and fits of one STOCK from a cut test piece and write them to the shop file, which is
+    created if it is missing.  Several readings make the result surer.
+    """
+    return _outcome(_calibrate, given)
+
+
+def _shop(chosen: Chosen, *, may_be_missing: bool = False) -> Shop:
     from panelwright.assemblies.shop.shop_file import FILE_NAME, Shop
 
     path = Path(FILE_NAME if chosen.shop is None else chosen.shop)
@@ -107,10 +136,13 @@ def _shop(chosen: argparse.Namespace, *, may_be_missing: bool = False) -> Shop:
     return Shop.read(path)
 
 
-def _stocks(chosen: argparse.Namespace) -> tuple[dict[str, Any], str]:
+def _stocks(chosen: Chosen) -> Told:
     shop = _shop(chosen)
     shelves = {name: shop.shelf(name) for name in shop.names}
-    lines = [f"stocks of {shop.file}, then those shipped" if shop.file else "stocks shipped; no shop.toml here", ""]
+    lines: list[str | Table] = [
+        f"stocks of {shop.file}, then those shipped" if shop.file else "stocks shipped; no shop.toml here",
+        "",
+    ]
     rows: list[tuple[str, ...]] = [("stock", "material", "thickness", "kerf", "press", "snug", "sliding", "")]
     for name, shelf in shelves.items():
         stock = shelf.stock
@@ -125,11 +157,11 @@ def _stocks(chosen: argparse.Namespace) -> tuple[dict[str, Any], str]:
                 ("" if stock.is_calibrated else "uncalibrated") + (", shipped" if shelf.is_shipped else ""),
             )
         )
-    lines += _columns(rows)
+    lines.append(Table(rows, has_head=True))
     ranges = [f"  {name}: {_range_of(shelf)}" for name, shelf in shelves.items() if _range_of(shelf)]
     if ranges:
         lines += ["", "what a sheet's tolerance does to the snug fit of those that are not measured:", *ranges]
-    return {"file": shop.file, "stocks": [_stock_entry(name, shelf) for name, shelf in shelves.items()]}, _text(lines)
+    return {"file": shop.file, "stocks": [_stock_entry(name, shelf) for name, shelf in shelves.items()]}, lines
 
 
 def _range_of(shelf: Shelf) -> str:
@@ -153,7 +185,7 @@ def _stock_entry(name: str, shelf: Shelf) -> dict[str, Any]:
     }
 
 
-def _coupon(chosen: argparse.Namespace) -> tuple[dict[str, Any], str]:
+def _coupon(chosen: Chosen) -> Told:
     from panelwright.assemblies.measuring.coupon import coupon_of
     from panelwright.assemblies.writing.replace_file import write_file
     from panelwright.plates.errors import OutputError
@@ -161,7 +193,7 @@ def _coupon(chosen: argparse.Namespace) -> tuple[dict[str, Any], str]:
     shop = _shop(chosen)
     shelf = shop.shelf(chosen.stock)
     thickness = sum(chosen.thickness) / len(chosen.thickness) if chosen.thickness else None
-    speeds = chosen.mark_speeds
+    speeds = chosen.mark_speeds or None
     if speeds is None and shelf.mark_mm_s is not None:
         speeds = [shelf.mark_mm_s * share for share in (0.5, 0.7, 1.0, 1.4, 2.0)]
     coupon = coupon_of(shelf.stock, thickness=thickness, speeds=speeds, bed=shop.machine.bed_mm)
@@ -184,10 +216,10 @@ def _coupon(chosen: argparse.Namespace) -> tuple[dict[str, Any], str]:
         "speeds_mm_s": coupon.speeds,
         "caution": caution,
     }
-    return found, _text([*_how_to(chosen.stock, coupon), "", *(f"written to {path}" for path in written), caution])
+    return found, [*_how_to(chosen.stock, coupon), "", *(f"written to {path}" for path in written), caution]
 
 
-def _how_to(name: str, coupon: Coupon) -> Iterable[str]:
+def _how_to(name: str, coupon: Coupon) -> Iterable[str | Table]:
     from panelwright.assemblies.measuring.coupon import GAUGE, STRIP_WIDTH, STRIPS
 
     width, height = coupon.size
@@ -204,13 +236,13 @@ def _how_to(name: str, coupon: Coupon) -> Iterable[str]:
         f"test piece for {name}, {coupon.thickness:.2f} mm thick, on {width:.0f} × {height:.0f} mm of sheet",
         "drawn without kerf: cut right on the lines, with no kerf compensation, and do not scale it",
         "",
-        *_columns(rows),
+        Table(rows),
         "",
         f'then: panelwright calibrate "{name}" --thickness T T T --strips W W --snug M …',
     ]
 
 
-def _calibrate(chosen: argparse.Namespace) -> tuple[dict[str, Any], str]:
+def _calibrate(chosen: Chosen) -> Told:
     from panelwright.assemblies.measuring.calibrate import CALIPER, Readings, calibrate, record
     from panelwright.assemblies.shop.shop_file import FILE_NAME
     from panelwright.plates.materials.stock import FITS
@@ -228,7 +260,7 @@ def _calibrate(chosen: argparse.Namespace) -> tuple[dict[str, Any], str]:
         CALIPER if chosen.caliper is None else chosen.caliper,
     )
     calibration = calibrate(shelf, readings)
-    lines = [f"{chosen.stock}:", *_columns(_results(calibration))]
+    lines: list[str | Table] = [f"{chosen.stock}:", Table(_results(calibration))]
     lines += [f"note: {remark}" for remark in calibration.remarks]
     is_calibrated = shelf.stock.is_calibrated
     if chosen.dry_run:
@@ -252,7 +284,7 @@ def _calibrate(chosen: argparse.Namespace) -> tuple[dict[str, Any], str]:
         "is_calibrated": is_calibrated,
         "file": None if chosen.dry_run else str(path),
     }
-    return found, _text(lines)
+    return found, lines
 
 
 def _results(calibration: Calibration) -> list[tuple[str, ...]]:
@@ -267,12 +299,3 @@ def _results(calibration: Calibration) -> list[tuple[str, ...]]:
     }
     rows = [(words[key], str(measured)) for key, measured in calibration.values.items()]
     return [*rows, *((words[key], f"{speed:g} mm/s") for key, speed in calibration.speeds.items())]
-
-
-def _columns(rows: Sequence[Sequence[str]]) -> list[str]:
-    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
-    return ["  " + "  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows]
-
-
-def _text(lines: Iterable[str]) -> str:
-    return "\n".join(lines) + "\n"

@@ -7,10 +7,10 @@ import os
 import signal
 import sys
 import threading
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from typing import Any
 
-__all__ = ["Progress", "drop_stdout", "ending_as_interrupt", "stdout_to_stderr", "tell", "write"]
+__all__ = ["drop_stdout", "ending_as_interrupt", "is_terminal", "stdout_to_stderr", "tell", "write"]
 
 
 def write(stream: Any, text: str) -> None:
@@ -20,6 +20,14 @@ def write(stream: Any, text: str) -> None:
     encoding = getattr(stream, "encoding", None) or "utf-8"
     stream.write(text.encode(encoding, "backslashreplace").decode(encoding))
     stream.flush()
+
+
+def is_terminal(stream: Any) -> bool:
+    """Whether people look at it: no file, no pipe, and not closed."""
+    try:
+        return bool(stream.isatty())
+    except (AttributeError, ValueError):
+        return False
 
 
 def tell(lines: Iterable[str]) -> None:
@@ -76,32 +84,3 @@ def ending_as_interrupt() -> Iterator[None]:
         yield
     finally:
         signal.signal(signal.SIGTERM, signal.SIG_DFL if before is None else before)
-
-
-class Progress:
-    """The stage at work, on one line of a terminal; silent elsewhere."""
-
-    def __init__(self, stages: Sequence[str]) -> None:
-        self.stages = tuple(stages)
-        self.done = 0
-        self.is_shown = bool(getattr(sys.stderr, "isatty", lambda: False)())
-
-    def __enter__(self) -> Progress:
-        return self
-
-    def next(self) -> None:
-        """Show that the next stage begins."""
-        self.done += 1
-        self._show(f"[{self.done}/{len(self.stages)}] {self.stages[self.done - 1]} …")
-
-    def tell(self, what: str) -> None:
-        """Show how far the stage is."""
-        self._show(f"[{self.done}/{len(self.stages)}] {self.stages[self.done - 1]}: {what}")
-
-    def __exit__(self, *_: object) -> None:
-        self._show("")
-
-    def _show(self, text: str) -> None:
-        if self.is_shown:
-            with contextlib.suppress(OSError):
-                write(sys.stderr, f"\r\x1b[K{text}")

@@ -16,8 +16,8 @@ from xml.etree import ElementTree
 import matplotlib.image
 import numpy as np
 import pytest
+from panelwright.assemblies.commands.design_commands import VIEW_NAMES
 from panelwright.assemblies.commands.main import main
-from panelwright.assemblies.commands.paper_arguments import VIEW_NAMES
 from panelwright.assemblies.pictures.apart import taken_apart
 from panelwright.assemblies.pictures.picture import VIEWS, View, line_drawing
 
@@ -168,7 +168,7 @@ def test_a_design_with_a_joint_that_cannot_be_made_is_drawn_and_told(draw: Draw,
         (("--view", "fron"), "view 'fron' is not known; give one of front, right"),
         (("--elevation", "91"), "elevation of a view is 91°; give -90 (from below) to 90"),
         (("--azimuth", "nan"), "azimuth of a view is nan; give a finite number"),
-        (("--azimuth", "left"), "argument --azimuth: invalid float value: 'left'"),
+        (("--azimuth", "left"), "'left' is not a valid float"),
         (("--turntable", "1"), "number of pictures of a turntable is 1; it must be 2 or more"),
         (("--turntable", "361"), "give 360 at most"),
         (("--apart", "-1"), "--apart is -1; give 0 (together) to 20"),

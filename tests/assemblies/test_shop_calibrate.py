@@ -376,7 +376,7 @@ class TestCommand:
         for arguments, words in (
             (["--strips", "70.2"], "are all 10 of them in the row"),
             (["--snug", "3.77"], "no slot of a coupon is marked 3.77"),
-            (["--strips", "78,1"], "invalid float value: '78,1'"),
+            (["--strips", "78,1"], "'78,1' is not a valid float"),
             ([], "there are no readings"),
         ):
             assert main(["calibrate", "birch 4", "--shop", str(path), *arguments]) == 2

@@ -95,7 +95,7 @@ def _help() -> Row:
     def ours() -> None:
         command = [sys.executable, "-m", "panelwright.assemblies.commands.main", "--help"]
         done = subprocess.run(command, capture_output=True, text=True, env=environment, check=True)
-        if "usage:" not in done.stdout:
+        if "Usage:" not in done.stdout:
             raise AssertionError(f"--help said {done.stdout!r}")
 
     def nothing() -> None:

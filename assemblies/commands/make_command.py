@@ -1,0 +1,123 @@
+"""The work of `panelwright build`, `check` and `booklet`: load, resolve, prove, write; words for a design's parameters."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from .outcome import FINE, FOUND_ERRORS, Outcome
+from .shared_options import Chosen
+from .shown import Progress
+from .terminal import stdout_to_stderr, tell
+
+if TYPE_CHECKING:
+    from panelwright.assemblies.data.product import Product
+    from panelwright.assemblies.loading.design_file import Design
+
+__all__ = ["make", "parameter_help"]
+
+
+def parameter_help(path: str, shop: str | None) -> str:
+    """The docstring and the parameters of a design in words; raises what loading it raises."""
+    from panelwright.assemblies.loading.design_file import load_design
+
+    with stdout_to_stderr():
+        design = load_design(path, shop=shop)
+    lines = [textwrap.indent(design.doc, "  ") + "\n"] if design.doc else []
+    for parameter in design.parameters:
+        default = getattr(parameter.default, "name", parameter.default)
+        shown = {True: "true", False: "false"}[default] if isinstance(default, bool) else default
+        shown = "none" if shown is None else f"{shown:.12g}" if isinstance(shown, float) else shown
+        lines.append(f"  {parameter.name}={shown}  ({parameter.reader.kind})")
+        lines += textwrap.wrap(parameter.help, 78, initial_indent=" " * 6, subsequent_indent=" " * 6)
+    if not design.parameters:
+        lines.append("  takes no parameters")
+    return f"design {design.path.name}:\n" + "\n".join(lines) + "\n"
+
+
+def make(chosen: Chosen) -> Outcome:
+    """Load, resolve, prove and write; the outcome of `build`, `check` and `booklet`."""
+    from panelwright.assemblies.loading.design_file import load_design, parse_settings, run
+    from panelwright.assemblies.proof.room_on_sheets import with_room
+    from panelwright.assemblies.sheets.request import Batch
+    from panelwright.assemblies.shop.in_force import find_shop_file
+
+    from .lay_sheets import booking_asked, laid_for, settle_asked
+
+    out = getattr(chosen, "out", None)
+    lays_out = chosen.command == "build" and not chosen.no_sheets
+    stages = ["load", "resolve and prove", *["lay out sheets"] * lays_out, *["write"] * (out is not None)]
+    with Progress(stages) as progress, stdout_to_stderr():
+        progress.next()
+        if lays_out:
+            settle_asked(Path(chosen.design), chosen)
+        design = load_design(chosen.design, shop=chosen.shop)
+        settings = parse_settings(design, chosen.settings)
+        if out is not None:
+            _check_target(chosen, design)
+        assembly = run(design, settings)
+        progress.next()
+        with design.surroundings():
+            product = assembly.product()
+        if not lays_out and chosen.command != "check":
+            product = with_room(product, design.shop, lays_out=False)
+        elif lays_out and chosen.margin is not None:
+            product = with_room(product, design.shop, margin=chosen.margin)
+        code = FOUND_ERRORS if product.errors else FINE
+        if out is None or (product.errors and not chosen.anyway):
+            return Outcome(code, product=product, builds=out is not None)
+        sheets, booked = None, ""
+        if lays_out:
+            progress.next()
+            if not product.errors:
+                sheets = laid_for([Batch(product)], design.shop, chosen, progress.tell)
+        progress.next()
+        if chosen.command == "booklet":
+            _write_booklet(product, chosen, design.values(settings), design.doc)
+        else:
+            from panelwright.assemblies.output.folder import write_product
+
+            if chosen.no_hardware:
+                product = replace(product, show_hardware=False)
+            along = None
+            if sheets is not None:
+                booking = booking_asked([Batch(product)], sheets, find_shop_file(design.path, chosen.shop), chosen)
+                along, booked = booking.along, booking.words
+            write_product(product, out, file=design.path.name, parameters=design.values(settings), sheets=sheets, along=along)
+    return Outcome(code, out=out, product=product, sheets=sheets, booked=booked)
+
+
+def _check_target(chosen: Chosen, design: Design) -> None:
+    """Refuse what cannot be written, and options that make no sense, before the long work begins."""
+    if chosen.command == "booklet":
+        from panelwright.assemblies.paper.press import paper_of
+        from panelwright.assemblies.writing.single_files import check_file
+
+        paper_of(chosen.paper)
+        check_file(chosen.out, (".pdf",))
+    else:
+        from panelwright.assemblies.output.folder import check_out
+
+        from .lay_sheets import check_asked
+
+        tell(check_out(chosen.out))
+        check_asked(chosen, design.shop)
+
+
+def _write_booklet(product: Product, chosen: Chosen, parameters: Mapping[str, Any], summary: str) -> None:
+    """Make the booklet and put it in place, whole or not at all."""
+    from panelwright.assemblies.booklet.booklet import booklet_pdf
+    from panelwright.assemblies.paper.press import paper_of
+    from panelwright.assemblies.writing.single_files import check_file, write_files
+
+    data = booklet_pdf(
+        product,
+        paper_of(chosen.paper),
+        summary=summary,
+        parameters=parameters,
+        templates=not chosen.no_templates,
+    )
+    write_files([(check_file(chosen.out, (".pdf",)), data)])

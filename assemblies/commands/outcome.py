@@ -1,0 +1,182 @@
+"""What a run came to: its exit code, and its result or its failure in words and as JSON."""
+
+from __future__ import annotations
+
+import json
+import re
+import traceback
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+from panelwright.assemblies.product.cautions import caution_for
+
+from .shown import Table
+
+if TYPE_CHECKING:
+    from panelwright.assemblies.data.product import Product
+    from panelwright.assemblies.sheets.laid import LaidSheets
+
+__all__ = ["DEBIAN_PACKAGES", "FAILED", "FINE", "FOUND_ERRORS", "INTERRUPTED", "Outcome", "failure"]
+
+FINE, FOUND_ERRORS, FAILED, INTERRUPTED = 0, 1, 2, 130
+
+DEBIAN_PACKAGES = {
+    "libGL.so": "libgl1",
+    "libGLU.so": "libglu1-mesa",
+    "libEGL.so": "libegl1",
+    "libX11.so": "libx11-6",
+    "libXext.so": "libxext6",
+    "libXrender.so": "libxrender1",
+}
+"""Which package brings which of the shared libraries that the geometry kernel loads."""
+
+MISSING_LIBRARY = re.compile(r"(lib[\w+.-]*?\.so)([.\d]*): cannot open shared object file")
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a run came to, before it is put into words.
+
+    `told` is what a command has to say beside that; None if it is the product that is to be told.  `text` comes out as it is.
+    """
+
+    code: int = FINE
+    out: str | None = None
+    product: Product | None = None
+    builds: bool = False
+    sheets: LaidSheets | None = None
+    booked: str = ""
+    error: BaseException | None = None
+    message: str = ""
+    text: str | None = None
+    told: tuple[str | Table, ...] | None = None
+
+    @classmethod
+    def of(cls, found: dict[str, Any] | list[Any], told: Sequence[str | Table], *, as_json: bool, code: int = FINE) -> Outcome:
+        """An outcome that says `found` if JSON is asked for, else `told`."""
+        if as_json:
+            return cls(code, text=json.dumps(found, ensure_ascii=False, indent=2) + "\n")
+        return cls(code, told=tuple(told))
+
+    @property
+    def is_failure(self) -> bool:
+        """Whether there is only a message to tell."""
+        return self.product is None and self.told is None and self.text is None
+
+    def words(self) -> tuple[str | Table, ...]:
+        """What people are told; in the case of a failure, its message."""
+        if self.told is not None:
+            return self.told
+        if self.product is None:
+            return (f"panelwright: {self.message}",)
+        return tuple(_of_product(self, self.product))
+
+    def json(self) -> dict[str, Any]:
+        """The object that `--json` prints."""
+        product = self.product
+        panels: list[Any] = []
+        findings: list[Any] = []
+        if product is not None:
+            from panelwright.assemblies.product.json_entries import finding_entry, panel_entry
+
+            panels = [panel_entry(panel) for panel in product.panels]
+            findings = [finding_entry(finding) for finding in product.findings]
+        error = None
+        if self.error is not None:
+            plates = list(getattr(self.error, "plates", ()))
+            # wrong use has one name, whatever Click's many are called
+            kind = "UsageError" if isinstance(self.error, click.ClickException) else type(self.error).__name__
+            error = {"type": kind, "message": self.message, "plates": plates}
+        return {
+            "ok": self.code == FINE,
+            "out": self.out,
+            "product": product.name if product is not None else None,
+            "panels": panels,
+            "findings": findings,
+            "error": error,
+            **({} if self.sheets is None else {**self.sheets.entries({}), "booked": self.booked}),
+        }
+
+
+def _of_product(outcome: Outcome, product: Product) -> list[str | Table]:
+    rows = [("panel", "stock", "pieces", "size (mm)")]
+    for panel in product.panels:
+        width, height = panel.bbox_mm
+        size = f"{width:.2f} × {height:.2f} × {panel.stock.t:g}"
+        rows.append((panel.name, panel.stock.material, str(panel.quantity), size))
+    plates, joints = _counted(product.parts, "plate"), _counted(product.joints, "joint")
+    lines: list[str | Table] = [f"{product.name}: {plates}, {joints}", "", Table(rows, right=(2,), has_head=True)]
+    lines.append("")
+    order = ("error", "warning", "info")
+    lines += [str(finding) for finding in sorted(product.findings, key=lambda found: order.index(found.level))]
+    if not product.findings:
+        lines.append("the proof found nothing wrong")
+    if outcome.sheets is not None:
+        lines += ["", *outcome.sheets.words(), ""]
+    if outcome.out is not None:
+        lines.append(f"written to {outcome.out}")
+        lines += [outcome.booked] * bool(outcome.booked)
+        lines.append(caution_for(panel.stock for panel in product.panels))
+    elif outcome.code == FOUND_ERRORS and outcome.builds:
+        lines.append("nothing written: mend the errors first")
+    return lines
+
+
+def _counted(things: Sequence[object], word: str) -> str:
+    return f"{len(things)} {word}{'' if len(things) == 1 else 's'}"
+
+
+def failure(error: BaseException, arguments: Sequence[str]) -> Outcome:
+    """An exception in words: its own if it is ours, the lines of the design if it is not."""
+    library = _missing_library(error)
+    if library:
+        message = library
+    elif isinstance(error, click.ClickException):
+        message = _wrong_use(error)
+    elif _is_ours(error):
+        message = "\n".join([str(error), *getattr(error, "__notes__", ())])
+    else:
+        message = f"{type(error).__name__}: {error}"
+        design = next((argument for argument in arguments if argument.endswith(".py")), None)
+        if design is not None:
+            from panelwright.assemblies.loading.design_file import design_lines
+
+            message += "".join(f"\n  {line}" for line in design_lines(error, Path(design)))
+        message += "\nthis is a fault of the toolkit rather than of the design; --traceback shows all of it"
+    if "--traceback" in arguments:
+        message = "".join(traceback.format_exception(error)) + message
+    return Outcome(FAILED, error=error, message=message)
+
+
+def _wrong_use(error: click.ClickException) -> str:
+    """What Click says of a command line, and how the command is used."""
+    context = getattr(error, "ctx", None)
+    return error.format_message() + ("" if context is None else f"\n{context.get_usage()}")
+
+
+def _is_ours(error: BaseException) -> bool:
+    from panelwright.plates.errors import PanelwrightError
+
+    return isinstance(error, PanelwrightError)
+
+
+def _missing_library(error: BaseException | None) -> str:
+    """What to install if a shared library of the geometry kernel is what is missing; empty if that is not it."""
+    seen: set[int] = set()
+    while error is not None and id(error) not in seen:
+        seen.add(id(error))
+        found = MISSING_LIBRARY.search(str(error)) if isinstance(error, ImportError) else None
+        if found:
+            library = "".join(found.groups())
+            package = DEBIAN_PACKAGES.get(found.group(1))
+            how = (
+                f"on Debian and Ubuntu the package {package} brings it: sudo apt install {package}"
+                if package
+                else f"install the package that brings it (on Debian, `apt-file search {library}` names it)"
+            )
+            return f"the geometry kernel cannot load {library}; {how}"
+        error = error.__cause__ or error.__context__
+    return ""
