@@ -15,6 +15,7 @@ from panelwright.assemblies.product.steps import Step
 from panelwright.joints.spec.fasteners import ScrewBody
 from panelwright.plates.geometry.curves import Point, around, points_along
 from panelwright.plates.geometry.frame import Frame, Vector, dot, minus, plus, scaled
+from panelwright.plates.tolerances import SAME_PLACE
 
 if TYPE_CHECKING:
     from panelwright.plates._kernel.files.step import PlacedSolid
@@ -184,7 +185,7 @@ def _show(press: Press, picture: Painted, box: Box, width: float) -> None:
     pen: Point | None = None
     for segment in picture.lines:
         points = [_on_page(picture, point, box) for point in points_along([segment], 0.02)]
-        if pen is None or math.dist(pen, points[0]) > 1e-6:
+        if pen is None or math.dist(pen, points[0]) > SAME_PLACE:
             path.moveTo(*(value / POINT_MM for value in points[0]))
         for point in points[1:]:
             path.lineTo(*(value / POINT_MM for value in point))

@@ -10,6 +10,7 @@ from typing import Final
 
 from panelwright.plates.errors import SizeError
 from panelwright.plates.geometry.curves import Arc, Line, Point
+from panelwright.plates.tolerances import RELATIVE_ROUNDING
 
 from .chains import Stretch, of_lines_and_arcs, without_stretches
 from .path import CutPath
@@ -108,7 +109,7 @@ class _Ring:
     def _widened(self, middle: float, low: float, high: float, gap: float) -> Stretch | None:
         """The shortest stretch about `middle` whose ends are `gap` apart, not much beyond `low` and `high`."""
         least, most = gap / 2, min(middle - low, high - middle) + gap / 2
-        if math.dist(self._at(middle - least), self._at(middle + least)) >= gap * (1 - 1e-9):
+        if math.dist(self._at(middle - least), self._at(middle + least)) >= gap * (1 - RELATIVE_ROUNDING):
             return middle - least, middle + least
         # ends further apart on the path may come nearer again, so the first step that suffices is looked for
         steps = [least + (most - least) * k / PLACES for k in range(PLACES + 1)]

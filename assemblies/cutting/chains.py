@@ -4,26 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Final
 
 from panelwright.plates.geometry.biarcs import as_arcs
 from panelwright.plates.geometry.curves import Arc, Line, Segment
+from panelwright.plates.tolerances import BROKEN_RING_ARCS, ROUNDING
 
 __all__ = ["Stretch", "of_lines_and_arcs", "without_stretches"]
 
 Stretch = tuple[float, float]
 """From where to where along a path, in mm travelled."""
 
-CURVE_TOLERANCE: Final = 1e-3
-"""Distance in mm between an ellipse or spline and the arcs that take its place in a broken ring."""
-
-TINY: Final = 1e-9
-"""Pieces shorter than this, in mm, are rounding."""
-
 
 def of_lines_and_arcs(segments: Sequence[Segment]) -> list[Line | Arc]:
     """The same path in lines and arcs, which can be measured along and cut anywhere."""
-    return [piece for segment in segments for piece in as_arcs(segment, CURVE_TOLERANCE)]
+    return [piece for segment in segments for piece in as_arcs(segment, BROKEN_RING_ARCS)]
 
 
 def without_stretches(ring: Sequence[Line | Arc], stretches: Sequence[Stretch]) -> list[tuple[Segment, ...]]:
@@ -39,16 +33,16 @@ def without_stretches(ring: Sequence[Line | Arc], stretches: Sequence[Stretch]) 
     """
     merged: list[list[float]] = []
     for low, high in sorted(stretches):
-        if merged and low <= merged[-1][1] + TINY:
+        if merged and low <= merged[-1][1] + ROUNDING:
             merged[-1][1] = max(merged[-1][1], high)
-        elif high - low > TINY:
+        elif high - low > ROUNDING:
             merged.append([low, high])
     if not merged:
         return [tuple(ring)]
     total = math.fsum(segment.length for segment in ring)
     found = []
     for (_, low), (high, _) in zip(merged, [*merged[1:], [merged[0][0] + total, 0.0]], strict=True):
-        if high - low > TINY:
+        if high - low > ROUNDING:
             found.append(_between(ring, low, high))
     return [chain for chain in found if chain]
 
@@ -61,7 +55,7 @@ def _between(ring: Sequence[Line | Arc], low: float, high: float) -> tuple[Segme
         at = turn
         for segment in ring:
             a, b = max(low, at), min(high, at + segment.length)
-            if b - a > TINY:
+            if b - a > ROUNDING:
                 chain.append(_part(segment, (a - at) / segment.length, (b - at) / segment.length))
             at += segment.length
     return tuple(chain)

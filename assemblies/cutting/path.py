@@ -5,18 +5,16 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Final, Literal
+from typing import Literal
 
 from panelwright.plates.geometry.curves import Bounds, Point, Segment, around
 from panelwright.plates.geometry.motion import Motion
+from panelwright.plates.tolerances import WRITTEN
 
-__all__ = ["CLOSED_TOLERANCE", "CutKind", "CutPath"]
+__all__ = ["CutKind", "CutPath"]
 
 CutKind = Literal["mark", "inside", "outside"]
 """What a path does: it only marks, cuts something out of a part, or cuts the part itself free."""
-
-CLOSED_TOLERANCE: Final = 1e-6
-"""Ends of a path nearer than this, in mm, are one point: what coordinates are written to."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +44,7 @@ class CutPath:
     @property
     def is_closed(self) -> bool:
         """Whether it ends where it starts."""
-        return math.dist(self.start, self.end) <= CLOSED_TOLERANCE
+        return math.dist(self.start, self.end) <= WRITTEN
 
     @cached_property
     def length_mm(self) -> float:

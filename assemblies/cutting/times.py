@@ -21,6 +21,7 @@ from typing import Final
 
 from panelwright.plates._validate import positive, whole
 from panelwright.plates.geometry.curves import Arc, Line, Point, Segment
+from panelwright.plates.tolerances import TURN_ROUNDING
 
 from .path import CutPath
 
@@ -165,7 +166,7 @@ def _pieces(segment: Segment) -> Iterator[Piece]:
         first, last = segment.tangent_at(a), segment.tangent_at(b)
         length = math.dist(segment.point_at(a), segment.point_at(b))
         turn = math.radians(_angle_between(first, last))
-        yield length, (length / turn if turn > 1e-9 else None), first, last
+        yield length, (length / turn if turn > TURN_ROUNDING else None), first, last
 
 
 def _angle_between(a: Point, b: Point) -> float:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 from panelwright.plates.geometry.curves import Point
+from panelwright.plates.tolerances import ROUNDING
 
 __all__ = ["improved", "nearest_first"]
 
@@ -18,9 +19,6 @@ LONGEST_RUN: Final = 3
 
 ROUNDS: Final = 30
 """Times that all points are gone through, at most."""
-
-LEAST_GAIN: Final = 1e-9
-"""Gain in mm below which a change is rounding."""
 
 
 def nearest_first(points: Any, after: Sequence[Sequence[int]], start: Point) -> list[int]:
@@ -104,7 +102,7 @@ class _Tour:
                 if q > p + 1:
                     last = order[q + 1] if q + 1 < len(order) else None
                     old, new = here + self._gap_after(q), direct + (0.0 if last is None else gap(order[p + 1], last))
-                    if old - new > LEAST_GAIN and self._reverse(p + 1, q):
+                    if old - new > ROUNDING and self._reverse(p + 1, q):
                         return True
         before = self._gap_before(p)
         for c in self._near[i]:
@@ -114,7 +112,7 @@ class _Tour:
             q = self._place[c]
             if q < p - 1:
                 old, new = before + self._gap_before(q), direct + self._between(q - 1, order[p - 1])
-                if old - new > LEAST_GAIN and self._reverse(q, p - 1):
+                if old - new > ROUNDING and self._reverse(q, p - 1):
                     return True
         return False
 
@@ -129,7 +127,7 @@ class _Tour:
             first, last = order[p], order[q]
             behind = order[q + 1] if q + 1 < len(order) else None
             saved = self._gap_before(p) + self._gap_after(q) - (0.0 if behind is None else self._between(p - 1, behind))
-            if saved <= LEAST_GAIN:
+            if saved <= ROUNDING:
                 continue
             for end, other in ((first, last), (last, first)):
                 for c in self._near[end]:
@@ -143,11 +141,11 @@ class _Tour:
                     if k + 1 != p:
                         after_c = order[k + 1] if k + 1 < len(order) else None
                         added = direct + (0.0 if after_c is None else gap(other, after_c) - gap(c, after_c))
-                        if saved - added > LEAST_GAIN:
+                        if saved - added > ROUNDING:
                             return self._moved(p, q, k + 1, is_turned=end is last and length > 1)
                     if k != q + 1:
                         added = direct + self._between(k - 1, other) - self._gap_before(k)
-                        if saved - added > LEAST_GAIN:
+                        if saved - added > ROUNDING:
                             return self._moved(p, q, k, is_turned=end is first and length > 1)
         return False
 

@@ -20,17 +20,9 @@ from panelwright.plates.geometry.curves import Line, Loop, Segment, loop_through
 from panelwright.plates.geometry.frame import Frame
 from panelwright.plates.outlines.outline import Outline
 from panelwright.plates.outlines.planar_cuts import combine
+from panelwright.plates.tolerances import FLAT_TOUCH, ON_BEND_LINE, SAME_PLACE
 
-__all__ = ["LEAST", "Bend", "SheetPart", "bend", "parts_of"]
-
-LEAST = 1e-6
-"""Shortest part that counts, mm."""
-
-TOUCH = 1e-3
-"""Distance up to which a cut-out counts as touching a bend line, mm."""
-
-BORDER = 1e-6
-"""How far a border may lean over a bend, mm."""
+__all__ = ["Bend", "SheetPart", "bend", "parts_of"]
 
 
 @dataclass(frozen=True)
@@ -81,7 +73,7 @@ def parts_of(name: str, outline: Outline, rolls: Sequence[Roll], frame: Frame, t
     x0, _, x1, _ = outline.bounds
     ordered = sorted(rolls, key=lambda roll: roll.start)
     for before, after in pairwise(ordered):
-        if after.start < before.start + before.length - LEAST:
+        if after.start < before.start + before.length - SAME_PLACE:
             raise SizeError(
                 f"sheet {name!r}: the bend at {before.start:g} mm is {before.length:.3f} mm long and reaches into the next one "
                 f"at {after.start:g} mm; move that to at least {before.start + before.length:.3f} mm",
@@ -89,7 +81,7 @@ def parts_of(name: str, outline: Outline, rolls: Sequence[Roll], frame: Frame, t
                 limit=before.start + before.length,
             )
     for roll in ordered:
-        if roll.start < x0 + LEAST or roll.start + roll.length > x1 - LEAST:
+        if roll.start < x0 + SAME_PLACE or roll.start + roll.length > x1 - SAME_PLACE:
             raise SizeError(
                 f"sheet {name!r}: the bend at {roll.start:g} mm is {roll.length:.3f} mm long, but the sheet spans {x0:.3f} to "
                 f"{x1:.3f} mm and must go on flat on both sides of it; make the sheet longer or move the bend",
@@ -98,13 +90,13 @@ def parts_of(name: str, outline: Outline, rolls: Sequence[Roll], frame: Frame, t
             )
     for roll in ordered:
         for hole in outline.holes:
-            if hole.bounds[0] < roll.start + roll.length + TOUCH and hole.bounds[2] > roll.start - TOUCH:
+            if hole.bounds[0] < roll.start + roll.length + FLAT_TOUCH and hole.bounds[2] > roll.start - FLAT_TOUCH:
                 raise _in_bend(name, hole, roll)
     found: list[SheetPart] = []
     ends: list[float] = []
     here, place = x0, frame
     for roll in ordered:
-        if roll.start - here > LEAST:
+        if roll.start - here > SAME_PLACE:
             found.append(SheetPart(_between(name, outline, here, roll.start), place, None))
             ends.append(roll.start)
         part = _between(name, outline, roll.start, roll.start + roll.length)
@@ -137,7 +129,7 @@ def _between(name: str, outline: Outline, low: float, high: float) -> Outline:
     cuts = [
         loop_through([(a, y0 - 1), (b, y0 - 1), (b, y1 + 1), (a, y1 + 1)])
         for a, b in ((x0 - 1, low), (high, x1 + 1))
-        if b - a > 1 + LEAST
+        if b - a > 1 + SAME_PLACE
     ]
     loops = combine(outline.loops, cuts=cuts).loops if cuts else outline.loops
     if sum(loop.area > 0 for loop in loops) != 1:
@@ -149,8 +141,8 @@ def _between(name: str, outline: Outline, low: float, high: float) -> Outline:
 
 def _check_plain(name: str, part: Outline, roll: Roll) -> None:
     _, y0, _, y1 = part.bounds
-    level = [s for s in part.outer if not isinstance(s, Line) or min(_lean(s, y0), _lean(s, y1)) > BORDER]
-    if any(not isinstance(s, Line) or abs(s.start[0] - s.end[0]) > BORDER for s in level):
+    level = [s for s in part.outer if not isinstance(s, Line) or min(_lean(s, y0), _lean(s, y1)) > ON_BEND_LINE]
+    if any(not isinstance(s, Line) or abs(s.start[0] - s.end[0]) > ON_BEND_LINE for s in level):
         raise OutlineError(
             f"sheet {name!r}: its borders don't run straight across the bend from {roll.start:.3f} to "
             f"{roll.start + roll.length:.3f} mm; make them straight there",
@@ -160,7 +152,7 @@ def _check_plain(name: str, part: Outline, roll: Roll) -> None:
 
 def _in_bend(name: str, hole: Loop, roll: Roll) -> OutlineError:
     x0, y0, x1, y1 = hole.bounds
-    how = "lies in" if x0 < roll.start + roll.length - TOUCH and x1 > roll.start + TOUCH else "touches"
+    how = "lies in" if x0 < roll.start + roll.length - FLAT_TOUCH and x1 > roll.start + FLAT_TOUCH else "touches"
     return OutlineError(
         f"sheet {name!r}: the cut-out of {x1 - x0:.2f} × {y1 - y0:.2f} mm around ({(x0 + x1) / 2:.2f}, "
         f"{(y0 + y1) / 2:.2f}) {how} the bend from {roll.start:.3f} to "

@@ -9,6 +9,7 @@ from panelwright.joints.spec.pattern import BendingJoint
 from panelwright.plates.errors import SelectionError
 from panelwright.plates.geometry.curves import Line
 from panelwright.plates.placing.plate import Face, PlacedPlate
+from panelwright.plates.tolerances import SAME_PLACE
 
 __all__ = ["Chain", "PlacedSheet"]
 
@@ -98,7 +99,8 @@ def _end(name: str, part: PlacedPlate, x: float) -> Face:
     found = [
         face
         for face in part.border
-        if isinstance(face.segment, Line) and all(abs(spot[0] - x) < 1e-6 for spot in (face.segment.start, face.segment.end))
+        if isinstance(face.segment, Line)
+        and all(abs(spot[0] - x) < SAME_PLACE for spot in (face.segment.start, face.segment.end))
     ]
     if len(found) != 1:
         raise SelectionError(

@@ -13,8 +13,9 @@ from panelwright.plates.geometry.curves import Arc, Line, Loop, Point
 from panelwright.plates.geometry.frame import Frame
 from panelwright.plates.outlines.outline import Outline
 from panelwright.plates.outlines.shapes import rectangle
+from panelwright.plates.tolerances import SAME_PLACE
 
-from .bent_sheet import LEAST, SheetPart, parts_of
+from .bent_sheet import SheetPart, parts_of
 
 __all__ = ["WallPath", "nearest", "wall_path", "wrapped_parts"]
 
@@ -102,7 +103,7 @@ def wall_path(loop: Loop, thickness: float, *, outside: bool, seam: Point | None
             continue
         grows = 1.0 if segment.sweep > 0 else -1.0
         radius = segment.radius + side * grows * thickness / 2
-        if radius - thickness / 2 <= LEAST:
+        if radius - thickness / 2 <= SAME_PLACE:
             x, y = segment.center
             raise SizeError(
                 f"the arc of {segment.radius:g} mm about ({x:.2f}, {y:.2f}) leaves the wall an inner radius of "
@@ -121,13 +122,13 @@ def wall_path(loop: Loop, thickness: float, *, outside: bool, seam: Point | None
             start = (at[0] - land * tangent[0], at[1] - land * tangent[1])
         if number == len(segments) - 1 and ends_round:
             sweep -= lean
-        if sweep <= LEAST:
+        if sweep <= SAME_PLACE:
             raise SizeError("the arc at the seam is too short for its flat ends; put the seam elsewhere", value=segment.length)
         roll = Roll(here, radius, -grows * sweep)
         here += roll.length
         before = rolls[-1] if rolls else None
-        is_same = before is not None and before.angle * roll.angle > 0 and abs(before.radius - radius) < LEAST
-        if before is not None and is_same and abs(before.start + before.length - began) < LEAST:
+        is_same = before is not None and before.angle * roll.angle > 0 and abs(before.radius - radius) < SAME_PLACE
+        if before is not None and is_same and abs(before.start + before.length - began) < SAME_PLACE:
             # tangent arcs of one radius are one arc: one bend, whose slits go on across
             rolls[-1] = Roll(before.start, radius, before.angle + roll.angle)
         else:
@@ -154,9 +155,9 @@ def _begun(segments: list[Line | Arc], corners: Sequence[int], seam: Point | Non
     else:
         number, share = nearest(segments, seam)
     segment = segments[number]
-    if share * segment.length < LEAST:
+    if share * segment.length < SAME_PLACE:
         return segments[number:] + segments[:number]
-    if (1 - share) * segment.length < LEAST:
+    if (1 - share) * segment.length < SAME_PLACE:
         return segments[number + 1 :] + segments[: number + 1]
     first, second = _halves(segment, share)
     return [second, *segments[number + 1 :], *segments[:number], first]

@@ -19,6 +19,7 @@ from typing import Any
 
 from panelwright.assemblies.data.parts import Panel
 from panelwright.plates.geometry.curves import Arc, Bounds, EllipseArc, Line, Loop, Point, Segment, Spline
+from panelwright.plates.tolerances import POINT_TOLERANCE, TURN_ROUNDING, WRITTEN
 
 __all__ = ["CUT_INSIDE", "CUT_OUTSIDE", "LAYERS", "MARK", "SHEET", "circle_of", "flat_dxf", "layered_dxf", "panel_dxf"]
 
@@ -188,12 +189,12 @@ def circle_of(segments: Sequence[Segment]) -> Arc | None:
         return None
     total = 0.0
     for arc in segments:
-        if not isinstance(arc, Arc) or math.dist(arc.center, first.center) > 1e-7:
+        if not isinstance(arc, Arc) or math.dist(arc.center, first.center) > POINT_TOLERANCE:
             return None
-        if abs(arc.radius - first.radius) > 1e-7:
+        if abs(arc.radius - first.radius) > POINT_TOLERANCE:
             return None
         total += arc.sweep
-    if abs(abs(total) - math.tau) > 1e-9:
+    if abs(abs(total) - math.tau) > TURN_ROUNDING:
         return None
     return Arc(first.start, first.start, first.center, math.copysign(math.tau, total))
 
@@ -221,7 +222,7 @@ def _add_polyline(space: Any, segments: tuple[Segment, ...], style: dict[str, st
         for index in range(pieces):
             bulge = _round(math.tan(sweep / 4), 12)
             corners.append((*_at(segment.point_at(index / pieces)), bulge))
-    closed = math.dist(segments[0].start, segments[-1].end) <= 1e-6
+    closed = math.dist(segments[0].start, segments[-1].end) <= WRITTEN
     if not closed:
         corners.append((*_at(segments[-1].end), 0.0))
     space.add_lwpolyline(corners, format="xyb", close=closed, dxfattribs=style)
@@ -267,4 +268,4 @@ def _add_spline(space: Any, spline: Spline, style: dict[str, str]) -> None:
         entity.weights = [_round(weight, 12) for weight in spline.weights]
         entity.dxf.flags |= 4
     entity.dxf.flags |= 8  # planar
-    entity.closed = math.dist(spline.start, spline.end) <= 1e-6
+    entity.closed = math.dist(spline.start, spline.end) <= WRITTEN

@@ -16,7 +16,7 @@ from typing import Any
 
 from panelwright.plates.geometry.biarcs import as_arcs
 from panelwright.plates.geometry.curves import Arc, Bounds, Line, Loop, Point, Segment, around
-from panelwright.plates.geometry.parallel import FOLLOW_TOLERANCE
+from panelwright.plates.tolerances import CURVE_FOLLOW, WRITTEN
 
 from .dxf import CUT_INSIDE, CUT_OUTSIDE, MARK
 from .svg import MARGIN, pens_of
@@ -93,13 +93,13 @@ def path_of(canvas: Any, chain: Sequence[Segment], corner: Point, *, more: Seque
     for one in (chain, *more):
         path.moveTo(*at(one[0].start))
         for segment in one:
-            for piece in as_arcs(segment, FOLLOW_TOLERANCE):
+            for piece in as_arcs(segment, CURVE_FOLLOW):
                 if isinstance(piece, Line):
                     path.lineTo(*at(piece.end))
                 else:
                     for first, second, end in _cubics(piece):
                         path.curveTo(*at(first), *at(second), *at(end))
-        if math.dist(one[0].start, one[-1].end) <= 1e-6:
+        if math.dist(one[0].start, one[-1].end) <= WRITTEN:
             path.close()
     return path
 

@@ -18,13 +18,13 @@ from panelwright.plates.geometry.curves import around
 from panelwright.plates.geometry.frame import Vector
 from panelwright.plates.geometry.motion import Motion
 from panelwright.plates.geometry.polygons import region_of
+from panelwright.plates.tolerances import COVER_SINE
 
 if TYPE_CHECKING:
     import shapely
 
 __all__ = [
     "FACES",
-    "PARALLEL",
     "TOUCH",
     "Covered",
     "FaceName",
@@ -41,12 +41,6 @@ TOUCH: Final = 0.15
 
 CHORD: Final = 0.02
 """How far polygons may be from curved borders, in mm."""
-
-SQUARE: Final = 1e-6
-"""Cosine below which plates stand square on each other: over a thickness of 12 mm that is 12 nm."""
-
-PARALLEL: Final = 1e-6
-"""Sine below which plates lie on each other."""
 
 FAR: Final = 1e5
 """Beyond every plate, in mm."""
@@ -136,7 +130,7 @@ def footprint(part: Part, face: FaceName, other: Part, material: Any) -> Any:
     def seen(px: float, py: float, pz: float) -> tuple[float, float]:
         return part.frame.local(other.frame.point((px, py, pz)))[:2]
 
-    if slant < PARALLEL:
+    if slant < COVER_SINE:
         return _mapped(material, seen, (0.0, 0.0, 0.0)) if 0.0 <= d / c <= t else shapely.Polygon()
     # along the section's lines, and from a point of the one at height z to that at height 0
     along = (-b / slant, a / slant)
@@ -145,7 +139,7 @@ def footprint(part: Part, face: FaceName, other: Part, material: Any) -> Any:
         s = (d - c * level) / slant
         return (a / slant * s + along[0] * u, b / slant * s + along[1] * u)
 
-    if abs(c) < SQUARE:
+    if abs(c) < COVER_SINE:
         line = shapely.LineString([at(t / 2, -FAR), at(t / 2, FAR)]).intersection(material)
         pieces = [piece for piece in getattr(line, "geoms", [line]) if piece.geom_type == "LineString" and piece.length > 0]
         return shapely.union_all(

@@ -16,8 +16,9 @@ from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.data.product import Product
 from panelwright.plates.geometry.curves import Line
 from panelwright.plates.geometry.frame import Vector, cross, dot, minus, plus, scaled
+from panelwright.plates.tolerances import COVER_SINE
 
-from .covered import FACES, PARALLEL, TOUCH, FaceName, material_of, may_touch
+from .covered import FACES, TOUCH, FaceName, material_of, may_touch
 
 __all__ = ["TICK", "Ticks", "alignment_ticks"]
 
@@ -78,7 +79,7 @@ def _borders(part: Part, height: float, outwards: float, other: Part, material: 
     normal, other_normal = part.frame.direction((0, 0, 1)), other.frame.direction((0, 0, 1))
     along = cross(normal, other_normal)
     sine = math.sqrt(dot(along, along))
-    if sine < PARALLEL:
+    if sine < COVER_SINE:
         yield from _sides(part, height + outwards * TOUCH, other)
     if sine < SLANT:
         return

@@ -23,6 +23,7 @@ from panelwright.plates._validate import positive
 from panelwright.plates.errors import ShopError, SizeError
 from panelwright.plates.materials.believed_thickness import require_believed
 from panelwright.plates.materials.stock import FITS, FitName, Stock
+from panelwright.plates.tolerances import ROUNDING
 
 from .coupon import GAUGE, STEP, STRIP_WIDTH, STRIPS
 
@@ -193,7 +194,7 @@ def _thickness_remarks(stock: Stock, readings: Sequence[float]) -> list[str]:
         remarks.append("one reading of the thickness says nothing of how it varies over the sheet; take five, spread out")
     if stock.tolerance is not None:
         low, high = (stock.thickness + value for value in stock.tolerance)
-        off = [reading for reading in readings if not low - 1e-9 <= reading <= high + 1e-9]
+        off = [reading for reading in readings if not low - ROUNDING <= reading <= high + ROUNDING]
         if off:
             remarks.append(
                 f"{off[0]:g} mm lies outside the {low:g} to {high:g} mm that {_called(stock)} may be by its standard: is it "

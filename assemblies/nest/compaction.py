@@ -19,6 +19,7 @@ from typing import Any, Final
 from panelwright.plates._validate import whole
 from panelwright.plates.errors import NestError
 from panelwright.plates.geometry.curves import Line
+from panelwright.plates.tolerances import SAME_PLACE
 
 from .engine import Engine, Layout, Report
 from .job import NestJob, Piece, Sheet
@@ -73,7 +74,7 @@ class LastSheetCompaction:
             return replace(layout, interrupted=True)
         if isinstance(after, str):
             return _left_as_is(layout, after)
-        if _extent(job, sheet, after) >= _extent(job, sheet, before) - 1e-6:
+        if _extent(job, sheet, after) >= _extent(job, sheet, before) - SAME_PLACE:
             return _left_as_is(layout, f"nothing shorter was found in {self.seconds} s")
         rest = [placement for placement in layout.placements if placement not in before]
         return replace(layout, placements=[*rest, *after], is_reproducible=False)

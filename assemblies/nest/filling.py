@@ -10,6 +10,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple
 
+from panelwright.plates.tolerances import SAME_AREA
+
 from .fitting_places import SLACK, Fits, InnerFit, NoFit
 from .shapes.paths import Box, Path, Spot, shifted, without
 from .variants import Room, Variant
@@ -19,9 +21,6 @@ __all__ = ["RULES", "Item", "Laid", "Rule", "SheetCopy", "Table", "fill"]
 Rule = Literal["long", "mixed", "short"]
 RULES: Final[tuple[Rule, ...]] = ("long", "mixed", "short")
 """Towards which side pieces are pushed: along the sheet's longer side first, both, or along the shorter first."""
-
-AREA_ROUNDING: Final = 1e-3
-"""By how many mm² sums of areas may be off."""
 
 STEPS: Final = (
     *sorted(
@@ -210,7 +209,7 @@ def fill(
     refused: set[tuple[SheetCopy, int]] = set()
     for item in order:
         for sheet in sheets:
-            if (sheet, item.piece) in refused or item.area > rooms[sheet] + AREA_ROUNDING:
+            if (sheet, item.piece) in refused or item.area > rooms[sheet] + SAME_AREA:
                 continue
             laid = table.best(sheet, filled[sheet], item, rule, ways[item.piece])
             if laid is not None:

@@ -17,6 +17,7 @@ from panelwright.plates._validate import finite, positive, whole
 from panelwright.plates.errors import NestError, OutlineError, SizeError
 from panelwright.plates.geometry.curves import Line, Loop, Motion, Point, loop_through
 from panelwright.plates.outlines.outline import checked
+from panelwright.plates.tolerances import AREA_SHARE, RELATIVE_ROUNDING, SQUARE_TOLERANCE_DEG
 
 __all__ = ["ALONG_GRAIN", "AS_DRAWN", "QUARTER_TURNS", "NestJob", "Piece", "Pin", "Sheet", "motion_of"]
 
@@ -92,7 +93,7 @@ class Piece:
         what = f"piece {self.id!r}"
         whole(self.quantity, f"quantity of {what}")
         step = positive(self.turn_step_deg, f"turn step of {what}", unit="°")
-        if step < LEAST_TURN_STEP or abs(360.0 / step - round(360.0 / step)) > 1e-9:
+        if step < LEAST_TURN_STEP or abs(360.0 / step - round(360.0 / step)) > RELATIVE_ROUNDING:
             raise SizeError(
                 f"turn step of {what} is {step:g}°; give one of {LEAST_TURN_STEP:g}° or more that divides 360°, "
                 "such as 180 along the grain, 90 or 15",
@@ -148,7 +149,7 @@ class Piece:
     def allows(self, turn_deg: float, flipped: bool) -> bool:
         """Whether the piece may lie turned so, on its face or turned over."""
         steps = turn_deg / self.turn_step_deg
-        return abs(steps - round(steps)) * self.turn_step_deg < 1e-6 and (self.may_flip or not flipped)
+        return abs(steps - round(steps)) * self.turn_step_deg < SQUARE_TOLERANCE_DEG and (self.may_flip or not flipped)
 
 
 @dataclass(frozen=True)
@@ -203,7 +204,7 @@ class Sheet:
         width, height = self.size
         loop = self.loops[0]
         straight = len(self.loops) == 1 and all(isinstance(segment, Line) for segment in loop)
-        return self.offcut or not straight or abs(loop.area - width * height) > 1e-6 * width * height
+        return self.offcut or not straight or abs(loop.area - width * height) > AREA_SHARE * width * height
 
 
 @dataclass(frozen=True)

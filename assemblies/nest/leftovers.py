@@ -10,6 +10,8 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
+from panelwright.plates.tolerances import ROUNDING
+
 from .result import Leftover
 
 if TYPE_CHECKING:
@@ -90,7 +92,7 @@ def _largest(taken: shapely.Geometry, bounds: tuple[float, float, float, float],
 
 def _is_enough(width: float, height: float, least: tuple[float, float]) -> bool:
     low, high = sorted((width, height))
-    return low >= min(least) - 1e-9 and high >= max(least) - 1e-9
+    return low >= min(least) - ROUNDING and high >= max(least) - ROUNDING
 
 
 def _rectangles(is_free: Sequence[Sequence[bool]]) -> list[tuple[int, int, int, int]]:

@@ -10,9 +10,10 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING, Final, Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from panelwright.plates.geometry.curves import Line, Loop
+from panelwright.plates.tolerances import PIN_TOLERANCE, SHEET_SLACK
 
 from .job import NestJob, Piece, Sheet
 from .result import Placement, Unplaced
@@ -22,12 +23,6 @@ if TYPE_CHECKING:
     import shapely
 
 __all__ = ["Laying", "Problem", "SheetChecker", "verify"]
-
-STRAIGHT_TOLERANCE: Final = 1e-6
-"""By how many mm a distance between straight outlines may fall short: rounding of coordinates, far below any machine."""
-
-PIN_TOLERANCE: Final = 1e-9
-"""How far in mm or degrees a pinned piece may be from its pin: only what arithmetic loses."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +119,7 @@ class SheetChecker:
 
         sheet = self._sheets[laid[0].sheet]
         polygon = following_polygon(sheet.loops)
-        wider = polygon.buffer(self._sheet_slack[sheet.id] + STRAIGHT_TOLERANCE, join_style="mitre")
+        wider = polygon.buffer(self._sheet_slack[sheet.id] + SHEET_SLACK, join_style="mitre")
         shapely.prepare(wider)
         for placement, shape in zip(laid, shapes, strict=True):
             slack = self._slack[placement.piece] + self._sheet_slack[sheet.id]
@@ -161,7 +156,7 @@ def _overlap(a: shapely.Polygon, b: shapely.Polygon, slack: float) -> bool:
 def _slack(loops: Iterable[Loop]) -> float:
     """How far the polygon that is measured may be off."""
     is_straight = all(isinstance(segment, Line) for loop in loops for segment in loop)
-    return STRAIGHT_TOLERANCE if is_straight else FOLLOW_TOLERANCE
+    return SHEET_SLACK if is_straight else FOLLOW_TOLERANCE
 
 
 def _name(placement: Placement) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.resolve.resolve import Made
+from panelwright.plates.tolerances import ROUNDING
 
 __all__ = ["MOST", "MOST_SHARE", "odd_clearances"]
 
@@ -22,7 +23,7 @@ def odd_clearances(made: Sequence[Made]) -> list[Finding]:
     for item in made:
         thinner = min(item.contact.first.body.t, item.contact.second.body.t)
         limit = min(MOST, MOST_SHARE * thinner)
-        if abs(item.clearance) > limit + 1e-9:
+        if abs(item.clearance) > limit + ROUNDING:
             groups.setdefault((item.joint.kind, item.clearance, limit), []).append(item)
     findings = []
     for (kind, clearance, limit), items in groups.items():

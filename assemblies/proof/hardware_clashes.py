@@ -12,7 +12,7 @@ from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.parts import Bought
 from panelwright.joints.spec.fasteners import NutBody, ScrewBody
 from panelwright.plates.geometry.frame import Frame, Vector, cross, dot, minus
-from panelwright.plates.tolerances import CONTACT_TOLERANCE, OVERLAP_VOLUME
+from panelwright.plates.tolerances import CONTACT_TOLERANCE, COSINE_ROUNDING, OVERLAP_VOLUME
 
 from .interference import Slab
 
@@ -122,7 +122,7 @@ def _on_one_thread(a: Bought, b: Bought) -> bool:
     if a.fastener.kind == b.fastener.kind:
         return False
     off = cross(minus(a.frame.origin, b.frame.origin), a.frame.z)
-    return dot(a.frame.z, b.frame.z) > 1 - 1e-9 and dot(off, off) < CONTACT_TOLERANCE**2
+    return dot(a.frame.z, b.frame.z) > 1 - COSINE_ROUNDING and dot(off, off) < CONTACT_TOLERANCE**2
 
 
 def _overlap(plates: tuple[str, ...], text: str, volume: float, place: Vector) -> Finding:

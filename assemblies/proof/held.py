@@ -19,7 +19,7 @@ from panelwright.joints.meeting.side import Bend, Body
 from panelwright.joints.spec.strip import Strip
 from panelwright.plates.geometry.congruence import centroid
 from panelwright.plates.geometry.frame import Frame, Vector, cross, dot, minus, plus, scaled
-from panelwright.plates.tolerances import CONTACT_TOLERANCE
+from panelwright.plates.tolerances import CONTACT_TOLERANCE, COSINE_ROUNDING
 
 from .bent_proof import strip_touches
 from .interference import Slab, all_pairs, common_volume
@@ -115,7 +115,7 @@ def _is_pair(a: str, b: str, touches: Sequence[tuple[str, str]]) -> bool:
 def _gap(a: Slab, b: Slab) -> tuple[float, float, Vector | None] | None:
     """How far apart in mm two plates that nearly touch are, over what area in mm², and where; None if they don't."""
     # of two that lie flat on each other both grow towards the other, of others only the one whose broad face looks at it
-    ways = 2 if abs(dot(a.frame.z, b.frame.z)) > 1 - 1e-9 else 1
+    ways = 2 if abs(dot(a.frame.z, b.frame.z)) > 1 - COSINE_ROUNDING else 1
     volume, place = common_volume(a, b, grow=NEAR / ways)
     if volume <= 0:
         return None

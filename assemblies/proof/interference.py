@@ -19,13 +19,11 @@ from panelwright.plates.geometry.curves import Line, Motion
 from panelwright.plates.geometry.frame import Frame, Vector, cross, dot, minus, plus, scaled, unit
 from panelwright.plates.geometry.polygons import region_of
 from panelwright.plates.geometry.probe import Probe
-from panelwright.plates.tolerances import MEASURED_CHORD, OVERLAP_VOLUME
+from panelwright.plates.tolerances import ANGLE_TOLERANCE, MEASURED_CHORD, OVERLAP_VOLUME
 
 __all__ = ["Slab", "all_pairs", "common_volume"]
 
 Floats = NDArray[np.float64]
-SQUARE = 1e-9
-"""Cosine below which two normals count as square: over a metre the error is a nanometre."""
 
 
 class Slab:
@@ -80,9 +78,9 @@ def common_volume(a: Slab, b: Slab, *, grow: float = 0.0) -> tuple[float, Vector
     if (a.low > b.high + 2 * grow).any() or (b.low > a.high + 2 * grow).any():
         return 0.0, None
     lean = abs(dot(a.frame.z, b.frame.z))
-    if SQUARE <= lean <= 1 - 1e-12:
+    if ANGLE_TOLERANCE <= lean <= 1 - 1e-12:
         return _oblique(a, b, grow)
-    volume, place = _square(a, b, grow) if lean < SQUARE else _parallel(a, b, grow)
+    volume, place = _square(a, b, grow) if lean < ANGLE_TOLERANCE else _parallel(a, b, grow)
     if volume > OVERLAP_VOLUME and not grow and not (a.is_of_lines and b.is_of_lines):
         # chords of a hole and of what fills it overlap by their rise; the kernel keeps arcs as arcs
         return _oblique(a, b, grow)

@@ -8,6 +8,7 @@ from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.resolve.resolve import Made, Resolved
 from panelwright.assemblies.shop.sheet_tolerance import COMMON_FITS
 from panelwright.joints.meeting.contact import Body
+from panelwright.plates.tolerances import ROUNDING
 
 from .clearances import MOST, MOST_SHARE
 
@@ -29,10 +30,10 @@ def press_findings(made: Sequence[Made]) -> list[Finding]:
     groups: dict[tuple[str, float, str, float | None], list[Made]] = {}
     for item in made:
         thinner = min(item.contact.first.body.t, item.contact.second.body.t)
-        is_odd = -item.clearance > min(MOST, MOST_SHARE * thinner) + 1e-9  # CLEARANCE tells that already
+        is_odd = -item.clearance > min(MOST, MOST_SHARE * thinner) + ROUNDING  # CLEARANCE tells that already
         for stock in dict.fromkeys(side.body.plate.stock for side in (item.contact.first, item.contact.second)):
             least = COMMON_FITS["press"] if stock.press is None else stock.press
-            if item.clearance < min(least, 0.0) - 1e-9 and not (is_odd and stock.press is None):
+            if item.clearance < min(least, 0.0) - ROUNDING and not (is_odd and stock.press is None):
                 key = (item.joint.kind, item.clearance, stock.name or stock.material, stock.press)
                 groups.setdefault(key, []).append(item)
     findings = []

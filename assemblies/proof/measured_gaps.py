@@ -11,7 +11,7 @@ from panelwright.joints.meeting.contact import Side
 from panelwright.joints.spec.pattern import Fit, Lap
 from panelwright.joints.spec.relief import Relief
 from panelwright.plates.geometry.probe import Probe
-from panelwright.plates.tolerances import FIT_TOLERANCE
+from panelwright.plates.tolerances import FIT_TOLERANCE, SAME_PLACE
 
 __all__ = ["at_place", "measured"]
 
@@ -34,7 +34,7 @@ def measured(made: Made, probes: dict[str, Probe]) -> tuple[list[Gap], list[Find
         flat = side.flat(u, v)
         place = side.body.point((*flat, side.body.t / 2))
         a, b = made.contact.names
-        if made.relief is not None and insert is not None and insert + item.clearance < made.relief.tool - 1e-6:
+        if made.relief is not None and insert is not None and insert + item.clearance < made.relief.tool - SAME_PLACE:
             narrow.setdefault((side.body.name, round(insert + item.clearance, 6)), []).append(place)
             continue
         if value is None:

@@ -16,7 +16,7 @@ from panelwright.assemblies.shop.in_force import shop_in_force
 from panelwright.joints.meeting.contact import Body
 from panelwright.plates.geometry.curves import Loop
 from panelwright.plates.geometry.probe import Probe
-from panelwright.plates.tolerances import OVERLAP_VOLUME
+from panelwright.plates.tolerances import CONTACT_TOLERANCE, OVERLAP_VOLUME, SAME_AREA
 
 from .bent_proof import hinge_findings, strip_overlaps
 from .clearances import odd_clearances
@@ -260,7 +260,9 @@ def _meets(a: Loop, b: Loop) -> bool:
 
 
 def _near(a: Loop, b: Loop) -> bool:
-    return abs(a.area - b.area) < 1e-3 and all(abs(p - q) < 1e-4 for p, q in zip(a.bounds, b.bounds, strict=True))
+    return abs(a.area - b.area) < SAME_AREA and all(
+        abs(p - q) < CONTACT_TOLERANCE for p, q in zip(a.bounds, b.bounds, strict=True)
+    )
 
 
 def _names(parts: Sequence[Part]) -> list[Finding]:

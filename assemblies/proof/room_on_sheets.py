@@ -13,15 +13,13 @@ from panelwright.assemblies.shop.shop_file import Shop
 from panelwright.assemblies.shop.supply import Supply, supply_of
 from panelwright.plates.errors import NestError
 from panelwright.plates.materials.stock import Stock
+from panelwright.plates.tolerances import SHEET_SLACK
 
 from .stock_findings import bed_findings
 
 __all__ = ["left_findings", "room_findings", "with_room"]
 
 CODES = frozenset({"BED", "SHEET", "SUPPLY"})
-
-ROUNDING = 1e-6
-"""By how many mm a panel may exceed its sheet: rounding."""
 
 
 def room_findings(
@@ -126,7 +124,7 @@ def _supply(panels: Sequence[Panel], text: str, numbers: dict[str, float] | None
 
 
 def _goes(panel: Panel, size: tuple[float, float], margin: float) -> bool:
-    (w, h), (sw, sh) = panel.bbox_mm, (size[0] - 2 * margin + ROUNDING, size[1] - 2 * margin + ROUNDING)
+    (w, h), (sw, sh) = panel.bbox_mm, (size[0] - 2 * margin + SHEET_SLACK, size[1] - 2 * margin + SHEET_SLACK)
     return (w <= sw and h <= sh) or (panel.stock.grain is None and h <= sw and w <= sh)
 
 

@@ -18,7 +18,7 @@ from panelwright.assemblies.resolve.resolve import Made, Resolved
 from panelwright.joints.meeting.contact import Body
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point
 from panelwright.plates.geometry.polygons import region_of
-from panelwright.plates.tolerances import CHORD_TOLERANCE
+from panelwright.plates.tolerances import CHORD_TOLERANCE, COVER_SINE, KERNEL_CORNER
 
 from .measured_gaps import at_place
 
@@ -30,9 +30,6 @@ __all__ = ["CRUSH", "tool_findings"]
 CRUSH: Final = 0.1
 """By how many mm a corner may stand in material and still be pushed home (common practice, no source): no laser's kerf reaches
 that, a cutter of half a millimetre does."""
-
-SAME: Final = 1e-5
-"""Points nearer than this are one, mm: rounding in the kernel, far below any cut."""
 
 LEAST_WIDTH: Final = 2 * CRUSH / (math.sqrt(2) - 1)
 """Width of cut in mm below which no square corner is left round enough to matter."""
@@ -50,7 +47,7 @@ def tool_findings(resolved: Resolved) -> list[Finding]:
         if part.stock.kerf > LEAST_WIDTH:
             for found in _rounded(body, part, resolved.made, notes):
                 made, kerf = found.made, part.stock.kerf
-                spoiled.setdefault((made.joint.kind, kerf, kerf > made.layout.largest_tool + SAME), []).append(found)
+                spoiled.setdefault((made.joint.kind, kerf, kerf > made.layout.largest_tool + KERNEL_CORNER), []).append(found)
     return [*_small_reliefs(resolved.made), *(_no_entry(kerf, found) for (_, kerf, _), found in spoiled.items()), *notes]
 
 
@@ -71,7 +68,7 @@ def _small_reliefs(made: Sequence[Made]) -> list[Finding]:
         if item.relief is None:
             continue
         for stock in dict.fromkeys(claim.side.body.plate.stock for claim in item.layout.claims):
-            if item.relief.tool < stock.kerf - SAME:
+            if item.relief.tool < stock.kerf - KERNEL_CORNER:
                 groups.setdefault((item.relief.tool, stock.kerf, stock.name or stock.material), []).append(item)
     findings = []
     for (tool, kerf, called), items in groups.items():
@@ -80,7 +77,7 @@ def _small_reliefs(made: Sequence[Made]) -> list[Finding]:
         style = "dog_bone" if items[0].relief is not None and items[0].relief.style == "dog-bone" else "t_bone"
         most = min(item.layout.largest_tool for item in items)
         mend = f"ask for relief={style}({kerf:g}), or give the width of the cut as kerf={tool:g}"
-        if kerf > most + SAME:
+        if kerf > most + KERNEL_CORNER:
             mend = f"cut with a tool of at most {most:g} mm, the most that these joints bear, and give it as kerf and relief"
         findings.append(
             Finding(
@@ -98,7 +95,7 @@ def _small_reliefs(made: Sequence[Made]) -> list[Finding]:
 def _rounded(body: Body, part: Part, made: Sequence[Made], notes: list[Finding]) -> Iterator[_Spoiled]:
     """What the cutter leaves round where a joint puts something in; what is round as designed goes to the notes."""
     corners = list(_inner_corners(part.loops))
-    tight = [at for at, radius in _inner_arcs(part.loops) if radius < part.stock.kerf / 2 - SAME]
+    tight = [at for at, radius in _inner_arcs(part.loops) if radius < part.stock.kerf / 2 - KERNEL_CORNER]
     if not corners and not tight:
         return
     drawn = [at for at, _ in _inner_corners(body.plate.outline.loops)]
@@ -132,7 +129,7 @@ def _no_entry(kerf: float, spoiled: Sequence[_Spoiled]) -> Finding:
     depth = max(found.depth for found in spoiled)
     most = min(item.layout.largest_tool for item in joints)
     mend = f"ask for relief=dog_bone({kerf:g}) or t_bone({kerf:g}), in the joint or for the whole assembly"
-    if kerf > most + SAME:
+    if kerf > most + KERNEL_CORNER:
         mend = (
             f"relief for that would leave too little there, so use a cutter of at most {most:g} mm and ask for "
             f"relief=dog_bone or t_bone of its diameter"
@@ -175,7 +172,7 @@ def _inner_corners(loops: Sequence[Loop]) -> Iterator[tuple[Point, Point]]:
                 continue
             (ax, ay), (bx, by) = before.tangent_at(1.0), after.tangent_at(0.0)
             sine = ax * by - ay * bx  # material lies on the left, so inner corners turn right
-            if sine < -1e-6:
+            if sine < -COVER_SINE:
                 yield after.start, ((bx - ax) / -sine, (by - ay) / -sine)
 
 
@@ -188,12 +185,12 @@ def _inner_arcs(loops: Sequence[Loop]) -> Iterator[tuple[Point, float]]:
 
 
 def _near(at: Point, points: Sequence[Point]) -> bool:
-    return any(math.dist(at, point) < SAME for point in points)
+    return any(math.dist(at, point) < KERNEL_CORNER for point in points)
 
 
 def _has_corner(made: Made, body: Body, at: Point) -> bool:
     claims = [claim for claim in made.layout.claims if claim.side.body is body]
-    return any(math.dist(segment.start, at) < SAME for claim in claims for segment in claim.loop)
+    return any(math.dist(segment.start, at) < KERNEL_CORNER for claim in claims for segment in claim.loop)
 
 
 def _reach(part: Part) -> shapely.Geometry:

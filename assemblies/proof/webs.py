@@ -9,6 +9,7 @@ from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.resolve.resolve import Made, Resolved
 from panelwright.plates.geometry.curves import Point
 from panelwright.plates.geometry.thin import SLACK, thin_places
+from panelwright.plates.tolerances import SAME_PLACE
 
 __all__ = ["thin_findings"]
 
@@ -99,7 +100,7 @@ def _nearest(joints: Sequence[tuple[Made, tuple[float, float, float, float]]], s
     best: tuple[float, Made | None] = (reach, None)
     for made, (x0, y0, x1, y1) in joints:
         far = math.hypot(max(x0 - spot[0], 0.0, spot[0] - x1), max(y0 - spot[1], 0.0, spot[1] - y1))
-        if far < best[0] - 1e-6:
+        if far < best[0] - SAME_PLACE:
             best = (far, made)
     return best[1]
 

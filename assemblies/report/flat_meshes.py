@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point, Segment
+from panelwright.plates.tolerances import AREA_SHARE
 
 if TYPE_CHECKING:
     from panelwright.plates._kernel.drawing.facets import Facets
@@ -21,9 +22,6 @@ MICROMETRES: Final = 1000.0
 
 SMOOTH_DEG: Final = 1.0
 """Jump of direction in degrees up to which one segment runs into the next without a crease."""
-
-AREA_TOLERANCE: Final = 1e-6
-"""Share by which the triangles' area may differ from that of the polygon."""
 
 
 def flat_facets(loops: Sequence[Loop], thickness: float, *, deflection: float, turn_deg: float) -> Facets | None:
@@ -104,4 +102,4 @@ def _triangles(rings: Sequence[Sequence[Point]], loops: Sequence[Loop]) -> list[
         twice = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
         area += abs(twice) / 2
         found.append((a, b, c) if twice > 0 else (a, c, b))
-    return found if abs(area - polygon.area) <= AREA_TOLERANCE * polygon.area else None
+    return found if abs(area - polygon.area) <= AREA_SHARE * polygon.area else None

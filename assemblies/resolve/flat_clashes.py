@@ -8,16 +8,11 @@ from panelwright.joints.meeting.side import Bend
 from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.curves import Loop, Point
 from panelwright.plates.geometry.polygons import region_of
+from panelwright.plates.tolerances import FLAT_TOUCH, SAME_AREA
 
 __all__ = ["check_spread", "strip_corners"]
 
-SPREAD = 1e-3
-"""Area in mm² by which the panel may be smaller than its parts before they count as lying on each other when laid flat."""
-
-TOUCH = 1e-3
-"""Distance up to which two parts count as touching, mm."""
-
-INSET = 2 * TOUCH
+INSET = 2 * FLAT_TOUCH
 """How far from its bend lines a strip is looked at: on them it is joined to its plates."""
 
 ADVICE = "join one of them by fingers or tabs instead, or make it smaller"
@@ -44,25 +39,25 @@ def check_spread(
     bend lines, all with words for messages.
     """
     missing = sum(loop.area for loop in loops) - sum(loop.area for loop in unslit)
-    if abs(missing) > SPREAD:
+    if abs(missing) > SAME_AREA:
         listed = ", ".join(repr(name) for name in names)
         raise JointError(
             f"{kinds}: laid flat, plates {listed} and the strips between them lie on each other by {missing:.2f} mm²; {ADVICE}",
             plates=tuple(names),
             value=missing,
-            limit=SPREAD,
+            limit=SAME_AREA,
         )
     import shapely
 
     shapes = [(words, region_of(own, 0.01)) for words, own in plates]
     shapes += [(words, shapely.Polygon(corners)) for words, corners in strips]
     regions = [shape for _, shape in shapes]
-    first, second = shapely.STRtree(regions).query(regions, predicate="dwithin", distance=TOUCH)
+    first, second = shapely.STRtree(regions).query(regions, predicate="dwithin", distance=FLAT_TOUCH)
     for i, j in sorted(zip(first.tolist(), second.tolist(), strict=True)):
         if i < j:
             raise JointError(
                 f"{kinds}: laid flat, {shapes[i][0]} and {shapes[j][0]} touch, so that they would be cut as one; leave a "
                 f"gap between them, {ADVICE}",
                 plates=tuple(names),
-                limit=TOUCH,
+                limit=FLAT_TOUCH,
             )

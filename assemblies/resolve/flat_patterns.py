@@ -22,6 +22,7 @@ from panelwright.plates.geometry.frame import Frame
 from panelwright.plates.geometry.polygons import region_of
 from panelwright.plates.geometry.region import pieces
 from panelwright.plates.outlines.planar_cuts import combine
+from panelwright.plates.tolerances import ROUNDING
 
 from .flat_clashes import check_spread, strip_corners
 
@@ -246,7 +247,7 @@ def bent_part(
     planned = [(strip, slit) for strip in strips for slit in strip.strip.slits(_free_of(strip, unslit))]
     t, kerf = root.stock.t, root.stock.kerf
     cuts = [slit.loop(strip.place) for strip, slit in planned]
-    in_one_pass = [kerf > 0 and abs(slit.width - kerf) < 1e-9 for _, slit in planned]
+    in_one_pass = [kerf > 0 and abs(slit.width - kerf) < ROUNDING for _, slit in planned]
     wide = [loop for loop, is_stroke in zip(cuts, in_one_pass, strict=True) if not is_stroke]
     narrow = [loop for loop, is_stroke in zip(cuts, in_one_pass, strict=True) if is_stroke]
     whole = combine(unslit, cuts=wide).loops

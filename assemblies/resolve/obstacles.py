@@ -12,10 +12,11 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from panelwright.joints.meeting.contact import Contact, Side
-from panelwright.joints.spec.pattern import LOOK, Claim, DeepJoint, Layout, SharingJoint, Wish, require_clearance
+from panelwright.joints.spec.pattern import Claim, DeepJoint, Layout, SharingJoint, Wish, require_clearance
 from panelwright.plates.geometry.curves import Loop
 from panelwright.plates.geometry.frame import dot
 from panelwright.plates.geometry.probe import Interval
+from panelwright.plates.tolerances import FILM, MEETING_COSINE, SAME_PLACE
 
 __all__ = [
     "Loops",
@@ -40,9 +41,6 @@ Strips = tuple[Interval, Interval]
 """What a joint may claim beside its line: v in the first plate, w in the second."""
 
 Rank = Literal["owns", "placed", "pitched", "counted"]
-
-SAME = 1e-6
-"""Corners nearer than this are one, mm."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,7 +115,7 @@ def blocked(contact: Contact, strips: Strips, loops: Loops, *, and_holes: bool =
     found: list[Interval] = []
     for side, (low, high) in zip((contact.first, contact.second), strips, strict=True):
         web = side.body.t if webs else 0.0
-        strip = (low - web + SAME, high + web - SAME)
+        strip = (low - web + SAME_PLACE, high + web - SAME_PLACE)
         for loop in (*loops.get(side.body.number, ()), *(_near_holes(side, strip) if and_holes else ())):
             found += [(start - web, stop + web) for start, stop in side.taken(loop, strip)]
     return found
@@ -143,7 +141,7 @@ def mate_ends(item: Pending) -> list[tuple[float, float]]:
     side = item.contact.second
     middle = sum(item.contact.footprint) / 2
     ends = [(end, sign) for stretch in item.contact.stretches for end, sign in zip(stretch, (-1.0, 1.0), strict=True)]
-    goes_on = side.covers([(end + sign * LOOK, middle) for end, sign in ends])
+    goes_on = side.covers([(end + sign * FILM, middle) for end, sign in ends])
     return [end for end, is_covered in zip(ends, goes_on, strict=True) if not is_covered]
 
 
@@ -152,7 +150,7 @@ def runs_beside(a: Pending, b: Pending) -> bool:
     if any(side.body.roll for item in (a, b) for side in (item.contact.first, item.contact.second)):
         return False
     bodies = {a.contact.first.body, a.contact.second.body} & {b.contact.first.body, b.contact.second.body}
-    is_parallel = abs(dot(a.contact.direction, b.contact.direction)) > 1 - 1e-7
+    is_parallel = abs(dot(a.contact.direction, b.contact.direction)) > 1 - MEETING_COSINE
     return a.wish is not None and b.wish is not None and bool(bodies) and is_parallel
 
 
@@ -161,7 +159,7 @@ def may_oppose(a: Pending, b: Pending) -> bool:
     mate = a.contact.second.body
     if a.wish is None or b.wish is None or b.contact.second.body is not mate:
         return False
-    return a.wish.depth + b.wish.depth <= mate.t + SAME
+    return a.wish.depth + b.wish.depth <= mate.t + SAME_PLACE
 
 
 def colliding_claims(a: Pending, own: Layout, b: Pending, other: Layout) -> dict[int, list[Loop]]:
@@ -183,4 +181,6 @@ def colliding_claims(a: Pending, own: Layout, b: Pending, other: Layout) -> dict
 
 def has_same_corners(a: Loop, b: Loop) -> bool:
     """Whether two loops have the same corners, in whatever order."""
-    return len(a) == len(b) and all(any(math.dist(one.start, other.start) < SAME for other in b.segments) for one in a.segments)
+    return len(a) == len(b) and all(
+        any(math.dist(one.start, other.start) < SAME_PLACE for other in b.segments) for one in a.segments
+    )

@@ -19,11 +19,9 @@ from panelwright.joints.meeting.contact import Body, Contact, Side
 from panelwright.joints.spec.pattern import Claim, Layout
 from panelwright.plates.geometry.frame import Vector, dot, minus, plus, scaled
 from panelwright.plates.geometry.probe import Interval
+from panelwright.plates.tolerances import CONTACT_TOLERANCE, MEETING_COSINE
 
 __all__ = ["Corner", "corner_claims", "find_corners", "trimmed"]
-
-TOUCH = 1e-4
-"""How near a plate's slab must come to the end of a line to make a corner there, mm."""
 
 Position = Literal["start", "end", "inside"]
 
@@ -77,16 +75,16 @@ def _meets(contact: Contact, third: Body) -> tuple[Position, Interval] | None:
     """Where a third plate's slab crosses a joint line."""
     z = third.frame.z
     lean = dot(z, contact.direction)
-    if abs(lean) < 1 - 1e-7:
+    if abs(lean) < 1 - MEETING_COSINE:
         return None
     first = contact.first
     start = first.body.frame.point((*first.origin, 0.0))
     base = dot(minus(third.frame.origin, start), contact.direction)
     low, high = sorted((base, base + third.t * lean))
     s0, s1 = contact.stretches[0][0], contact.stretches[-1][1]
-    if low <= s0 + TOUCH and high >= s0 - TOUCH:
+    if low <= s0 + CONTACT_TOLERANCE and high >= s0 - CONTACT_TOLERANCE:
         return "start", (low, high)
-    if low <= s1 + TOUCH and high >= s1 - TOUCH:
+    if low <= s1 + CONTACT_TOLERANCE and high >= s1 - CONTACT_TOLERANCE:
         return "end", (low, high)
     if s0 < low and high < s1:
         return "inside", (low, high)

@@ -9,11 +9,9 @@ from fractions import Fraction
 
 from panelwright.joints.spec.pattern import Wish
 from panelwright.plates.geometry.probe import Interval, joined
+from panelwright.plates.tolerances import SAME_PLACE
 
 __all__ = ["by_turns"]
-
-SAME = 1e-6
-"""Places along a line nearer than this are one, mm."""
 
 
 def by_turns(wishes: Sequence[Wish], clashes: Mapping[tuple[int, int], Sequence[Interval]], web: float) -> list[list[Interval]]:
@@ -40,8 +38,8 @@ def by_turns(wishes: Sequence[Wish], clashes: Mapping[tuple[int, int], Sequence[
             continue
         # half a web on either side belongs to each cell, but not at an end where nobody goes on
         goes_on = (
-            any(abs(end - low) < SAME for _, _, end in stretches),
-            any(abs(start - high) < SAME for _, start, _ in stretches),
+            any(abs(end - low) < SAME_PLACE for _, _, end in stretches),
+            any(abs(start - high) < SAME_PLACE for _, start, _ in stretches),
         )
         padded = (low if goes_on[0] else low - web / 2, high if goes_on[1] else high + web / 2)
         pitches = {wishes[i].pitch for i in group}
@@ -61,8 +59,8 @@ def by_turns(wishes: Sequence[Wish], clashes: Mapping[tuple[int, int], Sequence[
 
 def _kept_apart(cell: Interval, others: Sequence[Interval], web: float) -> Interval:
     """A cell less its half of whatever is missing to a web from those before and behind."""
-    low = max([cell[0], *((high + cell[0] + web) / 2 for _, high in others if high < cell[0] + SAME)])
-    high = min([cell[1], *((low + cell[1] - web) / 2 for low, _ in others if low > cell[1] - SAME)])
+    low = max([cell[0], *((high + cell[0] + web) / 2 for _, high in others if high < cell[0] + SAME_PLACE)])
+    high = min([cell[1], *((low + cell[1] - web) / 2 for low, _ in others if low > cell[1] - SAME_PLACE)])
     return (low, high)
 
 
@@ -75,14 +73,14 @@ def _stretches(
     whole: list[tuple[tuple[int, ...], float, float]] = []
     for low, high in itertools.pairwise(stops):
         middle = (low + high) / 2
-        if high - low < SAME:
+        if high - low < SAME_PLACE:
             continue
         active = [i for i, wish in enumerate(wishes) if _covers(wish.free, middle)]
         clashing = [pair for pair, found in clashes.items() if _covers(found, middle)]
         whole.extend((group, low, high) for group in _groups(active, clashing))
     merged: list[tuple[tuple[int, ...], float, float]] = []
     for group, low, high in sorted(whole):
-        if merged and merged[-1][0] == group and low - merged[-1][2] < SAME:
+        if merged and merged[-1][0] == group and low - merged[-1][2] < SAME_PLACE:
             merged[-1] = (group, merged[-1][1], high)
         else:
             merged.append((group, low, high))
@@ -111,13 +109,13 @@ def _those_that_fit(
     """The joints of a group that find room beside each other: those first that have the least of what they want."""
 
     def has(i: int) -> Fraction:
-        things = sum(max(0, math.floor((high - low + web + SAME) / (wishes[i].width + web))) for low, high in cells[i])
+        things = sum(max(0, math.floor((high - low + web + SAME_PLACE) / (wishes[i].width + web))) for low, high in cells[i])
         return Fraction(things, wishes[i].count)
 
     chosen: list[int] = []
     for i in sorted(group, key=lambda i: (has(i), i)):
         need = wishes[i].width + web
-        if need <= length + SAME:
+        if need <= length + SAME_PLACE:
             chosen.append(i)
             length -= need
     return tuple(sorted(chosen))
@@ -131,9 +129,9 @@ def _divided(group: Sequence[int], wishes: Sequence[Wish], line: Interval, web: 
     turns = {}
     for i in group:
         total = sum(high - low for low, high in wishes[i].free)
-        turns[i] = max(1, math.floor(wishes[i].count * length / total + 0.5 + SAME))
+        turns[i] = max(1, math.floor(wishes[i].count * length / total + 0.5 + SAME_PLACE))
     needs = {i: wishes[i].width + web for i in group}
-    while sum(turns[i] * needs[i] for i in group) > length + SAME and max(turns.values()) > 1:
+    while sum(turns[i] * needs[i] for i in group) > length + SAME_PLACE and max(turns.values()) > 1:
         turns[max(group, key=lambda i: (turns[i], i))] -= 1
     order = sorted((Fraction(2 * m + 1, 2 * turns[i]), i) for i in group for m in range(turns[i]))
     unit = length / sum(needs[i] for _, i in order)
@@ -147,7 +145,7 @@ def _spaced(group: Sequence[int], wishes: Sequence[Wish], line: Interval, pitch:
     """Cells of one pitch, each joint's a part of the pitch after those of the one before, centred on the stretch."""
     step = pitch / len(group)
     low, high = line
-    number = math.floor((high - low - max(wishes[i].width for i in group)) / step + SAME) + 1
+    number = math.floor((high - low - max(wishes[i].width for i in group)) / step + SAME_PLACE) + 1
     first = (low + high) / 2 - step * (number - 1) / 2
     for n in range(number):
         yield group[n % len(group)], (first + step * (n - 0.5), first + step * (n + 0.5))

@@ -23,9 +23,9 @@ from panelwright.joints.spec.pattern import Layout, Setting, Wish
 from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.frame import dot, minus
 from panelwright.plates.geometry.probe import Interval, without
+from panelwright.plates.tolerances import SAME_PLACE
 
 from .obstacles import (
-    SAME,
     Loops,
     Pending,
     Rank,
@@ -225,7 +225,7 @@ def _oppose(a: Pending, b: Pending) -> bool:
 def _near(a: Wish, b: Wish) -> bool:
     """Whether the same stretches are free for both."""
     return len(a.free) == len(b.free) and all(
-        abs(p - q) < SAME for one, other in zip(a.free, b.free, strict=True) for p, q in zip(one, other, strict=True)
+        abs(p - q) < SAME_PLACE for one, other in zip(a.free, b.free, strict=True) for p, q in zip(one, other, strict=True)
     )
 
 

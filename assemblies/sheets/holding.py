@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Final
 
 from panelwright.assemblies.cutting import CutPath, holders_of, with_bridges
 from panelwright.plates.errors import SizeError
+from panelwright.plates.tolerances import SHEET_SLACK
 
 from .plan import LaidPart
 from .request import Bridges
 
 __all__ = ["held_by_bridges"]
-
-
-ROUNDING: Final = 1e-6
-"""By how many mm a window may be smaller than asked for: rounding of sizes that are found from paths."""
 
 
 def held_by_bridges(paths: Sequence[CutPath], parts: Sequence[LaidPart], bridges: Bridges) -> Iterator[CutPath]:
@@ -51,4 +47,4 @@ def _is_large(path: CutPath, bridges: Bridges, kerf: float) -> bool:
     if bridges.least_window_mm is None or not path.is_closed:
         return False
     x0, y0, x1, y1 = path.bounds
-    return min(x1 - x0, y1 - y0) + kerf >= bridges.least_window_mm - ROUNDING
+    return min(x1 - x0, y1 - y0) + kerf >= bridges.least_window_mm - SHEET_SLACK

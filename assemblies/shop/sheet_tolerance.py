@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from panelwright.plates._validate import positive
 from panelwright.plates.errors import SizeError
 from panelwright.plates.materials.stock import FitName, Stock
+from panelwright.plates.tolerances import ROUNDING
 
 __all__ = ["COMMON_FITS", "STANDARDS", "FitRange", "fit_range", "thickness_tolerance"]
 
@@ -91,12 +92,12 @@ class FitRange:
     @property
     def jams(self) -> bool:
         """Whether the thickest sheet no longer goes in."""
-        return self.tightest < self.press - 1e-9
+        return self.tightest < self.press - ROUNDING
 
     @property
     def falls_out(self) -> bool:
         """Whether the thinnest sheet no longer holds."""
-        return self.loosest > self.sliding + 1e-9
+        return self.loosest > self.sliding + ROUNDING
 
     @property
     def must_measure(self) -> bool:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import Final, Literal
+from typing import Literal
 
 from panelwright.assemblies.nest.job import Sheet
 from panelwright.assemblies.nest.shapes.flatten import following_polygon
 from panelwright.plates.errors import NestError, ShopError
 from panelwright.plates.geometry.motion import Motion
 from panelwright.plates.materials.stock import Stock
+from panelwright.plates.tolerances import AREA_SHARE, SHEET_SLACK
 
 from .shelf import Machine, Shelf
 from .shop_file import Shop
@@ -18,12 +19,6 @@ __all__ = ["ShelfPlace", "Supply", "SupplyKind", "supply_of"]
 
 ShelfPlace = tuple[Literal["sheets", "offcuts"], int]
 """Where in the shop file a kind of sheet is listed: which of the two lists, and its place in it."""
-
-SAME_SHAPE: Final = 1e-6
-"""Share of its area by which a sheet may differ from its mirror image and still need no turning over: rounding."""
-
-BED_TOLERANCE: Final = 1e-6
-"""By how many mm a sheet may exceed the bed: rounding."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +163,7 @@ def _listed(shelf: Shelf, most: int) -> list[SupplyKind]:
 def _kind_turned_over(kind: SupplyKind) -> SupplyKind:
     sheet = _turned_over(kind.sheet)
     before, after = following_polygon(kind.sheet.loops), following_polygon(sheet.loops)
-    is_other = float(before.symmetric_difference(after).area) > SAME_SHAPE * kind.sheet.area_mm2
+    is_other = float(before.symmetric_difference(after).area) > AREA_SHARE * kind.sheet.area_mm2
     return replace(kind, sheet=sheet, is_turned_over=is_other)
 
 
@@ -182,7 +177,7 @@ def _goes_on(size: tuple[float, float], bed: tuple[float, float] | None) -> bool
     if bed is None:
         return True
     long, short = max(size), min(size)
-    return long <= max(bed) + BED_TOLERANCE and short <= min(bed) + BED_TOLERANCE
+    return long <= max(bed) + SHEET_SLACK and short <= min(bed) + SHEET_SLACK
 
 
 def _called(stock: Stock) -> str:

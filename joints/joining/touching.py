@@ -21,7 +21,7 @@ from panelwright.plates.errors import ForeignFaceError, JointError
 from panelwright.plates.geometry.curves import Line
 from panelwright.plates.geometry.frame import dot
 from panelwright.plates.placing.plate import Face, PlacedPlate
-from panelwright.plates.tolerances import CONTACT_TOLERANCE
+from panelwright.plates.tolerances import CONTACT_TOLERANCE, LEAST_LINE, MEETING_COSINE
 
 from .join import hold_of
 
@@ -31,9 +31,6 @@ Floats = NDArray[np.float64]
 
 FACING = -0.5 + 1e-6
 """Cosine between the normals of two faces that touch at the flattest angle that is joined, 30°, and rounding."""
-
-LEAST_LINE = 1e-3
-"""How long a contact must be to count, mm: shorter ones are corners that meet."""
 
 
 class JoinedPlates(Protocol):
@@ -312,7 +309,7 @@ def _touch(edge: Face, broad: Face) -> bool:
     """Whether an edge face lies on a broad face, looking at it: wholly, or by one of its borders where it slants."""
     if edge.placed.roll is None and broad.placed.roll is not None and isinstance(edge.segment, Line):
         return False
-    if edge.placed.roll is not None and broad.placed.roll is None and dot(edge.normal, broad.normal) > -1 + 1e-7:
+    if edge.placed.roll is not None and broad.placed.roll is None and dot(edge.normal, broad.normal) > -1 + MEETING_COSINE:
         return False
     try:
         contact = edge_contact(hold_of(edge), hold_of(broad), "touching", may_curve=True)

@@ -7,7 +7,7 @@ from typing import ClassVar, Literal
 
 from panelwright.joints.meeting.contact import Contact, Hold, Side, crossing_contact
 from panelwright.joints.spec.kind_words import Words
-from panelwright.joints.spec.pattern import RUN_OUT, Claim, Fit, Lap, Layout, Setting
+from panelwright.joints.spec.pattern import RUN_OUT_SHARE, Claim, Fit, Lap, Layout, Setting
 from panelwright.joints.spec.relief import Relief
 from panelwright.plates._validate import finite, one_of
 from panelwright.plates.errors import SizeError
@@ -77,7 +77,7 @@ class CrossLap:
 def _slot(side: Side, across: Interval, split: float, clearance: float, goes_up: bool) -> Loop:
     lines = [across[0] + 1e-3, sum(across) / 2, across[1] - 1e-3]
     reached = [edge for v in lines for stretch in side.stretches(v) for edge in stretch]
-    run_out = RUN_OUT * side.body.t
+    run_out = RUN_OUT_SHARE * side.body.t
     depth = max(0.0, clearance / 2)
     u = (split - depth, max(reached) + run_out) if goes_up else (min(reached) - run_out, split + depth)
     return side.rectangle(u, (across[0] - clearance / 2, across[1] + clearance / 2))

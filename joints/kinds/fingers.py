@@ -9,20 +9,18 @@ from typing import ClassVar, Literal
 from panelwright.joints.meeting.contact import Contact, Hold, joint_error
 from panelwright.joints.meeting.edge_contacts import edge_contact
 from panelwright.joints.spec.kind_words import Words
-from panelwright.joints.spec.pattern import LOOK, RUN_OUT, Claim, Fit, Layout, Setting, opening
+from panelwright.joints.spec.pattern import RUN_OUT_SHARE, Claim, Fit, Layout, Setting, opening
 from panelwright.joints.spec.relief import Relief
 from panelwright.joints.spec.ways_out import way_of_first, way_of_second
 from panelwright.plates._validate import MOST_IN_A_ROW, finite, one_of, positive, whole
 from panelwright.plates.errors import SizeError
 from panelwright.plates.geometry.frame import Vector
 from panelwright.plates.geometry.probe import Interval
+from panelwright.plates.tolerances import COUNT_TIE, FILM, LEAST_LINE, ROUNDING, SAME_PLACE
 
 __all__ = ["Fingers", "fingers"]
 
 Ends = Literal["first", "second", "mixed"]
-
-TIE = 1e-9
-"""Numbers of fingers nearer to a tie than this are tied: the line's length carries rounding from how the product stands."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,14 +56,14 @@ class Fingers:
         start, stop = contact.stretches[0]
         settled = set()
         for low, high in setting.trimmed:
-            if low <= start + 1e-6:
+            if low <= start + SAME_PLACE:
                 start = max(start, high)
                 settled.add("u-")
-            if high >= stop - 1e-6:
+            if high >= stop - SAME_PLACE:
                 stop = min(stop, low)
                 settled.add("u+")
         line = stop - start
-        if line <= 1e-6:
+        if line <= SAME_PLACE:
             raise joint_error(contact, self.kind, f"no length is left between the corners ({line:.3f} mm)", value=line)
         number = self._cells(contact, line)
         owner = 0 if self.ends in ("first", "mixed") else 1
@@ -104,7 +102,7 @@ class Fingers:
             number = 2 * self.count + extra
         else:
             width = self.width if self.width is not None else 3 * max(contact.first.body.t, contact.second.body.t)
-            if width > line + 1e-9:
+            if width > line + ROUNDING:
                 if self.width is not None:
                     raise joint_error(
                         contact,
@@ -126,10 +124,10 @@ class Fingers:
                     limit=least,
                 )
             # the nearest number of the right parity, never none; a tie goes up, whatever rounding makes of it
-            number = 2 * math.floor((line / width - int(odd)) / 2 + 0.5 + TIE) + int(odd)
+            number = 2 * math.floor((line / width - int(odd)) / 2 + 0.5 + COUNT_TIE) + int(odd)
             if self.ends != "first":
                 number = max(number, 3 if odd else 2)
-        if line / number < 1e-3:
+        if line / number < LEAST_LINE:
             raise joint_error(contact, self.kind, f"{number} fingers on {line:.3f} mm are too narrow", value=number, limit=line)
         return number
 
@@ -150,7 +148,7 @@ def _cell_claims(
     reach, high = contact.reach, contact.slab[1]
     claims: list[Claim] = []
     if owner == 0:
-        if high > 1e-9:
+        if high > ROUNDING:
             claims.append(Claim(first, "add", first.grown(u, (min(0.0, contact.slab[0]), high))))
         # at a corner the second plate gives way right out to its border
         across = contact.footprint if reach is None else reach.beyond(contact.footprint)
@@ -159,7 +157,7 @@ def _cell_claims(
             u,
             across,
             clearance,
-            run_out=RUN_OUT * first.body.t,
+            run_out=RUN_OUT_SHARE * first.body.t,
             may_open=(*at_end, "v-", "v+"),
             pressed=pressed,
         )
@@ -175,14 +173,14 @@ def _cell_claims(
         )
         claims.append(Claim(second, "add", second.grown(grown, missing)))
     depth = max(0.0, clearance / 2)
-    beyond = RUN_OUT * second.body.t
+    beyond = RUN_OUT_SHARE * second.body.t
     bite = contact.bite
 
     def outward(end: float, sign: float, name: str) -> float:
         if name not in at_end:
             return end
         # where the second plate ends and the first one goes on, they stand apart like any two facing surfaces
-        return end + sign * (depth if first.has_material([(end + sign * LOOK, bite - LOOK)]) else beyond)
+        return end + sign * (depth if first.has_material([(end + sign * FILM, bite - FILM)]) else beyond)
 
     ends = (outward(u[0], -1.0, "u-"), outward(u[1], 1.0, "u+"))
     # where the plates only touch and have no clearance this cuts nothing, but tells others who owns the cell

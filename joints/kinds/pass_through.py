@@ -17,7 +17,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, ClassVar, Literal
 
-from panelwright.joints.meeting.contact import INSIDE, Contact, Hold, Side, crossing_contact, joint_error
+from panelwright.joints.meeting.contact import Contact, Hold, Side, crossing_contact, joint_error
 from panelwright.joints.spec.kind_words import Words
 from panelwright.joints.spec.pattern import Claim, Fit, Layout, Setting
 from panelwright.joints.spec.relief import Relief
@@ -28,7 +28,7 @@ from panelwright.plates.geometry.curves import Line
 from panelwright.plates.geometry.frame import Vector, scaled
 from panelwright.plates.geometry.polygons import polygon_of
 from panelwright.plates.geometry.probe import Interval, joined
-from panelwright.plates.tolerances import MEASURED_CHORD
+from panelwright.plates.tolerances import INSIDE, MEASURED_CHORD
 
 __all__ = ["PassThrough", "pass_through"]
 

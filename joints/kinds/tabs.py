@@ -8,20 +8,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
-from panelwright.joints.meeting.contact import INSIDE, Contact, Hold, joint_error
+from panelwright.joints.meeting.contact import Contact, Hold, joint_error
 from panelwright.joints.meeting.edge_contacts import edge_contact
 from panelwright.joints.meeting.remark import Remark
 from panelwright.joints.meeting.round_contact import require_narrow, straight_remark, widest_straight, widest_unlocked
 from panelwright.joints.rows.even_places import largest_share, room_for, widest
 from panelwright.joints.rows.places import Row, check_pitch, inside_margins, own_count, places, row_given, wanted_webs
 from panelwright.joints.spec.kind_words import Words
-from panelwright.joints.spec.pattern import LOOK, RUN_OUT, Claim, Ends, Fit, Layout, Setting, Wish, opening
+from panelwright.joints.spec.pattern import RUN_OUT_SHARE, Claim, Ends, Fit, Layout, Setting, Wish, opening
 from panelwright.joints.spec.relief import Relief
 from panelwright.joints.spec.ways_out import way_of_first
 from panelwright.plates._validate import finite, positive
 from panelwright.plates.errors import SizeError
 from panelwright.plates.geometry.frame import Vector
 from panelwright.plates.geometry.probe import Interval, common, joined
+from panelwright.plates.tolerances import FILM, INSIDE, ROUNDING
 
 __all__ = ["Tabs", "tabs", "tabs_cut_back"]
 
@@ -95,7 +96,7 @@ class Tabs:
         c = clearance
         claims: list[Claim] = []
         fits: list[Fit] = []
-        if low < -1e-9:
+        if low < -ROUNDING:
             # designed overlapping: the mate owns the edge, less the tabs
             claims += tabs_cut_back(contact, [(m - width / 2, m + width / 2) for m in middles], c)
         across = contact.footprint if contact.section is None else contact.section.footprint(low + length)
@@ -106,9 +107,9 @@ class Tabs:
         for m in middles:
             u = (m - width / 2, m + width / 2)
             reach = low + length
-            if reach > 1e-9:
+            if reach > ROUNDING:
                 claims.append(Claim(first, "add", first.rectangle(u, (min(0.0, low), reach))))
-            slot, open_sides = opening(second, u, across, c, run_out=RUN_OUT * first.body.t)
+            slot, open_sides = opening(second, u, across, c, run_out=RUN_OUT_SHARE * first.body.t)
             claims.append(Claim(second, "cut", slot, must_bite=True))
             depth = min(length, high - low)
             in_tab = (m, low + min(depth, high - low) / 2)
@@ -132,7 +133,7 @@ class Tabs:
         """A warning of tabs that go so little into the mate that they hold nothing."""
         first, mate = contact.first, contact.second.body
         least = min(LEAST_DEPTH, LEAST_DEPTH_SHARE * mate.t)
-        if length >= least - 1e-9:
+        if length >= least - ROUNDING:
             return ()
         text = (
             f"tabs of {first.body.name!r} go {length:g} mm into {mate.name!r}, which is {mate.t:g} mm thick; less than "
@@ -173,7 +174,7 @@ class Tabs:
     def _length(self, contact: Contact, thickness: float) -> float:
         if self.depth is None:
             return thickness + self.proud
-        if self.depth > thickness + 1e-9:
+        if self.depth > thickness + ROUNDING:
             raise joint_error(
                 contact,
                 self.kind,
@@ -198,7 +199,7 @@ class Tabs:
         """Refuse tabs that chose a width at which they hold nothing."""
         t, room = contact.first.body.t, sum(high - low for low, high in free)
         least = LEAST_SHARE * t
-        if room <= 0 or width >= least - 1e-9:
+        if room <= 0 or width >= least - ROUNDING:
             return
         things = "one tab" if count == 1 else f"{count} tabs"
         where = f"only {room:.2f} mm of the line is free, and {things} would be {width:.2f} mm wide"
@@ -229,10 +230,10 @@ class Tabs:
         web = contact.second.body.t
         if self.width is not None:
             is_roomy = room_for(free, self.width, max(self.width, web)) >= USUAL
-            all_fit = is_roomy and widest(free, USUAL, web, wanted_webs(free, ends, web)) >= self.width - 1e-9
+            all_fit = is_roomy and widest(free, USUAL, web, wanted_webs(free, ends, web)) >= self.width - ROUNDING
             return (USUAL if all_fit else 1), self.width
         width = self.width_on(contact, free, USUAL, ends, clearance)
-        if width >= contact.first.body.t - 1e-9:
+        if width >= contact.first.body.t - ROUNDING:
             return USUAL, width
         return 1, self.width_on(contact, free, 1, ends, clearance)
 
@@ -293,17 +294,17 @@ def tabs_cut_back(contact: Contact, tabs_at: Sequence[Interval], clearance: floa
     deep = first.stretches(low + INSIDE)
 
     def outward(end: float, sign: float) -> float:
-        if not first.has_material([(end + sign * LOOK, low / 2)]):
+        if not first.has_material([(end + sign * FILM, low / 2)]):
             return end + sign * beyond
         flank = _end_of(deep, end, sign)
-        if first.has_material([(end + sign * LOOK, LOOK)]):
+        if first.has_material([(end + sign * FILM, FILM)]):
             return end + sign * gap  # what rises there is no flank: the edge lies in a notch
         over = min(sign * _end_of(mate, end, sign) + gap, sign * flank + beyond)
         return sign * max(sign * end + gap, over)
 
     claims = []
     for start, stop in zip(ends[::2], ends[1::2], strict=True):
-        if stop - start < 1e-9:
+        if stop - start < ROUNDING:
             continue
         u = (outward(start, -1.0) if start == ends[0] else start, outward(stop, 1.0) if stop == ends[-1] else stop)
         claims.append(Claim(first, "cut", first.rectangle(u, (low, beyond))))

@@ -17,7 +17,7 @@ from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.frame import Vector, cross, dot, minus, plus, scaled, unit
 from panelwright.plates.geometry.polygons import polygon_of
 from panelwright.plates.geometry.probe import Interval, common, joined
-from panelwright.plates.tolerances import ANGLE_TOLERANCE, SQUARE_TOLERANCE_DEG
+from panelwright.plates.tolerances import ANGLE_TOLERANCE, INSIDE, SQUARE_TOLERANCE_DEG
 
 from .section import FAR, Reach, Section
 from .side import Bend, Body, Hold, Side
@@ -31,9 +31,6 @@ SAME_WAY = 0.01
 """Part of a joint line's direction, along an axis, that doesn't say which way it runs: 0.57° off square to that axis.
 
 Far above rounding and what a plate leans by mistake, so that neither turns a joint over."""
-
-INSIDE = 1e-3
-"""How far inside a border to look along a line, so that rounding in placements doesn't decide what is seen."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,7 +89,7 @@ def _error(message: str, a: Hold, b: Hold, *, value: object = None, limit: objec
 
 def _require_angle(angle_deg: float, a: Hold, b: Hold, kind: str) -> None:
     low, high = ANGLES_DEG
-    if not low - 1e-6 <= angle_deg <= high + 1e-6:
+    if not low - SQUARE_TOLERANCE_DEG <= angle_deg <= high + SQUARE_TOLERANCE_DEG:
         raise _error(
             f"{kind} between {gap_between(a, b)}: the plates meet at {angle_deg:.2f}°; square cuts hold from {low:g}° to "
             f"{high:g}°, so turn one of them",

@@ -12,15 +12,12 @@ import math
 from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.curves import Line
 from panelwright.plates.geometry.frame import Vector, dot, minus, scaled
-from panelwright.plates.tolerances import CONTACT_TOLERANCE
+from panelwright.plates.tolerances import CONTACT_TOLERANCE, LEAST_LINE, MEETING_SINE
 
 from .contact import Body, Contact, Hold, Side, gap_between
 from .side import Bend
 
 __all__ = ["bend_contact", "nearness", "own_bend", "straight_edges"]
-
-PARALLEL = 1e-7
-"""Sine of the angle between two edges, or between an edge and the other's bend line, up to which they count as parallel."""
 
 LEAST_DEG = 1.0
 """Bends of less turn have no radius worth the name."""
@@ -61,11 +58,11 @@ def bend_contact(a: Hold, b: Hold, kind: str) -> Contact:
         abs(dot(other_out, run)),
         abs(dot(second.frame.z, run)),
     )
-    if rise > PARALLEL:
+    if rise > MEETING_SINE:
         raise error(
             f"their edges are {math.degrees(math.asin(min(1.0, rise))):.3f}° out of parallel; turn one of the plates",
             value=rise,
-            limit=PARALLEL,
+            limit=MEETING_SINE,
         )
     normal = first.frame.z
     # turn from the first plate's tangent to the second one's, towards the show face
@@ -107,7 +104,7 @@ def bend_contact(a: Hold, b: Hold, kind: str) -> Contact:
         )
     low = min(dot(minus(p, start), run) for p in (other_start, other_end))
     span = (max(0.0, low), min(length, low + other_length))
-    if span[1] - span[0] < 1e-3:
+    if span[1] - span[0] < LEAST_LINE:
         raise error("their edges don't face each other anywhere along the joint line; move one of them", value=span)
     sides = (_side(first, start, run, out), _side(second, start, run, other_out, through=other_start))
     bend = Bend(*sides, span, angle, middle - first.t / 2, first.t, to_show)
@@ -142,7 +139,7 @@ def straight_edges(hold: Hold) -> list[Hold]:
 
 def nearness(error: JointError) -> tuple[int, float]:
     """How near to a hinge two edges came that raised an error: the less, the nearer."""
-    if error.limit == PARALLEL:
+    if error.limit == MEETING_SINE:
         return (2, 0.0)
     if error.limit == CONTACT_TOLERANCE and isinstance(error.value, float):
         return (1, abs(error.value))

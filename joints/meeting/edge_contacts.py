@@ -7,10 +7,9 @@ import math
 from panelwright.plates.geometry.curves import Line
 from panelwright.plates.geometry.frame import Vector, dot, plus, scaled
 from panelwright.plates.geometry.probe import Interval, common
-from panelwright.plates.tolerances import CONTACT_TOLERANCE
+from panelwright.plates.tolerances import CONTACT_TOLERANCE, INSIDE, MEETING_SINE
 
 from .contact import (
-    INSIDE,
     Contact,
     _error,
     _gap_to,
@@ -80,7 +79,7 @@ def edge_contact(a: Hold, b: Hold, kind: str, *, corner: bool = False, may_curve
         return round_contact(edge, mate, kind, swapped=swapped)
     start, run, out, length = _edge_line(edge, kind, mate)
     first, second = edge.body, mate.body
-    if abs(dot(run, second.frame.z)) > 1e-7:
+    if abs(dot(run, second.frame.z)) > MEETING_SINE:
         rise = math.degrees(math.asin(min(1.0, abs(dot(run, second.frame.z)))))
         raise _error(
             f"{kind} between {gap_between(a, b)}: the edge leaves the face at {rise:.2f}° along its length; turn one of the "
@@ -149,7 +148,7 @@ def _fenced(side: Side, hold: Hold) -> Side:
     for neighbour, corner in ((segments[number - 1], here.start), (segments[(number + 1) % len(segments)], here.end)):
         tx, ty = neighbour.tangent_at(1.0 if corner == here.start else 0.0)
         hx, hy = here.tangent_at(0.0)
-        square = abs(tx * hx + ty * hy) < 1e-7
+        square = abs(tx * hx + ty * hy) < MEETING_SINE
         turns_out = (tx * hy - ty * hx) * (1 if corner == here.start else -1) > 0
         if square or not turns_out or not isinstance(neighbour, Line):
             continue

@@ -21,9 +21,9 @@ from panelwright.plates.geometry.curves import Arc, Line, Loop, Point, Segment
 from panelwright.plates.geometry.frame import dot, minus
 from panelwright.plates.geometry.polygons import polygon_of
 from panelwright.plates.geometry.probe import Interval, Probe, common, joined
-from panelwright.plates.tolerances import CONTACT_TOLERANCE
+from panelwright.plates.tolerances import CONTACT_TOLERANCE, INSIDE, MEETING_SINE, ROUNDING
 
-from .contact import INSIDE, Contact, Hold, Side, gap_between, joint_error
+from .contact import Contact, Hold, Side, gap_between, joint_error
 from .cylinder_contact import own_bend
 from .remark import Remark
 
@@ -34,9 +34,6 @@ RING_CHORDS = 360
 
 LEAST_RADIUS = 0.1
 """How near to the axis a ring is looked at, mm."""
-
-SQUARE = 1e-7
-"""Sine of the angle between the axis and the flat plate's normal up to which the plate is square to it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -169,12 +166,12 @@ def round_contact(edge: Hold, mate: Hold, kind: str, *, swapped: bool) -> Contac
         raise error("both are bent; only a flat plate can be joined to a bent one")
     center, axis, radial, tangent = piece.axis
     lean = math.sqrt(max(0.0, 1.0 - dot(axis, flat.frame.z) ** 2))
-    if lean > SQUARE:
+    if lean > MEETING_SINE:
         raise error(
             f"{flat.name!r} is {math.degrees(math.asin(min(1.0, lean))):.3f}° out of square to the axis that {bent.name!r} is "
             "bent about; turn one of them",
             value=lean,
-            limit=SQUARE,
+            limit=MEETING_SINE,
         )
     x, y, _ = flat.frame.local(center)
     ax, ay, _ = flat.frame.local_direction(radial)
@@ -191,7 +188,7 @@ def round_contact(edge: Hold, mate: Hold, kind: str, *, swapped: bool) -> Contac
     direction = piece.direction((piece.origin[0] + length / 2, 0.0), (1.0, 0.0, 0.0))
     if bent is edge.body:
         segment = edge.segment
-        if not isinstance(segment, Line) or abs(segment.tangent_at(0.0)[1]) > SQUARE:
+        if not isinstance(segment, Line) or abs(segment.tangent_at(0.0)[1]) > MEETING_SINE:
             raise error("its border must run straight along the bend; make it so, or join the flat parts beside it")
         way = -1.0 if segment.end[0] > segment.start[0] else 1.0
         level = segment.start[1]
@@ -260,7 +257,7 @@ def require_narrow(contact: Contact, kind: str, count: int, clearance: float, le
     piece = contact.first.body.rolled
     if piece is None or straight is None:
         return
-    if straight < least - 1e-9:
+    if straight < least - ROUNDING:
         needed = math.ceil(1000 * least * least / (8 * piece.radius)) / 1000
         raise joint_error(
             contact,
@@ -271,7 +268,7 @@ def require_narrow(contact: Contact, kind: str, count: int, clearance: float, le
             value=clearance,
             limit=needed,
         )
-    if unlocked is not None and unlocked < least - 1e-9:
+    if unlocked is not None and unlocked < least - ROUNDING:
         raise joint_error(
             contact,
             kind,
@@ -285,7 +282,7 @@ def require_narrow(contact: Contact, kind: str, count: int, clearance: float, le
 def straight_remark(contact: Contact, width: float, clearance: float, middle: float) -> tuple[Remark, ...]:
     """An error for tabs on a bent border that are too wide to go into their slots straight."""
     widest = widest_straight(contact, clearance)
-    if widest is None or width <= widest + 1e-9:
+    if widest is None or width <= widest + ROUNDING:
         return ()
     bent, piece = contact.first.body, contact.first.body.rolled
     assert piece is not None

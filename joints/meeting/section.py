@@ -13,12 +13,11 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from panelwright.plates.geometry.curves import Point
+from panelwright.plates.tolerances import ROUNDING
 
 __all__ = ["Reach", "Section", "clip", "shadow"]
 
 Interval = tuple[float, float]
-SAME = 1e-9
-"""Corners nearer than this are one, mm."""
 
 FAR = 1e5
 """Further than any plate reaches, mm: where a strip goes on without end."""
@@ -43,9 +42,9 @@ def clip(polygon: Sequence[Point], normal: Point, low: float, high: float) -> li
                 kept.append((x0 + (x1 - x0) * share, y0 + (y1 - y0) * share))
         distinct: list[Point] = []
         for point in kept:
-            if not distinct or math.dist(point, distinct[-1]) > SAME:
+            if not distinct or math.dist(point, distinct[-1]) > ROUNDING:
                 distinct.append(point)
-        if len(distinct) > 1 and math.dist(distinct[0], distinct[-1]) <= SAME:
+        if len(distinct) > 1 and math.dist(distinct[0], distinct[-1]) <= ROUNDING:
             distinct.pop()
         kept = distinct
     return _rotated_to_lowest(kept)
@@ -93,7 +92,7 @@ class Reach(NamedTuple):
     def missing(self) -> Interval | None:
         """What the plate is short of its end, if anything."""
         low, high = (self.border, self.end) if self.rises else (self.end, self.border)
-        return (low, high) if high - low > 1e-9 else None
+        return (low, high) if high - low > ROUNDING else None
 
     def beyond(self, footprint: Interval) -> Interval:
         """The footprint, drawn out to wherever the plate ends."""

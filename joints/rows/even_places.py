@@ -11,14 +11,9 @@ import math
 from collections.abc import Callable, Sequence
 
 from panelwright.plates.geometry.probe import Interval
+from panelwright.plates.tolerances import ROUNDING, SAME_PLACE
 
 __all__ = ["Wanted", "largest_share", "room_for", "spread", "widest"]
-
-TIE = 1e-6
-"""Shares of a line nearer to each other than this are equal, mm: rounding from how the product stands must not choose."""
-
-ROUNDING = 1e-9
-"""Room that is missing by less than this is there, mm."""
 
 Wanted = Sequence[tuple[float, float]]
 """For each stretch what is wanted free at its low end and at its high end, mm."""
@@ -142,11 +137,11 @@ def _numbers(lengths: Sequence[float], most: Sequence[int], count: int) -> list[
     if total <= 0 or sum(most) < count:
         return None
     n = len(lengths)
-    numbers = [min(math.floor(count * length / total + TIE), top) for length, top in zip(lengths, most, strict=True)]
+    numbers = [min(math.floor(count * length / total + SAME_PLACE), top) for length, top in zip(lengths, most, strict=True)]
     room = list(most)
     middle = n // 2 if n % 2 else None
     left = count - sum(numbers)
-    is_alike = all(abs(lengths[i] - lengths[n - 1 - i]) < TIE and most[i] == most[n - 1 - i] for i in range(n // 2))
+    is_alike = all(abs(lengths[i] - lengths[n - 1 - i]) < SAME_PLACE and most[i] == most[n - 1 - i] for i in range(n // 2))
     if is_alike and left % 2 and middle is not None and room[middle]:
         # only the stretch in the middle can hold an odd one
         step = 1 if numbers[middle] < room[middle] else -1
@@ -164,7 +159,7 @@ def _numbers(lengths: Sequence[float], most: Sequence[int], count: int) -> list[
             units, pairs = [(i,) for i in range(n)], False
             continue
         shares = {unit: lengths[unit[0]] / (numbers[unit[0]] + adds[unit]) for unit in options}
-        best = [unit for unit in options if shares[unit] > max(shares.values()) - TIE]
+        best = [unit for unit in options if shares[unit] > max(shares.values()) - SAME_PLACE]
         for unit in _evenly(best, min(left // step, len(best)), outwards=not pairs):
             for i in set(unit):
                 numbers[i] += adds[unit]

@@ -7,11 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from panelwright.plates.geometry.probe import Interval
+from panelwright.plates.tolerances import ROUNDING
 
 __all__ = ["Placeable", "in_order"]
-
-ROUNDING = 1e-9
-"""Room that is missing by less than this is there, mm."""
 
 
 @dataclass(frozen=True, slots=True)

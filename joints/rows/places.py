@@ -11,13 +11,11 @@ from panelwright.joints.spec.pattern import Ends
 from panelwright.plates._validate import MOST_IN_A_ROW, finite, items, positive, whole
 from panelwright.plates.errors import SizeError
 from panelwright.plates.geometry.probe import Interval, common
+from panelwright.plates.tolerances import ROUNDING, SAME_PLACE
 
 from .even_places import Wanted, room_for, spread
 
 __all__ = ["Row", "check_pitch", "given_places", "inside_margins", "own_count", "places", "row_given", "wanted_webs"]
-
-NEAR = 1e-6
-"""Places along a line nearer than this are one, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +117,7 @@ def wanted_webs(stretches: Sequence[Interval], ends: Ends, web: float) -> Wanted
 
     def wanted(place: float, way: float) -> float:
         beyond = [way * (end - place) for end, sign in ends if sign == way]
-        return max([0.0, *(web - gap for gap in beyond if gap > -NEAR)])
+        return max([0.0, *(web - gap for gap in beyond if gap > -SAME_PLACE)])
 
     return [(wanted(low, -1.0), wanted(high, 1.0)) for low, high in stretches]
 
@@ -141,7 +139,7 @@ def places(
     if row.at is not None:
         return _given(row, contact, width, stretches, free)
     longest = _length(stretches)
-    if width > longest + 1e-9:
+    if width > longest + ROUNDING:
         raise joint_error(
             contact,
             row.kind,
@@ -200,7 +198,7 @@ def check_pitch(row: Row, contact: Contact, width: float, free: Sequence[Interva
     """Refuse a pitch at which things would overlap, and one that would make more of them than anybody cuts (`JointError`)."""
     if row.pitch is None:
         return
-    if row.pitch < width - 1e-9:
+    if row.pitch < width - ROUNDING:
         raise joint_error(
             contact,
             row.kind,
@@ -226,7 +224,7 @@ def _pitched(span: Interval, width: float, pitch: float, wanted: tuple[float, fl
     """As many as fit a pitch apart, centred on a free stretch; fewer, where what is wanted at its ends has room then."""
 
     def row(low: float, high: float) -> list[float]:
-        if high - low < width - 1e-9:
+        if high - low < width - ROUNDING:
             return []
         number = int((high - low - width + 1e-9) // pitch) + 1
         first = (low + high) / 2 - pitch * (number - 1) / 2
@@ -234,7 +232,9 @@ def _pitched(span: Interval, width: float, pitch: float, wanted: tuple[float, fl
 
     low, high = span
     middles = row(low, high)
-    if middles and (middles[0] - width / 2 - low < wanted[0] - 1e-9 or high - middles[-1] - width / 2 < wanted[1] - 1e-9):
+    if middles and (
+        middles[0] - width / 2 - low < wanted[0] - ROUNDING or high - middles[-1] - width / 2 < wanted[1] - ROUNDING
+    ):
         return row(low + wanted[0], high - wanted[1]) or middles
     return middles
 
@@ -255,7 +255,11 @@ def _given(row: Row, contact: Contact, width: float, stretches: Sequence[Interva
     for m in middles:
         if not _within(stretches, m, width):
             listed = ", ".join(f"{low:.2f} to {high:.2f}" for low, high in stretches) or "nothing"
-            inside = bool(stretches) and stretches[0][0] - 1e-6 <= m - width / 2 and m + width / 2 <= stretches[-1][1] + 1e-6
+            inside = (
+                bool(stretches)
+                and stretches[0][0] - SAME_PLACE <= m - width / 2
+                and m + width / 2 <= stretches[-1][1] + SAME_PLACE
+            )
             meets = "runs into a cut-out or another gap in" if inside else "reaches off"
             raise joint_error(
                 contact,
@@ -278,4 +282,4 @@ def _given(row: Row, contact: Contact, width: float, stretches: Sequence[Interva
 
 
 def _within(stretches: Sequence[Interval], middle: float, width: float) -> bool:
-    return any(low - 1e-6 <= middle - width / 2 and middle + width / 2 <= high + 1e-6 for low, high in stretches)
+    return any(low - SAME_PLACE <= middle - width / 2 and middle + width / 2 <= high + SAME_PLACE for low, high in stretches)

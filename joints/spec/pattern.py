@@ -20,6 +20,7 @@ from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.curves import Loop, Point
 from panelwright.plates.geometry.frame import Vector
 from panelwright.plates.geometry.probe import Interval
+from panelwright.plates.tolerances import FILM, ROUNDING
 
 from .fasteners import Fastener
 from .kind_words import Words
@@ -29,8 +30,7 @@ if TYPE_CHECKING:
     from .strip import Strip
 
 __all__ = [
-    "LOOK",
-    "RUN_OUT",
+    "RUN_OUT_SHARE",
     "BendingJoint",
     "Claim",
     "DeepJoint",
@@ -50,11 +50,8 @@ __all__ = [
 Ends = Sequence[tuple[float, float]]
 """Each u at which the second plate ends under the joint line, and which way lies outside: 1 or -1."""
 
-RUN_OUT = 1.0
+RUN_OUT_SHARE = 1.0
 """How far, as a multiple of the thickness of what goes in, an open cut runs out over a border."""
-
-LOOK = 1e-3
-"""How far beyond a claim to look for material of the same plate: nearer than this there is no web, only a film."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -262,7 +259,7 @@ def _refusal(given: Any, what: str) -> str:
 def require_clearance(contact: Contact, kind: str, clearance: float) -> None:
     """Raise `JointError` for a clearance as large as the thinner of the two plates is thick: nothing holds or fits there."""
     thinner = min((contact.first.body, contact.second.body), key=lambda body: body.t)
-    if abs(clearance) >= thinner.t - 1e-9:
+    if abs(clearance) >= thinner.t - ROUNDING:
         raise joint_error(
             contact,
             kind,
@@ -293,7 +290,7 @@ def opening(
     inset = 0.25
     us = [u[0] + (u[1] - u[0]) * (inset + (1 - 2 * inset) * i / 4) for i in range(5)]
     vs = [v[0] + (v[1] - v[0]) * (inset + (1 - 2 * inset) * i / 4) for i in range(5)]
-    look = LOOK + max(0.0, clearance / 2)  # beyond the cut, not only beyond what goes in
+    look = FILM + max(0.0, clearance / 2)  # beyond the cut, not only beyond what goes in
     beyond = {
         "u-": [(u[0] - look, w) for w in vs],
         "u+": [(u[1] + look, w) for w in vs],

@@ -10,12 +10,9 @@ from typing import Literal
 from panelwright.plates._validate import one_of, positive, shown
 from panelwright.plates.errors import SizeError
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point, Segment
+from panelwright.plates.tolerances import SAME_PLACE, SMOOTH_TURN
 
 __all__ = ["Relief", "dog_bone", "relief_cuts", "require_relief", "t_bone"]
-
-
-SAME = 1e-6
-"""Lengths nearer than this are one, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +70,7 @@ def relief_cuts(loops: Sequence[Loop], corners: Iterable[tuple[Point, Relief]]) 
             if not isinstance(before, Line) or not isinstance(after, Line):
                 continue
             spot = after.start
-            relief = next((relief for point, relief in wanted if math.dist(point, spot) < 1e-6), None)
+            relief = next((relief for point, relief in wanted if math.dist(point, spot) < SAME_PLACE), None)
             if relief is None:
                 continue
             if not _turns_in(before, after):
@@ -104,8 +101,8 @@ def _bores_into_first(loop: Loop, i: int, tool: float) -> bool:
     before, after = loop.segments[i - 1], loop.segments[i]
 
     def worth(side: Segment, *, is_flank: bool) -> tuple[bool, bool, int]:
-        leaves_a_third = side.length >= 3 * tool - SAME
-        steps = round(side.length / SAME)  # sides of one length are equal, however the product stands
+        leaves_a_third = side.length >= 3 * tool - SAME_PLACE
+        steps = round(side.length / SAME_PLACE)  # sides of one length are equal, however the product stands
         return (leaves_a_third, not is_flank, steps if is_flank else -steps)
 
     first = worth(before, is_flank=not _turns_in(loop.segments[i - 2], before))
@@ -115,4 +112,4 @@ def _bores_into_first(loop: Loop, i: int, tool: float) -> bool:
 
 def _turns_in(before: Segment, after: Segment) -> bool:
     (ax, ay), (bx, by) = before.tangent_at(1.0), after.tangent_at(0.0)
-    return ax * by - ay * bx < -1e-6
+    return ax * by - ay * bx < -SMOOTH_TURN

@@ -14,9 +14,9 @@ from typing import Any, Literal, Protocol
 from panelwright.joints.meeting.side import Bend
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point, Segment, loop_through
 
-__all__ = ["RUN_OUT", "Free", "Place", "Slit", "Stretch", "Strip"]
+__all__ = ["SLIT_RUN_OUT", "Free", "Place", "Slit", "Stretch", "Strip"]
 
-RUN_OUT = 1.0
+SLIT_RUN_OUT = 1.0
 """How far a slit runs out over the border that it opens, mm."""
 
 Place = Callable[[float, float], Point]
@@ -31,7 +31,7 @@ class Slit:
     """A slit in strip coordinates: corners of its middle line, from where the material ends to where it begins again, and its
     width, mm.
 
-    `open_start` and `open_end` say that it runs out over the border there, by `RUN_OUT`; `column` is the number of its column.
+    `open_start` and `open_end` say that it runs out there, by `SLIT_RUN_OUT`; `column` is the number of its column.
     """
 
     points: tuple[Point, ...]
@@ -73,8 +73,8 @@ class Slit:
         An open end starts half a width outside the border, where the path round the panel passes.
         """
         half = self.width / 2
-        at_start = RUN_OUT - half if self.open_start else half
-        at_end = RUN_OUT - half if self.open_end else half
+        at_start = SLIT_RUN_OUT - half if self.open_start else half
+        at_end = SLIT_RUN_OUT - half if self.open_end else half
         first = _towards(self.points[0], self.points[1], at_start)
         last = _towards(self.points[-1], self.points[-2], at_end)
         corners = [place(*point) for point in (first, *self.points[1:-1], last)]

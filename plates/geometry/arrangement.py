@@ -20,7 +20,7 @@ from typing import cast
 import numpy as np
 from numpy.typing import NDArray
 from panelwright.plates.errors import OutlineError
-from panelwright.plates.tolerances import POINT_TOLERANCE, SIDE_STEP
+from panelwright.plates.tolerances import CROSSING_CHORD, POINT_TOLERANCE, SIDE_STEP, SMOOTH_TURN
 
 from .curves import Arc, Line, Loop, Point, Segment
 
@@ -34,10 +34,6 @@ SNAP = 10 * POINT_TOLERANCE
 
 FINE_STEP = SIDE_STEP / 5
 """The second try's step off an edge: below `SNAP`, so that it can't pass what is a corner's width away."""
-
-
-FOLLOWED = 1e-4
-"""How near chords follow ellipses and splines where points are asked for their side, mm: what touches is that near."""
 
 
 def winding_numbers(loops: Sequence[Loop], points: Floats) -> NDArray[np.int64]:
@@ -62,7 +58,7 @@ def winding_numbers(loops: Sequence[Loop], points: Floats) -> NDArray[np.int64]:
                     edges.append((*half.start, *half.end))
                     arcs.append((*half.start, *half.end, *half.center, half.radius, math.copysign(1.0, half.sweep)))
             else:
-                corners = [*loop.chords(FOLLOWED)[number], segment.end]
+                corners = [*loop.chords(CROSSING_CHORD)[number], segment.end]
                 edges.extend((*p, *q) for p, q in itertools.pairwise(corners))
     total = np.zeros(len(points), dtype=np.int64)
     edge_table, arc_table = np.array(edges).reshape(-1, 4), np.array(arcs).reshape(-1, 8)
@@ -408,7 +404,7 @@ def _joined(a: Segment, b: Segment) -> Segment | None:
     if isinstance(a, Arc) and isinstance(b, Arc):
         same = math.dist(a.center, b.center) <= SNAP and abs(a.radius - b.radius) <= SNAP
         sweep = a.sweep + b.sweep
-        if not same or a.sweep * b.sweep < 0 or abs(sweep) > math.tau + 1e-6:
+        if not same or a.sweep * b.sweep < 0 or abs(sweep) > math.tau + SMOOTH_TURN:
             return None
         if math.dist(a.start, b.end) <= SNAP and abs(sweep) > math.pi:
             return Arc(a.start, a.start, a.center, math.copysign(math.tau, sweep))

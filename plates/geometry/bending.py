@@ -16,14 +16,12 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from panelwright.plates.tolerances import ON_BEND_LINE
 
 from .curves import Arc, EllipseArc, Line, Loop, Point, Segment
 from .frame import Frame, Vector, cross, minus, plus, scaled
 
 __all__ = ["FlatPiece", "Piece", "Roll", "RoundPiece", "split_for_bending"]
-
-ON_LINE = 1e-6
-"""How far from a bend line a corner may lie and still count as on it, mm."""
 
 
 @dataclass(frozen=True)
@@ -157,12 +155,12 @@ def split_for_bending(pieces: Sequence[Piece]) -> list[tuple[Loop, ...]]:
     spots = np.array([segment.start for loop in owners for segment in loop]).reshape(-1, 2)
     near = np.zeros(len(spots), dtype=bool)
     for (ox, oy), (nx, ny) in lines:
-        near |= np.abs((spots[:, 0] - ox) * nx + (spots[:, 1] - oy) * ny) < ON_LINE
+        near |= np.abs((spots[:, 0] - ox) * nx + (spots[:, 1] - oy) * ny) < ON_BEND_LINE
     starts = np.cumsum([0, *(len(loop) for loop in owners)])[:-1]
     is_near = iter(np.logical_or.reduceat(near, starts).tolist())
     on_lines: list[Point] = []
     for x, y in sorted(spots[near].tolist()):
-        if not any(math.dist((x, y), known) < 2 * ON_LINE for known in on_lines[-8:]):
+        if not any(math.dist((x, y), known) < 2 * ON_BEND_LINE for known in on_lines[-8:]):
             on_lines.append((x, y))
     return [tuple(_split(loop, lines if next(is_near) else (), on_lines) for loop in piece.loops) for piece in pieces]
 
@@ -187,7 +185,7 @@ def _split(loop: Loop, lines: Sequence[_BendLine], spots: Sequence[Point]) -> Lo
     for segment in loop:
         if isinstance(segment, Line):
             segment = _snapped(segment, lines, spots)
-            on = [line for line in lines if _off(segment.start, line) < ON_LINE and _off(segment.end, line) < ON_LINE]
+            on = [line for line in lines if _off(segment.start, line) < ON_BEND_LINE and _off(segment.end, line) < ON_BEND_LINE]
             segments.extend(_split_line(segment, spots) if on else [segment])
         elif isinstance(segment, Arc) and segment.is_full:
             half = segment.sweep / 2
@@ -211,7 +209,7 @@ def _snapped(line: Line, lines: Sequence[_BendLine], spots: Sequence[Point]) -> 
     """The line with ends that lie on a bend line moved to the corner that all pieces share there."""
     ends = []
     for end in (line.start, line.end):
-        if any(_off(end, bend) < ON_LINE for bend in lines):
+        if any(_off(end, bend) < ON_BEND_LINE for bend in lines):
             end = min(spots, key=lambda spot: math.dist(spot, end))
         ends.append(end)
     return Line(ends[0], ends[1])
@@ -223,12 +221,12 @@ def _split_line(line: Line, spots: Sequence[Point]) -> list[Segment]:
     found: list[tuple[float, Point]] = []
     for x, y in spots:
         run, off = (x - x0) * dx + (y - y0) * dy, (x - x0) * dy - (y - y0) * dx
-        if abs(off) < ON_LINE and ON_LINE < run < length - ON_LINE:
+        if abs(off) < ON_BEND_LINE and ON_BEND_LINE < run < length - ON_BEND_LINE:
             found.append((run, (x, y)))
     found.sort()
     points = [line.start]
     for run, point in found:
-        if math.dist(points[-1], point) > ON_LINE and run > ON_LINE:
+        if math.dist(points[-1], point) > ON_BEND_LINE and run > ON_BEND_LINE:
             points.append(point)
     points.append(line.end)
     return [Line(p, q) for p, q in pairwise(points)]

@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
+from panelwright.plates.tolerances import DERIVATIVE_STEP, ROUNDING
+
 from .curves import Arc, EllipseArc, Line, Point, Segment, Spline
 
 __all__ = ["as_arcs", "smooth_stops"]
-
-STEP = 1e-6
-"""Share of a curve's way over which a derivative is taken."""
 
 
 def smooth_stops(segment: Segment, first: float, last: float) -> list[float]:
@@ -44,7 +43,7 @@ def as_arcs(segment: Segment, tolerance: float) -> tuple[Line | Arc, ...]:
 def _arcs_between(segment: Segment, low: float, high: float, tolerance: float, found: list[Line | Arc], depth: int) -> None:
     start, end = segment.point_at(low), segment.point_at(high)
     # a spline's curvature may jump at a knot, and its slope is taken just inside; an ellipse's is exact anywhere
-    inset = 0.0 if isinstance(segment, EllipseArc) else STEP * (high - low)
+    inset = 0.0 if isinstance(segment, EllipseArc) else DERIVATIVE_STEP * (high - low)
     pair = _biarc(start, segment.tangent_at(low + inset), end, segment.tangent_at(high - inset))
     far = (
         math.inf
@@ -98,7 +97,7 @@ def _arc_from(start: Point, leave: Point, end: Point) -> Line | Arc:
     vx, vy = end[0] - start[0], end[1] - start[1]
     across = leave[0] * vy - leave[1] * vx
     size = vx * vx + vy * vy
-    if abs(across) <= 1e-7 * size or abs(across) <= 1e-9:
+    if abs(across) <= 1e-7 * size or abs(across) <= ROUNDING:
         return Line(start, end)
     radius = size / (2 * across)  # signed: positive with the centre to the left
     center = (start[0] - leave[1] * radius, start[1] + leave[0] * radius)

@@ -6,12 +6,11 @@ import math
 from collections import defaultdict
 from collections.abc import Sequence
 
+from panelwright.plates.tolerances import LEAST_LINE, RELATIVE_ROUNDING, SAME_AREA, SAME_PANEL
+
 from .curves import Arc, EllipseArc, Loop, Motion, Point, Spline
 
 __all__ = ["carrying", "centroid", "same_panel"]
-
-SAME = 1e-5
-"""Largest difference in mm between corresponding points of shapes that are the same panel."""
 
 
 def same_panel(a: Sequence[Loop], b: Sequence[Loop], *, may_flip: bool, has_grain: bool) -> bool:
@@ -26,7 +25,7 @@ def same_panel(a: Sequence[Loop], b: Sequence[Loop], *, may_flip: bool, has_grai
     (True, False)
     """
     if len(a) != len(b) or not all(
-        abs(p - q) < 1e-3 for p, q in zip(sorted(x.area for x in a), sorted(x.area for x in b), strict=True)
+        abs(p - q) < SAME_AREA for p, q in zip(sorted(x.area for x in a), sorted(x.area for x in b), strict=True)
     ):
         return False
     return any(carrying(a, b, is_mirrored=side, has_grain=has_grain) for side in ((False, True) if may_flip else (False,)))
@@ -80,7 +79,7 @@ def _landmarks(loops: Sequence[Loop], middle: Point) -> dict[tuple[float, ...], 
         for segment in loop:
             point = segment.center if isinstance(segment, Arc | EllipseArc) and segment.is_full else segment.start
             radius = math.dist(point, middle)
-            if radius > 1e-3:
+            if radius > LEAST_LINE:
                 angle = math.degrees(math.atan2(point[1] - middle[1], point[0] - middle[0]))
                 found[(round(radius, 2), round(segment.length, 2), float(len(loop)))].append(angle)
     return found
@@ -96,7 +95,7 @@ def _angles(a: dict[tuple[float, ...], list[float]], b: dict[tuple[float, ...], 
     key = min(a, key=lambda k: (len(a[k]), k))
     turns = {round(angle - a[key][0], 9) for angle in b.get(key, [])}
     # near a quarter turn the exact one is meant: angles from atan2 carry rounding that long plates would magnify
-    return sorted(round(turn / 90) * 90.0 if abs(turn / 90 - round(turn / 90)) < 1e-9 else turn for turn in turns)
+    return sorted(round(turn / 90) * 90.0 if abs(turn / 90 - round(turn / 90)) < RELATIVE_ROUNDING else turn for turn in turns)
 
 
 def _coincide(a: Sequence[Loop], b: Sequence[Loop], motion: Motion) -> bool:
@@ -111,16 +110,16 @@ def _coincide(a: Sequence[Loop], b: Sequence[Loop], motion: Motion) -> bool:
 
 
 def _same_loop(a: Loop, b: Loop) -> bool:
-    if len(a) != len(b) or any(abs(p - q) > SAME for p, q in zip(a.bounds, b.bounds, strict=True)):
+    if len(a) != len(b) or any(abs(p - q) > SAME_PANEL for p, q in zip(a.bounds, b.bounds, strict=True)):
         return False
     if len(a) == 1:
-        return abs(a.area - b.area) < 1e-3 and abs(a.length - b.length) < SAME * 10
+        return abs(a.area - b.area) < SAME_AREA and abs(a.length - b.length) < SAME_PANEL * 10
     first = min(range(len(b)), key=lambda i: math.dist(b.segments[i].start, a.segments[0].start))
     for i, segment in enumerate(a):
         other = b.segments[(first + i) % len(b)]
-        if type(segment) is not type(other) or math.dist(segment.start, other.start) > SAME:
+        if type(segment) is not type(other) or math.dist(segment.start, other.start) > SAME_PANEL:
             return False
         shares = (0.5,) if not isinstance(segment, Spline) else (0.2, 0.4, 0.6, 0.8)
-        if any(math.dist(segment.point_at(s), other.point_at(s)) > SAME for s in shares):
+        if any(math.dist(segment.point_at(s), other.point_at(s)) > SAME_PANEL for s in shares):
             return False
     return True

@@ -15,7 +15,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from panelwright.plates.tolerances import CHORD_TOLERANCE
+from panelwright.plates.tolerances import CHORD_TOLERANCE, TURN_ROUNDING
 
 from .motion import TURN, Bounds, Motion, Point, cos_sin_deg
 from .spline import Spline
@@ -227,7 +227,7 @@ class EllipseArc:
     @property
     def is_full(self) -> bool:
         """Whether the arc is a whole ellipse."""
-        return abs(self.last - self.first) > TURN - 1e-9
+        return abs(self.last - self.first) > TURN - TURN_ROUNDING
 
     @property
     def length(self) -> float:

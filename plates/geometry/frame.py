@@ -32,9 +32,6 @@ AXES: dict[str, Vector] = {
     "-Z": (0.0, 0.0, -1.0),
 }
 
-_SQUARE = 1e-9
-"""How far axes may be off unit length and off right angles: over a metre of plate that is a nanometre."""
-
 
 def dot(a: Vector, b: Vector) -> float:
     """Scalar product."""
@@ -113,12 +110,12 @@ class Frame:
         if not (abs(ox) <= LARGEST and abs(oy) <= LARGEST and abs(oz) <= LARGEST):
             vector(self.origin, "origin of a frame")
         off = max(abs(dot(x, x) - 1), abs(dot(y, y) - 1), abs(dot(x, y)), *map(abs, minus(cross(x, y), z)))
-        if not off <= _SQUARE:
+        if not off <= ANGLE_TOLERANCE:
             raise PlacementError(
                 f"axes of a frame are {x}, {y} and {z}, {off:.3g} off unit vectors at right angles with x × y = z; give such, "
                 "or use Frame.facing(origin, show=…, right=…), which makes them so",
                 value=(x, y, z),
-                limit=_SQUARE,
+                limit=ANGLE_TOLERANCE,
             )
 
     @classmethod

@@ -26,12 +26,22 @@ import numpy as np
 from numpy.typing import NDArray
 from panelwright.plates._validate import positive
 from panelwright.plates.errors import KerfError, OutlineError
-from panelwright.plates.tolerances import POINT_TOLERANCE
+from panelwright.plates.tolerances import (
+    COSINE_ROUNDING,
+    CROSSING_CHORD,
+    CURVE_FOLLOW,
+    NEEDLE_SINE,
+    POINT_TOLERANCE,
+    ROUNDING,
+    SAME_PLACE,
+    TANGENT_SINE,
+    TURN_ROUNDING,
+)
 
 from .arrangement import boundary, winding_numbers
 from .biarcs import as_arcs
 from .curves import Arc, EllipseArc, Line, Loop, Point, Segment, Spline
-from .parallel import FOLLOW_TOLERANCE, moved_curve, parallel_point, smooth_parts, turns_too_tightly
+from .parallel import moved_curve, parallel_point, smooth_parts, turns_too_tightly
 from .polygons import ring_of
 
 __all__ = ["MITRE_LIMIT_DEG", "cut_paths"]
@@ -40,16 +50,6 @@ MITRE_LIMIT_DEG = 100.0
 """Corners that turn further are joined by an arc: a mitre would reach more than 1.6 half kerfs past the corner."""
 
 MITRE_COSINE = math.cos(math.radians(MITRE_LIMIT_DEG)) - 1e-9
-TANGENT = 1e-5
-"""Sine of the turn below which two segments just continue: half a kerf of 0.5 mm then shifts by 2.5 nm across."""
-
-NEEDLE = 1e-3
-"""Sine of the turn below which a closing corner is always trimmed: untrimmed it would leave a needle too thin for the
-arrangement.  Blunter corners stay untrimmed there, because trimming all corners of a hole that is gone turns it inside
-out and back."""
-
-RING_CHORD = 1e-4
-"""How closely chords follow arcs where a path is tested for crossing itself, mm."""
 
 
 def cut_paths(loops: Sequence[Loop], kerf: float, *, panel: str) -> tuple[Loop, ...]:
@@ -146,22 +146,22 @@ def _emit(side: _Side, half: float, out: list[Segment]) -> bool:
     source, start, end = side.source, side.start, side.end
     if isinstance(source, Line):
         ahead = (end[0] - start[0]) * side.first[0] + (end[1] - start[1]) * side.first[1]
-        if math.dist(start, end) > 1e-9:
+        if math.dist(start, end) > ROUNDING:
             out.append(Line(start, end))
         return ahead > POINT_TOLERANCE
     if isinstance(source, Arc):
         if side.is_point:
             return True
         if side.radius == 0.0:
-            out.extend(Line(p, q) for p, q in ((start, source.center), (source.center, end)) if math.dist(p, q) > 1e-9)
+            out.extend(Line(p, q) for p, q in ((start, source.center), (source.center, end)) if math.dist(p, q) > ROUNDING)
             return False
         sign = math.copysign(1.0, source.sweep)
         sweep = abs(source.sweep) - _turned(source.center, side.whole[0], start, sign)
         sweep -= _turned(source.center, end, side.whole[1], sign)
-        if math.dist(start, end) > 1e-9 or sweep > 1.0:
+        if math.dist(start, end) > ROUNDING or sweep > 1.0:
             out.append(Arc(start, end, source.center, sweep * sign))
         return sweep * side.radius > POINT_TOLERANCE
-    if side.high - side.low < 1e-9:
+    if side.high - side.low < ROUNDING:
         return False
     moved = moved_curve(source, half, side.low, side.high)
     out.append(replace(moved, poles=(start, *moved.poles[1:-1], end)))
@@ -205,13 +205,13 @@ def _join(a: _Side, b: _Side, half: float, *, trim: bool) -> tuple[tuple[Segment
     (ax, ay), (bx, by) = a.last, b.first
     sine, cosine = ax * by - ay * bx, ax * bx + ay * by
     corner = a.source.end
-    if cosine < 0 and abs(sine) < TANGENT:  # turns right round: which way only shows further along
+    if cosine < 0 and abs(sine) < TANGENT_SINE:  # turns right round: which way only shows further along
         (px, py), (qx, qy), (vx, vy) = a.source.point_at(0.99), b.source.point_at(0.01), corner
         sine = math.copysign(max(abs(sine), 1e-12), (vx - px) * (qy - vy) - (vy - py) * (qx - vx))
     point = (0.0, 0.0)
-    if cosine > -1 + 1e-9:
+    if cosine > -1 + COSINE_ROUNDING:
         point = (corner[0] + half * (ay + by) / (1 + cosine), corner[1] - half * (ax + bx) / (1 + cosine))
-    if cosine > 0 and abs(sine) < TANGENT:
+    if cosine > 0 and abs(sine) < TANGENT_SINE:
         a.end = b.start = a.whole[1] if a.is_point else b.whole[0] if b.is_point else point
         return (), 0
     if sine > 0:
@@ -230,8 +230,8 @@ def _join(a: _Side, b: _Side, half: float, *, trim: bool) -> tuple[tuple[Segment
             bridge.append(Line(point, b.whole[0]))
         return tuple(bridge), 1
     met = None
-    if trim or sine > -NEEDLE:
-        met = _meet(a, b, half, point, -half * sine / (1 + cosine) if cosine > -1 + 1e-9 else math.inf)
+    if trim or sine > -NEEDLE_SINE:
+        met = _meet(a, b, half, point, -half * sine / (1 + cosine) if cosine > -1 + COSINE_ROUNDING else math.inf)
     if met is None:
         return (Line(a.whole[1], corner), Line(corner, b.whole[0])), -2
     a.end = b.start = met
@@ -281,9 +281,9 @@ def _holds(side: _Side, point: Point) -> bool:
     source = side.source
     if isinstance(source, Arc):
         turned = _turned(source.center, side.whole[0], point, math.copysign(1.0, source.sweep))
-        return turned <= abs(source.sweep) + 1e-9
+        return turned <= abs(source.sweep) + TURN_ROUNDING
     (x0, y0), (ux, uy) = side.whole[0], side.first
-    return -1e-9 <= (point[0] - x0) * ux + (point[1] - y0) * uy <= source.length + 1e-9
+    return -ROUNDING <= (point[0] - x0) * ux + (point[1] - y0) * uy <= source.length + ROUNDING
 
 
 def _meet_curves(a: _Side, b: _Side, half: float, trim: float) -> Point | None:
@@ -321,7 +321,7 @@ def _trimmed(parts: Sequence[Segment], half: float) -> Loop | None:
     path = Loop(tuple(segments))
     if turns_one_way:  # convex and every side forwards: cannot cross itself
         return path
-    return path if ring_of(path, RING_CHORD).is_simple else None
+    return path if ring_of(path, CROSSING_CHORD).is_simple else None
 
 
 def _untangled(loop: Loop, kerf: float, panel: str) -> Loop:
@@ -330,7 +330,7 @@ def _untangled(loop: Loop, kerf: float, panel: str) -> Loop:
     parts: list[Segment] = []
     for number, segment in enumerate(loop):
         for part in smooth_parts(segment):
-            pieces = [p for p in as_arcs(part, FOLLOW_TOLERANCE) if p.length > POINT_TOLERANCE]
+            pieces = [p for p in as_arcs(part, CURVE_FOLLOW) if p.length > POINT_TOLERANCE]
             parts.extend(pieces)
             owners.extend([number] * len(pieces))
     is_hole = loop.area < 0
@@ -366,19 +366,19 @@ def _survives(side: _Side, path: Loop) -> bool:
         for segment in path:
             if isinstance(segment, Line):
                 ends = [(p[0] - x0, p[1] - y0) for p in (segment.start, segment.end)]
-                if all(abs(x * uy - y * ux) < 1e-6 for x, y in ends):
+                if all(abs(x * uy - y * ux) < SAME_PLACE for x, y in ends):
                     near, far = sorted(x * ux + y * uy for x, y in ends)
                     if min(far, source.length) - max(near, 0.0) > POINT_TOLERANCE:
                         return True
         return False
     if side.is_point:
-        return any(math.dist(segment.start, side.whole[0]) < 1e-6 for segment in path)
+        return any(math.dist(segment.start, side.whole[0]) < SAME_PLACE for segment in path)
     if side.radius == 0.0 or not isinstance(source, Arc):
         return False
     return any(
         isinstance(segment, Arc)
-        and math.dist(segment.center, source.center) < 1e-6
-        and abs(segment.radius - side.radius) < 1e-6
+        and math.dist(segment.center, source.center) < SAME_PLACE
+        and abs(segment.radius - side.radius) < SAME_PLACE
         and (_holds(side, segment.point_at(0.5)) or segment.length > source.length)
         for segment in path
     )

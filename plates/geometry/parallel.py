@@ -1,7 +1,7 @@
 """Ellipses and splines moved sideways, for the beam's path.
 
 Lines and arcs move to lines and arcs, but the parallel of an ellipse or spline is neither, so it is followed here by a
-chain of cubics with exact ends and tangents, halved until it keeps within `FOLLOW_TOLERANCE` of the true parallel.
+chain of cubics with exact ends and tangents, halved until it keeps within `CURVE_FOLLOW` of the true parallel.
 Where such a curve has to be trimmed against itself or against far neighbours, the planar arrangement takes tangent arcs
 instead (`plates.biarcs`).
 
@@ -15,19 +15,14 @@ import math
 from collections.abc import Callable
 from itertools import pairwise
 
-from panelwright.plates.tolerances import POINT_TOLERANCE
+from panelwright.plates.tolerances import CURVE_FOLLOW, DERIVATIVE_STEP, POINT_TOLERANCE
 
 from .biarcs import smooth_stops
 from .curves import EllipseArc, Point, Segment, Spline
 
-__all__ = ["FOLLOW_TOLERANCE", "moved_curve", "parallel_point", "smooth_parts", "turns_too_tightly"]
-
-FOLLOW_TOLERANCE = 2e-5
-"""Largest distance in mm between a true curve and what follows it: a fifth of what is promised, 1e-4."""
+__all__ = ["moved_curve", "parallel_point", "smooth_parts", "turns_too_tightly"]
 
 Curve = EllipseArc | Spline
-STEP = 1e-6
-"""Share of a curve's way over which a derivative is taken."""
 
 
 def parallel_point(segment: Segment, distance: float, share: float) -> Point:
@@ -74,7 +69,7 @@ def turns_too_tightly(segment: Segment, distance: float) -> bool:
     return False
 
 
-def _speed(point_at: Callable[[float], Point], tangent: Point, share: float, step: float = STEP) -> float:
+def _speed(point_at: Callable[[float], Point], tangent: Point, share: float, step: float = DERIVATIVE_STEP) -> float:
     (x0, y0), (x1, y1) = point_at(share - step), point_at(share + step)
     return ((x1 - x0) * tangent[0] + (y1 - y0) * tangent[1]) / (2 * step)
 
@@ -82,7 +77,7 @@ def _speed(point_at: Callable[[float], Point], tangent: Point, share: float, ste
 def moved_curve(segment: Curve, distance: float, first: float = 0.0, last: float = 1.0) -> Spline:
     """The parallel `distance` mm to the right of a smooth curve, between two shares of its way, as a cubic spline.
 
-    Within `FOLLOW_TOLERANCE` of the true parallel, checked at three points a piece to half of that.  The curve must not
+    Within `CURVE_FOLLOW` of the true parallel, checked at three points a piece to half of that.  The curve must not
     turn too tightly.
 
     >>> circle = EllipseArc((0.0, 0.0), (5.0, 0.0), 1.0, 0.0, math.pi / 2)
@@ -112,14 +107,14 @@ def _follow(
     knots: list[float],
     depth: int,
 ) -> None:
-    inset = 2 * STEP * (high - low)  # just inside, where curvature has not jumped yet
+    inset = 2 * DERIVATIVE_STEP * (high - low)  # just inside, where curvature has not jumped yet
     start, end = place(low), place(high)
     (ax, ay), (bx, by) = segment.tangent_at(low + inset), segment.tangent_at(high - inset)
-    step = STEP * (high - low)
+    step = DERIVATIVE_STEP * (high - low)
     a = (high - low) / 3 * _speed(place, (ax, ay), low + inset, step)
     b = (high - low) / 3 * _speed(place, (bx, by), high - inset, step)
     net = (start, (start[0] + ax * a, start[1] + ay * a), (end[0] - bx * b, end[1] - by * b), end)
-    if depth < 12 and any(_miss(segment, place, net, at, low, high) > FOLLOW_TOLERANCE / 2 for at in (0.25, 0.5, 0.75)):
+    if depth < 12 and any(_miss(segment, place, net, at, low, high) > CURVE_FOLLOW / 2 for at in (0.25, 0.5, 0.75)):
         middle = 0.5 * (low + high)
         _follow(segment, place, low, middle, poles, knots, depth + 1)
         _follow(segment, place, middle, high, poles, knots, depth + 1)

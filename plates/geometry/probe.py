@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from functools import cached_property
 
 import numpy as np
-from panelwright.plates.tolerances import MEASURED_CHORD
+from panelwright.plates.tolerances import MEASURED_CHORD, ROUNDING, SEARCH_SLACK
 
 from .arrangement import Floats
 from .curves import Arc, Loop, Point
@@ -18,9 +18,6 @@ Interval = tuple[float, float]
 
 BLOCK = 64
 """Edges that are looked at together: few enough to leave most of a plate alone, many enough for arrays to pay."""
-
-LOOSE = 1e-6
-"""How far beside a block's box a line is looked at all the same, so that rounding leaves no edge out, mm."""
 
 
 class Probe:
@@ -69,7 +66,7 @@ class Probe:
         dx, dy = direction
         blocks, middles, halves = self._blocks
         x, y = (middles - origin).T
-        reach = halves @ (abs(dy), abs(dx)) + LOOSE
+        reach = halves @ (abs(dy), abs(dx)) + SEARCH_SLACK
         edges = blocks[np.abs(dx * y - dy * x) <= reach].reshape(-1, 4)
         px, py = edges[:, 0::2] - origin[0], edges[:, 1::2] - origin[1]
         off = dx * py - dy * px
@@ -105,9 +102,9 @@ def joined(intervals: Sequence[Interval]) -> list[Interval]:
     """Sorted intervals, those that touch made one, those without length dropped."""
     found: list[Interval] = []
     for low, high in sorted(intervals):
-        if high - low < 1e-9:
+        if high - low < ROUNDING:
             continue
-        if found and low <= found[-1][1] + 1e-9:
+        if found and low <= found[-1][1] + ROUNDING:
             found[-1] = (found[-1][0], max(found[-1][1], high))
         else:
             found.append((low, high))
@@ -131,5 +128,5 @@ def without(a: Sequence[Interval], blocked: Sequence[Interval]) -> list[Interval
     """
     left = list(a)
     for low, high in blocked:
-        left = [piece for p, q in left for piece in ((p, min(q, low)), (max(p, high), q)) if piece[1] - piece[0] > 1e-9]
+        left = [piece for p, q in left for piece in ((p, min(q, low)), (max(p, high), q)) if piece[1] - piece[0] > ROUNDING]
     return joined(left)

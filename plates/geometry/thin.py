@@ -17,6 +17,7 @@ from itertools import combinations
 from typing import Any, Literal
 
 import numpy as np
+from panelwright.plates.tolerances import BRUSH_SMEAR, FILM_AREA, ON_BORDER, RELATIVE_ROUNDING
 
 from .curves import Loop, Point
 from .polygons import ring_of, sound
@@ -28,12 +29,6 @@ SLACK = 0.95
 
 SLIVER = 0.1
 """Share of the thickness below which a web is a sliver that burns or breaks off."""
-
-SMEAR = 5e-3
-"""By how much a brush paints more than it covers, mm: what chords of its round and of the region's curves leave between."""
-
-ON_BORDER = 1e-4
-"""A corner of a missed piece nearer to the region's border than this lies on it, mm: well below SMEAR."""
 
 
 def thin_places(
@@ -94,12 +89,12 @@ def _painted_over(
     middles = shapely.line_interpolate_point(lines, 0.5, normalized=True)
     beside: dict[int, set[int]] = {}
     tree = shapely.STRtree([piece for piece, _ in webs])
-    for ring, web in zip(*tree.query(rings, predicate="dwithin", distance=SMEAR).tolist(), strict=True):
+    for ring, web in zip(*tree.query(rings, predicate="dwithin", distance=BRUSH_SMEAR).tolist(), strict=True):
         beside.setdefault(ring, set()).add(web)
     found: list[tuple[Literal["web", "sliver"], Point, float]] = []
     for a, b, width, middle in zip(first.tolist(), second.tolist(), shapely.length(lines).tolist(), middles, strict=True):
         between = beside.get(a, set()) & beside.get(b, set())
-        if width < limit and not any(webs[web][1] <= width + 2 * SMEAR for web in between):
+        if width < limit and not any(webs[web][1] <= width + 2 * BRUSH_SMEAR for web in between):
             found.append(("sliver" if width < SLIVER * thickness else "web", (middle.x, middle.y), width))
     return found
 
@@ -119,7 +114,7 @@ def _region(loops: Sequence[Loop], rings: Any, close: set[int]) -> Any:
     import shapely
 
     areas = shapely.polygons(rings)
-    hollow = shapely.area(shapely.convex_hull(areas)) > shapely.area(areas) * (1 + 1e-9) + 1e-6
+    hollow = shapely.area(shapely.convex_hull(areas)) > shapely.area(areas) * (1 + RELATIVE_ROUNDING) + FILM_AREA
     outer = np.array([loop.area > 0 for loop in loops])
     near = np.isin(np.arange(len(rings)), sorted(close))
     holes = rings[~outer & (near | hollow)]
@@ -133,7 +128,7 @@ def _painted(region: Any, width: float, style: Literal["round", "mitre"]) -> Any
     joins: dict[str, Any] = {"join_style": style, "mitre_limit": 10.0, "quad_segs": 8}
     with np.errstate(invalid="ignore"):  # what the offset of a degenerate ring sets on its way is of no concern
         shrunk = sound(region.buffer(-width / 2, **joins))
-        return sound(shrunk.buffer(width / 2 + SMEAR, **joins))
+        return sound(shrunk.buffer(width / 2 + BRUSH_SMEAR, **joins))
 
 
 def _less(whole: Any, part: Any) -> Any:

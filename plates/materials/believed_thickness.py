@@ -5,11 +5,9 @@ from __future__ import annotations
 import math
 
 from panelwright.plates.errors import SizeError
+from panelwright.plates.tolerances import ROUNDING
 
 __all__ = ["believed_range", "require_believed"]
-
-READ_OFF = 1e-9
-"""By how much a reading may pass the range, mm: the last digits of a sum of decimals, far below any caliper's."""
 
 
 def believed_range(nominal: float) -> tuple[float, float]:
@@ -35,7 +33,7 @@ def require_believed(measured: float, nominal: float, what: str) -> None:
 is 4.9784 mm; measure again, in mm, or mend the nominal thickness: from 3.75 to 6.25 mm is believed
     """
     least, most = believed_range(nominal)
-    if least - READ_OFF <= measured <= most + READ_OFF:
+    if least - ROUNDING <= measured <= most + ROUNDING:
         return
     slips = (
         (10.0, f"a decimal point slipped, and {measured / 10:g} mm was meant"),

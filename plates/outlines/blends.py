@@ -7,11 +7,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from panelwright.plates.geometry.curves import Arc, Line, Point, Segment
+from panelwright.plates.tolerances import TURN_AGREES
 
 __all__ = ["Blend", "chamfer", "corner_angle", "fillet"]
-
-AGREES = 1e-6
-"""How far a tangent arc's turn may be from the turn that it replaces, radians: rounding; a wrong arc is off by a full turn."""
 
 
 @dataclass(frozen=True)
@@ -63,8 +61,8 @@ def fillet(before: Line | Arc, after: Line | Arc, radius: float) -> Blend | None
         sweep = side * ((side * (last - first)) % math.tau)
         # an arc turns as much as the corner and what it takes of its neighbours; others touch the same circles elsewhere
         replaced = _bent(before) * back + turn + _bent(after) * ahead
-        fits = back <= before.length + AGREES and ahead <= after.length + AGREES
-        if fits and min(back, ahead) > 0 and abs(sweep - replaced) < AGREES:
+        fits = back <= before.length + TURN_AGREES and ahead <= after.length + TURN_AGREES
+        if fits and min(back, ahead) > 0 and abs(sweep - replaced) < TURN_AGREES:
             found.append(Blend(Arc(start, end, center, sweep), back, ahead))
     return min(found, key=lambda blend: blend.back + blend.ahead, default=None)
 

@@ -7,13 +7,11 @@ from collections.abc import Callable, Sequence
 
 from panelwright.plates.errors import OutlineError, SelectionError
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point, Segment
+from panelwright.plates.tolerances import ROUNDING, SMOOTH_TURN
 
 from .blends import Blend, chamfer, corner_angle, fillet
 
 __all__ = ["chamfer_corners", "round_corners"]
-
-SMOOTH = 1e-6
-"""Turns below this many radians are no corner."""
 
 
 def round_corners(loops: Sequence[Loop], radius: float, selector: str | None) -> tuple[Loop, ...]:
@@ -55,7 +53,7 @@ def _replace(
             cuts[i] = found
         for i, segment in enumerate(segments):
             needed = (cuts[i].ahead if i in cuts else 0.0) + (cuts[(i + 1) % count].back if (i + 1) % count in cuts else 0.0)
-            if needed > segment.length + 1e-9:
+            if needed > segment.length + ROUNDING:
                 raise OutlineError(
                     f"a {what} needs {needed:.3f} mm of the edge from {_text(segment.start)} to {_text(segment.end)}, "
                     f"which is {segment.length:.3f} mm long; make it smaller",
@@ -80,9 +78,9 @@ def _trimmed(segment: Line | Arc, first: Blend | None, last: Blend | None) -> Se
     start = segment.start if first is None else first.segment.end
     end = segment.end if last is None else last.segment.start
     if isinstance(segment, Line):
-        return Line(start, end) if math.dist(start, end) > 1e-9 else None
+        return Line(start, end) if math.dist(start, end) > ROUNDING else None
     taken = (0.0 if first is None else first.ahead) + (0.0 if last is None else last.back)
-    if segment.length - taken <= 1e-9:
+    if segment.length - taken <= ROUNDING:
         return None
     return Arc(start, end, segment.center, segment.sweep * (1 - taken / segment.length))
 
@@ -94,7 +92,7 @@ def _chosen(loops: Sequence[Loop], selector: str | None) -> set[tuple[int, int]]
         if selector is None and number > 0:
             break
         for i in range(len(loop)):
-            if abs(corner_angle(loop.segments[i - 1], loop.segments[i])) > SMOOTH:
+            if abs(corner_angle(loop.segments[i - 1], loop.segments[i])) > SMOOTH_TURN:
                 corners[(number, i)] = loop.segments[i].start
     if selector is None:
         picked = set(corners)

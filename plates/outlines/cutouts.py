@@ -11,6 +11,7 @@ from panelwright.plates._validate import MOST_IN_A_ROW, finite, one_of, point, p
 from panelwright.plates.errors import OutlineError, PlacementError, SizeError
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Motion, Point, loop_through
 from panelwright.plates.geometry.polygons import polygon_of
+from panelwright.plates.tolerances import ROUNDING
 
 from .outline import Outline, outline_of
 from .shapes import disc, obround
@@ -235,7 +236,7 @@ def cable_slot(width: float = 6.0, depth: float = 12.0, *, side: str = "-Y", shi
 
 def _u_shape(width: float, depth: float) -> Outline:
     half, straight = width / 2, depth - width / 2
-    if straight < 1e-9:
+    if straight < ROUNDING:
         straight = 0.0
     below = -width
     lower = loop_through([(-half, straight), (-half, below), (half, below), (half, straight)]).segments[:3]

@@ -11,10 +11,9 @@ from typing import Any, NoReturn
 
 from panelwright.plates.errors import OutlineError
 from panelwright.plates.geometry.curves import TURN, Arc, EllipseArc, Line, Point, Segment, Spline
-from panelwright.plates.tolerances import POINT_TOLERANCE
+from panelwright.plates.tolerances import ANGLE_TOLERANCE, CHAIN_GAP, POINT_TOLERANCE, TURN_ROUNDING
 
 __all__ = [
-    "CHAIN_GAP",
     "IGNORED",
     "UNITS",
     "Source",
@@ -31,9 +30,6 @@ UNITS: dict[str, float] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 
 UNIT_CODES: dict[int, str] = {1: "in", 4: "mm", 5: "cm", 6: "m"}
 """Values of the header variable $INSUNITS, DXF reference."""
-
-CHAIN_GAP = 1e-4
-"""Ends nearer than this are joined, mm: ten times the rounding of drawings written with five decimals."""
 
 MOST_FROM_BLOCKS = 200_000
 """More entities than that from blocks are refused, not read: they would take minutes, and no panel has as many curves."""
@@ -209,7 +205,7 @@ def _refuse_nan(values: Iterable[float], label: str, source: Source) -> None:
 def _is_flipped(entity: Any, label: str, source: Source) -> bool:
     """Whether the entity is seen from below; refuses one that leans."""
     extrusion = entity.dxf.extrusion
-    if math.hypot(extrusion.x, extrusion.y) > 1e-9 * abs(extrusion.z):
+    if math.hypot(extrusion.x, extrusion.y) > ANGLE_TOLERANCE * abs(extrusion.z):
         source.refuse(f"{label} is not flat; draw the outline in the xy plane", value=label)
     return bool(extrusion.z < 0)
 
@@ -260,7 +256,7 @@ def _ellipse(entity: Any, label: str, source: Source) -> EllipseArc:
     major = entity.dxf.major_axis
     first, last = float(entity.dxf.start_param), float(entity.dxf.end_param)
     sweep = (last - first) % TURN
-    sweep = TURN if sweep < 1e-9 or sweep > TURN - 1e-9 else sweep
+    sweep = TURN if sweep < TURN_ROUNDING or sweep > TURN - TURN_ROUNDING else sweep
     last = first + sweep
     ratio = abs(float(entity.dxf.ratio))
     _refuse_nan((major.x, major.y, ratio, first, last), label, source)

@@ -23,14 +23,11 @@ from numpy.typing import NDArray
 from panelwright.plates.geometry.curves import TURN, Arc, EllipseArc, Line, Loop, Point, Segment
 from panelwright.plates.geometry.polygons import line_of, ring_of
 from panelwright.plates.geometry.region import sorted_loops
-from panelwright.plates.tolerances import POINT_TOLERANCE
+from panelwright.plates.tolerances import CHAIN_GAP, CROSSING_CHORD, POINT_TOLERANCE
 
-from .dxf_entities import CHAIN_GAP, IGNORED, UNITS, Source, bulged, entities_of, layer_of, read_drawing, scale_of, segments_of
+from .dxf_entities import IGNORED, UNITS, Source, bulged, entities_of, layer_of, read_drawing, scale_of, segments_of
 
 __all__ = ["CHAIN_GAP", "IGNORED", "UNITS", "cutout_loops_from_dxf", "outline_loops_from_dxf"]
-
-CHORD = 1e-4
-"""How closely chords follow curves where loops are tested for crossing, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,7 +300,7 @@ def _shared(a: Segment, b: Segment) -> Point | None:
         return None
     if {type(a), type(b)} == {Line, Arc}:
         return None
-    line = line_of([a], CHORD / 4)
+    line = line_of([a], CROSSING_CHORD / 4)
     points = [b.point_at(share) for share in (0.1, 0.3, 0.5, 0.7, 0.9)]
     return points[2] if all(line.distance(shapely.Point(point)) <= CHAIN_GAP for point in points) else None
 
@@ -312,7 +309,7 @@ def _areas(loops: Sequence[tuple[Loop, str]], source: Source) -> list[Any]:
     """What the loops enclose, as polygons; refuses a loop that crosses itself, and loops that meet."""
     import shapely
 
-    rings = [ring_of(loop, CHORD) for loop, _ in loops]
+    rings = [ring_of(loop, CROSSING_CHORD) for loop, _ in loops]
     areas = [shapely.Polygon(ring) for ring in rings]
     for ring, area, (_, label) in zip(rings, areas, loops, strict=True):
         if not ring.is_simple:
@@ -320,7 +317,7 @@ def _areas(loops: Sequence[tuple[Loop, str]], source: Source) -> list[Any]:
             place = reason[reason.find("[") + 1 : reason.find("]")].split() if "[" in reason else []
             spot = _show((float(place[0]), float(place[1]))) if len(place) >= 2 else _show(ring.coords[0])
             source.refuse(f"the loop of {label} crosses itself at {spot}; draw it without the crossing", value=label)
-    first, second = shapely.STRtree(rings).query(rings, predicate="dwithin", distance=2 * CHORD)
+    first, second = shapely.STRtree(rings).query(rings, predicate="dwithin", distance=2 * CROSSING_CHORD)
     for a, b in sorted(zip(first.tolist(), second.tolist(), strict=True)):
         if a < b:
             x, y = shapely.shortest_line(rings[a], rings[b]).coords[0]

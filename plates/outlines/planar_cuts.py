@@ -16,7 +16,7 @@ from panelwright.plates.geometry.arrangement import Floats, boundary
 from panelwright.plates.geometry.curves import Loop
 from panelwright.plates.geometry.polygons import polygon_of
 from panelwright.plates.geometry.region import LoopIndex, sorted_loops
-from panelwright.plates.tolerances import SIDE_STEP
+from panelwright.plates.tolerances import FILM_AREA, SIDE_STEP
 
 __all__ = ["Combined", "combine"]
 
@@ -112,7 +112,7 @@ def _crossed(base: LoopIndex, touched: list[Loop], adds: list[Loop], cuts: list[
 
 
 def _same_place(a: Loop, b: Loop) -> bool:
-    return max(abs(p - q) for p, q in zip(a.bounds, b.bounds, strict=True)) < 1e-6 and abs(a.area - b.area) < 1e-6
+    return max(abs(p - q) for p, q in zip(a.bounds, b.bounds, strict=True)) < FILM_AREA and abs(a.area - b.area) < FILM_AREA
 
 
 def _clear_of(numbers: list[int], cuts: list[Loop], base: Sequence[Loop], adds: list[Loop]) -> list[int]:
@@ -131,6 +131,6 @@ def _clear_of(numbers: list[int], cuts: list[Loop], base: Sequence[Loop], adds: 
         common = shapely.unary_union([region.intersection(material[i]) for i in tree.query(region).tolist()])
         for i in hole_tree.query(region).tolist():
             common = common.difference(holes[i])
-        if common.area < 1e-6:
+        if common.area < FILM_AREA:
             clear.append(number)
     return clear

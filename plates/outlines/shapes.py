@@ -10,6 +10,7 @@ from panelwright.plates._validate import file_path, finite, items, point, positi
 from panelwright.plates.errors import OutlineError, SizeError
 from panelwright.plates.geometry.arrangement import merged
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point, cos_sin_deg, loop_through
+from panelwright.plates.tolerances import ROUNDING, SAME_PLACE
 
 from .outline import Outline, checked
 
@@ -63,7 +64,7 @@ def rounded_rectangle(width: float, height: float, radius: float | Sequence[floa
         (w, (2, 3), "upper"),
         (h, (3, 0), "left"),
     ):
-        if radii[a] + radii[b] > side + 1e-9:
+        if radii[a] + radii[b] > side + ROUNDING:
             raise SizeError(
                 f"corner radii of {radii[a]:g} and {radii[b]:g} mm don't fit on the {name} side of {side:g} mm; "
                 "make them smaller",
@@ -82,7 +83,7 @@ def rounded_rectangle(width: float, height: float, radius: float | Sequence[floa
             segments.append(Arc(start, end, center, math.pi / 2))
         after = corners[(i + 1) % 4]
         stop = (after[0] - ax * radii[(i + 1) % 4], after[1] - ay * radii[(i + 1) % 4])
-        if math.dist(end, stop) > 1e-9:
+        if math.dist(end, stop) > ROUNDING:
             segments.append(Line(end, stop))
     return Outline((merged(Loop(tuple(segments))),))
 
@@ -161,12 +162,12 @@ def polygon(points: Sequence[tuple[float, float]]) -> Outline:
     """
     given = items(points, "corners of a polygon", "give a list of corners, [(x, y), …] in mm", OutlineError)
     corners = [point(corner, f"corner {number} of a polygon") for number, corner in enumerate(given, 1)]
-    if len(corners) > 1 and math.dist(corners[0], corners[-1]) < 1e-9:
+    if len(corners) > 1 and math.dist(corners[0], corners[-1]) < ROUNDING:
         corners = corners[:-1]
     if len(corners) < 3:
         raise OutlineError(f"a polygon has {len(corners)} corners; give 3 or more", value=len(corners), limit=3)
     for p, q in zip(corners, corners[1:] + corners[:1], strict=True):
-        if math.dist(p, q) < 1e-6:
+        if math.dist(p, q) < SAME_PLACE:
             raise OutlineError(f"two corners of a polygon lie at ({p[0]:g}, {p[1]:g}); leave one out", value=p)
     return Outline(checked([loop_through(corners).counter_clockwise()]))
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from panelwright.plates.geometry.curves import Arc, EllipseArc, Line, Point, Segment, Spline
+from panelwright.plates.tolerances import WRITTEN
 
 __all__ = ["BEZIER_TOLERANCE", "Pen", "beziers", "decimal"]
 
@@ -56,7 +57,7 @@ class Pen:
     def path(self, chain: Sequence[Segment]) -> str:
         """The commands that draw a chain whose segments begin where the one before ends; one that closes is closed."""
         steps = [f"M {self.at(chain[0].start)}"]
-        closed = math.dist(chain[0].start, chain[-1].end) <= 1e-6
+        closed = math.dist(chain[0].start, chain[-1].end) <= WRITTEN
         # closing a path draws its last straight segment; drawing that too would leave a segment of no length
         last = len(chain) - 1 if closed and len(chain) > 1 and isinstance(chain[-1], Line) else len(chain)
         for segment in chain[:last]:

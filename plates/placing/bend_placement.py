@@ -11,6 +11,7 @@ from panelwright.plates.errors import PlacementError
 from panelwright.plates.geometry.bending import RoundPiece
 from panelwright.plates.geometry.curves import Line, Motion, Point
 from panelwright.plates.geometry.frame import Frame
+from panelwright.plates.tolerances import ANGLE_TOLERANCE
 
 from .placement import Placement
 from .plate import Face, Plate
@@ -60,7 +61,7 @@ def _corners(plate: Plate) -> list[Point]:
 
 def _turn(out: Point) -> Motion:
     """How the new plate is turned in the flat panel: not at all if the bend is square to the other plate's axes."""
-    if min(abs(out[0]), abs(out[1])) < 1e-9:
+    if min(abs(out[0]), abs(out[1])) < ANGLE_TOLERANCE:
         return Motion()
     return Motion(out[0], -out[1], out[1], out[0])
 

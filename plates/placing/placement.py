@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Protocol, cast, runtime_checkable
 from panelwright.plates._validate import finite, instance, items, one_of, point, shown
 from panelwright.plates.errors import PlacementError
 from panelwright.plates.geometry.frame import AXES, Frame, Vector, axis, cross, dot, minus, plus, scaled, unit
+from panelwright.plates.tolerances import ANGLE_TOLERANCE, COSINE_ROUNDING, SAME_PLACE
 
 from .plate import Face, PlacedPlate, Plate, faces_of
 
@@ -60,7 +61,7 @@ def _common_normal(faces: Sequence[Face], what: str) -> tuple[Vector, float]:
     level = dot(faces[0].middle, normal)
     for face in faces[1:]:
         off = abs(dot(face.middle, normal) - level)
-        if dot(face.normal, normal) < 1 - 1e-9 or off > 1e-6:
+        if dot(face.normal, normal) < 1 - COSINE_ROUNDING or off > SAME_PLACE:
             raise PlacementError(
                 f"{what} needs faces in one plane, but {face} and {faces[0]} are not: they differ by {off:.3f} mm",
                 plates=(faces[0].placed.name, face.placed.name),
@@ -76,8 +77,8 @@ def _extent(faces: Sequence[Face], direction: Vector) -> tuple[float, float]:
 
 def _square_to(direction: str | Vector, on: Sequence[Face], up: Vector, what: str) -> Vector:
     look = axis(direction)
-    if abs(dot(look, up)) > 1e-9:
-        fine = [repr(name) for name, along in AXES.items() if abs(dot(along, up)) < 1e-9]
+    if abs(dot(look, up)) > ANGLE_TOLERANCE:
+        fine = [repr(name) for name, along in AXES.items() if abs(dot(along, up)) < ANGLE_TOLERANCE]
         known = f"{', '.join(fine)} or a vector" if fine else "a vector"
         raise PlacementError(
             f"{what} on {on[0]} looks to {direction!r}, which does not lie along that face; give {known} at right angles to "
@@ -110,7 +111,7 @@ class _Standing:
             depth = (low + high - t) / 2
         else:
             edge = look if self.edge is None else _square_to(self.edge, self.on, up, "standing(edge=)")
-            if abs(abs(dot(edge, look)) - 1) > 1e-9:
+            if abs(abs(dot(edge, look)) - 1) > COSINE_ROUNDING:
                 raise PlacementError("standing(edge=) must name the facing direction or its opposite", value=self.edge)
             depth = high - self.inset - t if dot(edge, look) > 0 else low + self.inset
         across = (left_end + right_end) / 2 + self.shift - (x0 + x1) / 2
@@ -154,7 +155,7 @@ class _Lying:
     def place(self, plate: Plate) -> tuple[Plate, Frame]:
         up, level = _common_normal(self.on, "lying()")
         if self.right is None:
-            right = next(a for a in (AXES["+X"], AXES["+Y"]) if abs(dot(a, up)) < 1 - 1e-9)
+            right = next(a for a in (AXES["+X"], AXES["+Y"]) if abs(dot(a, up)) < 1 - COSINE_ROUNDING)
             right = unit(minus(right, scaled(up, dot(right, up))))
         else:
             right = _square_to(self.right, self.on, up, "lying(right=)")

@@ -20,6 +20,7 @@ from panelwright.plates.geometry.frame import Frame, Vector, dot, scaled
 from panelwright.plates.materials.stock import Stock
 from panelwright.plates.outlines.outline import Outline
 from panelwright.plates.outlines.svg_path import Pen
+from panelwright.plates.tolerances import COSINE_ROUNDING
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -318,7 +319,7 @@ def faces_of(given: Face | Iterable[Face]) -> tuple[Face, ...]:
 
 def _direction_text(direction: Vector) -> str:
     for name, sign in (("X", 0), ("Y", 1), ("Z", 2)):
-        if abs(abs(direction[sign]) - 1.0) < 1e-9:
+        if abs(abs(direction[sign]) - 1.0) < COSINE_ROUNDING:
             return ("+" if direction[sign] > 0 else "-") + name
     return "(" + ", ".join(f"{value:.3f}" for value in direction) + ")"
 

@@ -27,7 +27,7 @@ from panelwright.joints import Joint, Relief, cross_lap, fingers, join, join_tou
 from panelwright.joints.meeting.contact import Contact, Hold
 from panelwright.joints.meeting.edge_contacts import edge_contact
 from panelwright.joints.spec.kind_words import Words
-from panelwright.joints.spec.pattern import RUN_OUT, Claim, Fit, Layout, Setting, opening
+from panelwright.joints.spec.pattern import RUN_OUT_SHARE, Claim, Fit, Layout, Setting, opening
 from panelwright.plates import Frame, JointError, Stock, rectangle
 from panelwright.plates.geometry.frame import Vector, minus, scaled
 from readers import is_closed, is_valid, shared_volume, volume
@@ -60,7 +60,7 @@ class Tongue:
         first, second, c = contact.first, contact.second, setting.clearance
         end, thickness = contact.stretches[-1][1], contact.slab[1]
         u = (end - self.width, end)
-        slot, _ = opening(second, u, contact.footprint, c, run_out=RUN_OUT * first.body.t)
+        slot, _ = opening(second, u, contact.footprint, c, run_out=RUN_OUT_SHARE * first.body.t)
         claims = (
             Claim(first, "add", first.rectangle(u, (0.0, thickness))),
             Claim(second, "cut", slot, must_bite=True),

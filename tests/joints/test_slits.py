@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from panelwright.joints.kinds.hinges.link_rows import link_rows, plain_rows
 from panelwright.joints.kinds.hinges.slits import PATTERNS, SLOPE_DEG, Lattice, Pattern, slits_of
-from panelwright.joints.spec.strip import RUN_OUT, Slit, Stretch
+from panelwright.joints.spec.strip import SLIT_RUN_OUT, Slit, Stretch
 from panelwright.plates.geometry.curves import Arc, Line, Motion, Point
 
 ROUNDING = 1e-9
@@ -111,7 +111,7 @@ def test_slits_end_a_bridge_from_borders_or_run_out(given_lattice: tuple[Lattice
         assert start < end
         for is_open, at, border in ((slit.open_start, start - low, 1), (slit.open_end, high - end, 1)):
             if is_open:
-                assert at == pytest.approx(-RUN_OUT)
+                assert at == pytest.approx(-SLIT_RUN_OUT)
                 opened += border
             else:
                 assert at >= lattice.bridge - ROUNDING
@@ -229,8 +229,8 @@ def test_slits_keep_to_the_stretches_that_are_free(
         (home,) = [
             s
             for s in stretches
-            if s.low - RUN_OUT - ROUNDING <= start
-            and end <= s.high + RUN_OUT + ROUNDING
+            if s.low - SLIT_RUN_OUT - ROUNDING <= start
+            and end <= s.high + SLIT_RUN_OUT + ROUNDING
             and (slit.open_start or start >= s.low - ROUNDING)
             and (slit.open_end or end <= s.high + ROUNDING)
         ]
@@ -277,7 +277,7 @@ def test_loops_and_paths_of_slits(pattern: Pattern, where: str) -> None:
         for is_open, end, inside in ((slit.open_start, chain[0], slit.points[0]), (slit.open_end, chain[-1], slit.points[-1])):
             border = place(*inside)
             # half a slit short of a closed end; half a slit outside the border at an open one
-            assert math.dist(end, border) == pytest.approx(RUN_OUT - 0.2 if is_open else 0.2, abs=1e-9)
+            assert math.dist(end, border) == pytest.approx(SLIT_RUN_OUT - 0.2 if is_open else 0.2, abs=1e-9)
 
 
 def test_chevrons_lean_as_they_say() -> None:

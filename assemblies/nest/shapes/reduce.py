@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from panelwright.plates.geometry.curves import Bounds, Point
+from panelwright.plates.tolerances import RELATIVE_ROUNDING, SHEET_SLACK
 
 from .paths import MICRONS, Path, rounded
 
@@ -35,9 +36,6 @@ STEP_AREA: Final = 0.0004
 
 WHOLE_AREA: Final = 0.004
 """Area that dropping corners may add in all, as a share of the piece's, while there are no more than MOST_CORNERS."""
-
-BOX_SLACK: Final = 1e-6
-"""How far in mm a corner may reach over the box: rounding."""
 
 ROOM_STEP: Final = 0.1
 """Width in mm of the rim that a room with a curved border may lose to have fewer corners."""
@@ -82,7 +80,7 @@ def inner_paths(hole: shapely.Polygon, inset: float) -> list[Path]:
     Guarantees that no path leaves that room.  A negative inset widens a convex one; one with corners that reach into it stays
     as it is, since a grown piece could pass such a corner nearer than the piece itself may.
     """
-    if inset < 0 and hole.convex_hull.area > hole.area * (1 + 1e-9):
+    if inset < 0 and hole.convex_hull.area > hole.area * (1 + RELATIVE_ROUNDING):
         inset = 0.0
     room = hole.buffer(-inset, join_style="mitre", mitre_limit=5.0) if inset else hole
     found: list[Path] = []
@@ -181,7 +179,7 @@ def _fewer_corners(corners: list[Point], area: float) -> list[Point]:
 
     left = WHOLE_AREA * area
     xs, ys = [x for x, _ in corners], [y for _, y in corners]
-    box = (min(xs) - BOX_SLACK, min(ys) - BOX_SLACK, max(xs) + BOX_SLACK, max(ys) + BOX_SLACK)
+    box = (min(xs) - SHEET_SLACK, min(ys) - SHEET_SLACK, max(xs) + SHEET_SLACK, max(ys) + SHEET_SLACK)
     drops = [_drop(corners, i, box) for i in range(len(corners))]
     while len(corners) > 4:
         is_crowded = len(corners) > MOST_CORNERS

@@ -10,12 +10,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from panelwright.joints.meeting.contact import INSIDE, Contact, Side, joint_error
+from panelwright.joints.meeting.contact import Contact, Side, joint_error
 from panelwright.joints.meeting.remark import Remark
 from panelwright.joints.spec.fasteners import PITCHES, SIZES, THREAD_LENGTHS, Fastener, NutBody, NutKind, ScrewBody, ScrewKind
 from panelwright.joints.spec.pattern import Claim, Fit
 from panelwright.plates.geometry.frame import Frame, scaled
 from panelwright.plates.geometry.probe import Interval, common
+from panelwright.plates.tolerances import INSIDE, ROUNDING, SQUARE_TOLERANCE_DEG
 
 from .nut_relief import bored_pocket, largest_tool, nuts_for_tool, round_slot
 from .seat import Seat, seat_on
@@ -90,7 +91,7 @@ class Capture:
     def _check_hold(self, contact: Contact) -> None:
         body, nut = contact.first.body, self.nut
         least = LEAST_HOLD * nut.corners
-        if body.t < least - 1e-9:
+        if body.t < least - ROUNDING:
             raise joint_error(
                 contact,
                 self.kind,
@@ -114,7 +115,7 @@ class Capture:
 
     def _check_web(self, contact: Contact, web: float) -> None:
         body, section = contact.first.body, contact.section
-        if web < body.t - 1e-9:
+        if web < body.t - ROUNDING:
             raise joint_error(
                 contact,
                 self.kind,
@@ -127,7 +128,7 @@ class Capture:
         # a nut that stands out of its sheet meets a slanting face before the edge does
         stands_out = (self.nut.corners - body.t) / 2
         least = stands_out * abs(section.cotangent)
-        if web < least - 1e-9:
+        if web < least - ROUNDING:
             raise joint_error(
                 contact,
                 self.kind,
@@ -139,7 +140,7 @@ class Capture:
 
     def _check_tool(self, contact: Contact, tool: float) -> None:
         nut, most = self.nut, self.largest_tool
-        if tool <= most + 1e-9:
+        if tool <= most + ROUNDING:
             return
         thicker = nuts_for_tool(tool, contact.first.body.t / LEAST_HOLD)
         other = f", or a thicker nut, such as {thicker[0]}" if thicker else ""
@@ -158,7 +159,7 @@ class Capture:
         known, name = self.screw.lengths, f"{self.screw.standard} {self.size}"
         need = before_nut + self.nut.m + PAST_NUT_PITCHES * PITCHES[self.size]
         if self.length is None:
-            fitting = [length for length in known if length >= need - 1e-9]
+            fitting = [length for length in known if length >= need - ROUNDING]
             if not fitting:
                 raise joint_error(
                     contact,
@@ -169,7 +170,7 @@ class Capture:
                     limit=known[-1],
                 )
             return fitting[0]
-        if self.length < need - 1e-9:
+        if self.length < need - ROUNDING:
             raise joint_error(
                 contact,
                 self.kind,
@@ -178,7 +179,7 @@ class Capture:
                 limit=need,
             )
         thread = THREAD_LENGTHS[self.size]
-        if self.length - before_nut > thread + 1e-9:
+        if self.length - before_nut > thread + ROUNDING:
             raise joint_error(
                 contact,
                 self.kind,
@@ -380,7 +381,7 @@ class Pocket:
         first = self.contact.first
         place = first.body.frame.point((*first.flat(m, self.seat.head), first.body.t / 2))
         numbers = {"seat_wedge_deg": self.seat.wedge_deg, "washer_mm": 2 * self.seat.off}
-        if self.seat.wedge_deg <= MOST_WEDGE_DEG + 1e-6:
+        if self.seat.wedge_deg <= MOST_WEDGE_DEG + SQUARE_TOLERANCE_DEG:
             return [Remark("SEAT", self._wedge_text, place, numbers)]
         text = (
             f"screws cross {self.contact.second.body.name!r} {self.seat.wedge_deg:.2f}° off square: a washer under the head "

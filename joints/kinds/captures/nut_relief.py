@@ -22,6 +22,7 @@ from panelwright.joints.meeting.side import Side
 from panelwright.joints.spec.fasteners import NUTS, NutKind
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point, Segment
 from panelwright.plates.geometry.probe import Interval
+from panelwright.plates.tolerances import ROUNDING
 
 __all__ = ["bored_pocket", "largest_tool", "nuts_for_tool", "round_slot"]
 
@@ -52,7 +53,7 @@ def nuts_for_tool(tool: float, widest: float) -> list[str]:
         (nut.s, i, f"{standard} {size}")
         for i, (standard, sizes) in enumerate(NUTS.items())
         for size, nut in sizes.items()
-        if largest_tool(nut) >= tool - 1e-9 and nut.corners <= widest + 1e-9
+        if largest_tool(nut) >= tool - ROUNDING and nut.corners <= widest + ROUNDING
     ]
     return [name for *_, name in sorted(kinds)]
 

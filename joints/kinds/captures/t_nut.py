@@ -37,6 +37,7 @@ from panelwright.plates._validate import finite, positive, shown
 from panelwright.plates.errors import SizeError
 from panelwright.plates.geometry.frame import Vector
 from panelwright.plates.geometry.probe import Interval, common
+from panelwright.plates.tolerances import ROUNDING
 
 from .nut_pocket import Capture, Pocket
 
@@ -106,11 +107,11 @@ class TNut:
             layout = self.tabs.laid_at(contact, clearance, tab_middles, tab_width)
             claims += layout.claims
             # tabs with a clearance of their own don't speak for the joint
-            own = abs(clearance - setting.clearance) < 1e-9
+            own = abs(clearance - setting.clearance) < ROUNDING
             fits += layout.fits if own else [dataclasses.replace(fit, is_clearance=False) for fit in layout.fits]
             press = layout.overlap_mm3
             numbers["tabs"] = dict(layout.numbers)
-        elif contact.slab[0] < -1e-9:
+        elif contact.slab[0] < -ROUNDING:
             claims += tabs_cut_back(contact, (), setting.clearance)
         remarks = tuple(pocket.remarks(nuts[0]))
         return Layout(

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from .hinge_mechanics import COUNT_SLACK, SAFE_STRAIN, HingeMechanics, least_links
+from panelwright.plates.tolerances import COUNT_TIE
+
+from .hinge_mechanics import SAFE_STRAIN, HingeMechanics, least_links
 
 __all__ = ["LONGEST_LINK", "Level", "findings", "is_sound"]
 
@@ -42,7 +44,7 @@ def is_sound(hinge: HingeMechanics) -> bool:
 
 def _up(value: float) -> str:
     """A length rounded up to 0.01 mm, so that what is told is enough."""
-    return f"{math.ceil(value * 100 - COUNT_SLACK) / 100:.2f}".rstrip("0").rstrip(".")
+    return f"{math.ceil(value * 100 - COUNT_TIE) / 100:.2f}".rstrip("0").rstrip(".")
 
 
 def _errors(hinge: HingeMechanics) -> list[tuple[Level, str]]:
@@ -72,7 +74,7 @@ def _errors(hinge: HingeMechanics) -> list[tuple[Level, str]]:
             )
         )
     stress, limit = hinge.shear_stress_mpa, hinge.shear_limit_mpa
-    if stress is not None and limit is not None and hinge.free_links * stress / limit > hinge.free_links + COUNT_SLACK:
+    if stress is not None and limit is not None and hinge.free_links * stress / limit > hinge.free_links + COUNT_TIE:
         found.append(
             (
                 "error",

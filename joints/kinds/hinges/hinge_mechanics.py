@@ -49,6 +49,7 @@ from typing import Literal, NamedTuple
 
 from panelwright.plates._validate import positive, whole
 from panelwright.plates.errors import SizeError
+from panelwright.plates.tolerances import COUNT_TIE
 
 from .link_rows import LinkRow
 from .torsion import shear_stress, torsion_constant
@@ -80,9 +81,6 @@ SAFE_STRAIN = 0.002
 at 3.5 % (modulus of rupture over that of elasticity: Wood Handbook FPL-GTR-190, table 12-1; cast acrylic data sheet at
 samson-supply.com); half of the least, as for shear."""
 
-COUNT_SLACK = 1e-9
-"""How far above a whole number a count may come out by rounding alone."""
-
 WIDEST_BEND_DEG = 360.0
 """A sheet bent further runs into itself."""
 
@@ -99,7 +97,7 @@ def _theta(theta_deg: float) -> float:
 
 
 def _at_least(count: float) -> int:
-    return max(1, math.ceil(count - COUNT_SLACK))
+    return max(1, math.ceil(count - COUNT_TIE))
 
 
 def hinge_stiffness(

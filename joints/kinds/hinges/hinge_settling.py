@@ -9,6 +9,7 @@ from panelwright.joints.meeting.contact import Contact, joint_error
 from panelwright.joints.meeting.side import Bend
 from panelwright.joints.spec.strip import Free
 from panelwright.plates.materials.stock import Stock
+from panelwright.plates.tolerances import COUNT_TIE, ROUNDING
 
 from .hinge_findings import is_sound
 from .hinge_mechanics import SAFETY, Grain, HingeMechanics, assess, least_links, least_radius
@@ -30,9 +31,6 @@ LINK_LENGTH = 4.0
 
 NARROWEST_LINK = 0.5
 """Least width of a link in thicknesses that is chosen where none is given: narrower ones char through (common practice)."""
-
-TIE = 1e-9
-"""How near to a tie counts and lengths in mm are tied."""
 
 RADIUS_STEP = 0.01
 """What least radii are rounded up to, mm."""
@@ -111,12 +109,12 @@ def settle(contact: Contact, sizes: HingeSizes, free: Free | None = None) -> tup
 
     length = bend.length - 2 * _plain(sizes, stock, period).swing
     narrowest = sizes.narrowest_in(stock)
-    most = int((length + TIE) // (narrowest + width))
+    most = int((length + COUNT_TIE) // (narrowest + width))
     _check_columns(contact, most, narrowest + width)
     if sizes.link is not None:
         return made(most, sizes.link)
     # first guess from the links' clearance, then as few more as stress and locked links ask for
-    columns = max(2, int((length + TIE) // (t + width)))
+    columns = max(2, int((length + COUNT_TIE) // (t + width)))
     columns = min(most, max(columns, least_links(bend.angle_deg, thickness=t, width=t, gap=width) + 1))
     found = made(columns, length / columns - width)
     while not is_sound(found[1]) and columns < most:
@@ -134,7 +132,7 @@ def tightest(contact: Contact, sizes: HingeSizes, lattice: Lattice, mechanics: H
     assert bend is not None
     theta = math.radians(bend.angle_deg)
     length = _least_length(bend, sizes, lattice, mechanics.shear_limit_mpa)
-    return round(max(1, math.ceil((length / theta - bend.thickness / 2) / RADIUS_STEP - TIE)) * RADIUS_STEP, 6)
+    return round(max(1, math.ceil((length / theta - bend.thickness / 2) / RADIUS_STEP - COUNT_TIE)) * RADIUS_STEP, 6)
 
 
 def room_on_border(bend: Bend, sizes: HingeSizes, things: int) -> float:
@@ -186,10 +184,10 @@ def _period(contact: Contact, sizes: HingeSizes, bend: Bend) -> float:
     bridge, wanted = sizes.bridge_in(stock), _wanted(sizes, stock)
     periods = _periods(height, bridge, wanted)
     period = (height - bridge) / periods
-    if wanted >= 3 * bridge - TIE and period >= 4 * bridge - TIE:
+    if wanted >= 3 * bridge - COUNT_TIE and period >= 4 * bridge - COUNT_TIE:
         return period
     problem = f"slits of {wanted:g} mm are too short for bridges of {bridge:g} mm; give at least {3 * bridge:g} mm"
-    if wanted >= 3 * bridge - TIE:
+    if wanted >= 3 * bridge - COUNT_TIE:
         problem = (
             f"the edges face each other on {height:.2f} mm only, and slits with bridges of {bridge:g} mm need {5 * bridge:g} mm"
         )
@@ -199,8 +197,8 @@ def _period(contact: Contact, sizes: HingeSizes, bend: Bend) -> float:
 def _periods(height: float, bridge: float, wanted: float) -> int:
     """How many periods, each no shorter than four bridges, come nearest to slits of the length that is wanted."""
     # a tie goes up, whatever rounding makes of the height where the product stands
-    nearest = math.floor((height - bridge) / (wanted + bridge) + 0.5 + TIE)
-    return max(1, min(nearest, math.floor((height - bridge) / (4 * bridge) + TIE)))
+    nearest = math.floor((height - bridge) / (wanted + bridge) + 0.5 + COUNT_TIE)
+    return max(1, min(nearest, math.floor((height - bridge) / (4 * bridge) + COUNT_TIE)))
 
 
 def _check_columns(contact: Contact, columns: int, pitch: float) -> None:
@@ -221,7 +219,7 @@ def _check_columns(contact: Contact, columns: int, pitch: float) -> None:
 
 def _checked_width(contact: Contact, sizes: HingeSizes, stock: Stock) -> float:
     width = sizes.width_in(stock)
-    if width < stock.kerf - 1e-9:
+    if width < stock.kerf - ROUNDING:
         raise joint_error(
             contact,
             KIND,

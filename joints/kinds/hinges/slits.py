@@ -22,9 +22,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from panelwright.joints.spec.strip import RUN_OUT, Slit, Stretch
+from panelwright.joints.spec.strip import SLIT_RUN_OUT, Slit, Stretch
 from panelwright.plates.geometry.curves import Point
 from panelwright.plates.geometry.probe import Interval
+from panelwright.plates.tolerances import ROUNDING
 
 __all__ = ["PATTERNS", "Lattice", "Pattern", "slits_of"]
 
@@ -134,11 +135,11 @@ def _kept(lattice: Lattice, span: Interval, s: float, wanted: Interval, stretch:
     low, high = wanted
     bridge = lattice.bridge
     # a slit that would only nick the border leaves it whole
-    opens_low = stretch.opens_low and low < stretch.low - 1e-9 < high - bridge
-    opens_high = stretch.opens_high and high > stretch.high + 1e-9 > low + bridge
-    start = stretch.low - RUN_OUT if opens_low else max(low, stretch.low + (bridge if stretch.opens_low else 0.0))
-    end = stretch.high + RUN_OUT if opens_high else min(high, stretch.high - (bridge if stretch.opens_high else 0.0))
-    if end - start < bridge + lattice.width - 1e-9:
+    opens_low = stretch.opens_low and low < stretch.low - ROUNDING < high - bridge
+    opens_high = stretch.opens_high and high > stretch.high + ROUNDING > low + bridge
+    start = stretch.low - SLIT_RUN_OUT if opens_low else max(low, stretch.low + (bridge if stretch.opens_low else 0.0))
+    end = stretch.high + SLIT_RUN_OUT if opens_high else min(high, stretch.high - (bridge if stretch.opens_high else 0.0))
+    if end - start < bridge + lattice.width - ROUNDING:
         return None
     points = [(start, s), (end, s)]
     if lattice.pattern == "chevron":

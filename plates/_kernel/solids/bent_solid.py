@@ -20,21 +20,12 @@ from panelwright.plates.geometry.bending import FlatPiece, Piece, RoundPiece, sp
 from panelwright.plates.geometry.curves import Line, Loop, Point, Segment
 from panelwright.plates.geometry.frame import Vector
 from panelwright.plates.geometry.region import pieces as grouped
+from panelwright.plates.tolerances import ANGLE_TOLERANCE, CYLINDER_SPLINE, ON_BEND_LINE, POINT_TOLERANCE
 
 from .build import curve_of
 from .slanting import SlantingSegments
 
 __all__ = ["bent_solid", "round_faces"]
-
-STRAIGHT = 1e-9
-"""Sine of the angle to the axis or to its normal below which a segment on a cylinder counts as along or across it."""
-
-TOLERANCE = 1e-7
-SPLINE_TOLERANCE = 1e-5
-"""What the kernel is told about splines on cylinders: they leave them by less, mm."""
-
-ON_LINE = 1e-6
-"""How near to a bend line a segment lies that a neighbour may share, mm."""
 
 _Key = tuple[int, int]
 _Corner = tuple[Any, Any, Any, Any, Any]
@@ -136,7 +127,7 @@ class _Maker:
     def edge(self, curve: Any, first: Any, last: Any, low: float, high: float) -> Any:
         k = self.k
         edge = k.edge()
-        k.builder.MakeEdge(edge, curve, TOLERANCE)
+        k.builder.MakeEdge(edge, curve, POINT_TOLERANCE)
         k.builder.Add(edge, first.Oriented(k.forward))
         k.builder.Add(edge, last.Oriented(k.reversed))
         k.builder.Range(edge, low, high)
@@ -146,7 +137,7 @@ class _Maker:
         k = self.k
         return k.line2d(k.point2d(x, y), k.way2d(dx, dy))
 
-    def draw(self, edge: Any, curve: Any, surface: Any, tolerance: float = TOLERANCE) -> None:
+    def draw(self, edge: Any, curve: Any, surface: Any, tolerance: float = POINT_TOLERANCE) -> None:
         """Tell an edge its curve in a surface's own parameters."""
         self.k.builder.UpdateEdge(edge, curve, surface, self.k.nowhere, tolerance)
 
@@ -158,7 +149,7 @@ class _Maker:
         """
         k = self.k
         face = k.face()
-        k.builder.MakeFace(face, surface, TOLERANCE)
+        k.builder.MakeFace(face, surface, POINT_TOLERANCE)
         for chain in chains:
             wire = k.wire()
             k.builder.MakeWire(wire)
@@ -215,8 +206,8 @@ class _Faces:
         k = self.maker.k
         low, high = k.point(*self.place(spot, 0.0)), k.point(*self.place(spot, self.maker.thickness))
         first, last = k.vertex(), k.vertex()
-        k.builder.MakeVertex(first, low, TOLERANCE)
-        k.builder.MakeVertex(last, high, TOLERANCE)
+        k.builder.MakeVertex(first, low, POINT_TOLERANCE)
+        k.builder.MakeVertex(last, high, POINT_TOLERANCE)
         corner = (first, last, self.maker.straight(first, last, low, high), low, high)
         self.maker.corners[key] = corner
         return corner
@@ -345,9 +336,9 @@ class _Round(_Faces):
             tx, ty = segment.tangent_at(0.0)
             across = tx * piece.across[0] + ty * piece.across[1]
             along = tx * piece.along[0] + ty * piece.along[1]
-            if abs(across) < STRAIGHT:
+            if abs(across) < ANGLE_TOLERANCE:
                 return self._generator(segment, start, end, (across, along))
-            if abs(along) < STRAIGHT:
+            if abs(along) < ANGLE_TOLERANCE:
                 return self._circle(segment, start, end, (across, along))
         return self._spline(segment, start, end)
 
@@ -398,12 +389,12 @@ class _Round(_Faces):
         edges = []
         for level, (curve, surface) in enumerate(zip(curves, self.surfaces, strict=True)):
             edge = maker.edge(curve, start[level], end[level], 0.0, 1.0)
-            maker.draw(edge, drawn, surface, SPLINE_TOLERANCE)
+            maker.draw(edge, drawn, surface, CYLINDER_SPLINE)
             edges.append(edge)
-        maker.draw(edges[0], bottom, wall, SPLINE_TOLERANCE)
-        maker.draw(edges[1], top, wall, SPLINE_TOLERANCE)
-        maker.draw(start[2], at_start, wall, SPLINE_TOLERANCE)
-        maker.draw(end[2], at_end, wall, SPLINE_TOLERANCE)
+        maker.draw(edges[0], bottom, wall, CYLINDER_SPLINE)
+        maker.draw(edges[1], top, wall, CYLINDER_SPLINE)
+        maker.draw(start[2], at_start, wall, CYLINDER_SPLINE)
+        maker.draw(end[2], at_end, wall, CYLINDER_SPLINE)
         chain = [(edges[0], True), (end[2], True), (edges[1], False), (start[2], False)]
         return edges[0], edges[1], True, maker.face(wall, [chain], agrees=True)
 
@@ -419,11 +410,11 @@ def _on_bend_lines(loops: Sequence[Loop], pieces: Sequence[Piece]) -> Iterator[L
         x0, y0, x1, y1 = loop.bounds
         for (nx, ny), at in lines:
             spots = [x * nx + y * ny for x in (x0, x1) for y in (y0, y1)]
-            if min(spots) - ON_LINE > at or max(spots) + ON_LINE < at:
+            if min(spots) - ON_BEND_LINE > at or max(spots) + ON_BEND_LINE < at:
                 continue
             for segment in loop:
                 ends = (segment.start, segment.end)
-                if isinstance(segment, Line) and all(abs(x * nx + y * ny - at) < ON_LINE for x, y in ends):
+                if isinstance(segment, Line) and all(abs(x * nx + y * ny - at) < ON_BEND_LINE for x, y in ends):
                     yield segment
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from panelwright.plates._kernel.values.guard import guarded
 from panelwright.plates.geometry.curves import Arc, EllipseArc, Line, Loop, Point, Segment, Spline
+from panelwright.plates.tolerances import POINT_TOLERANCE, ROUNDING
 
 __all__ = ["curve_of", "edge_of", "face_of", "plate_solid", "wire_of"]
 
@@ -45,7 +46,7 @@ def edge_of(segment: Segment, z: float = 0.0, first: Any = None, last: Any = Non
 
     if first is None:
         first = BRepBuilderAPI_MakeVertex(gp_Pnt(*segment.start, z)).Vertex()
-        last = first if math.dist(segment.start, segment.end) < 1e-7 else None
+        last = first if math.dist(segment.start, segment.end) < POINT_TOLERANCE else None
         last = last or BRepBuilderAPI_MakeVertex(gp_Pnt(*segment.end, z)).Vertex()
     if isinstance(segment, Line):
         return BRepBuilderAPI_MakeEdge(first, last).Edge()
@@ -107,7 +108,7 @@ def _through_its_ends(arc: Arc) -> Arc:
         arc.center[1] + start_x * sine + start_y * cosine,
     )
     chord = math.dist(arc.start, arc.end)
-    if math.dist(reached, arc.end) <= 1e-9 or chord < 1e-3:
+    if math.dist(reached, arc.end) <= ROUNDING or chord < 1e-3:
         return arc
     half_turn = arc.sweep / 2
     rise = chord / 2 * math.cos(half_turn) / math.sin(half_turn)

@@ -9,6 +9,7 @@ from panelwright.plates._kernel.values.guard import guarded
 from panelwright.plates.errors import KernelError
 from panelwright.plates.geometry.curves import Loop
 from panelwright.plates.geometry.region import pieces, sorted_loops
+from panelwright.plates.tolerances import SAME_AREA
 
 from .build import face_of
 from .read import loops_of_face
@@ -30,7 +31,7 @@ def combine_by_kernel(base: Sequence[Loop], adds: Sequence[Loop], cuts: Sequence
         found = [loop for whole in shape for face in _faces(_unified(whole)) for loop in loops_of_face(face)[0]]
     area, most = sum(loop.area for loop in found), sum(loop.area for loop in (*base, *adds))
     least = sum(loop.area for loop in base) - sum(loop.area for loop in cuts)
-    if not least - 1e-3 <= area <= most + 1e-3:
+    if not least - SAME_AREA <= area <= most + SAME_AREA:
         raise KernelError(
             f"the kernel's boolean gave an area of {area:.3f} mm² where {least:.3f} to {most:.3f} is possible; "
             "move the shapes apart or make them overlap clearly",

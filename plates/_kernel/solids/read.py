@@ -12,6 +12,7 @@ from panelwright.plates.errors import KernelError, OutlineError
 from panelwright.plates.geometry.curves import Arc, EllipseArc, Line, Loop, Point, Segment, Spline
 from panelwright.plates.geometry.frame import Frame
 from panelwright.plates.geometry.region import sorted_loops
+from panelwright.plates.tolerances import ANGLE_TOLERANCE, CHAIN_GAP, COSINE_ROUNDING, KERNEL_CORNER, SAME_PLACE, TURN_ROUNDING
 
 __all__ = ["loops_of_face", "loops_of_plate", "volume_of"]
 
@@ -46,7 +47,7 @@ def _is_level(face: Any, height: float) -> bool:
 
     vertices = TopExp_Explorer(face, TopAbs_VERTEX)
     while vertices.More():
-        if abs(BRep_Tool.Pnt_s(TopoDS.Vertex_s(vertices.Current())).Z() - height) > 1e-6:
+        if abs(BRep_Tool.Pnt_s(TopoDS.Vertex_s(vertices.Current())).Z() - height) > SAME_PLACE:
             return False
         vertices.Next()
     return True
@@ -109,7 +110,7 @@ def _chained(segments: list[Segment]) -> tuple[Segment, ...]:
     for number, segment in enumerate(segments):
         after = segments[(number + 1) % len(segments)]
         gap = math.dist(segment.end, after.start)
-        if gap > 1e-4:
+        if gap > CHAIN_GAP:
             x, y = segment.end
             raise OutlineError(f"the outline is open by {gap:.4f} mm at ({x:.3f}, {y:.3f}); close it", value=gap, limit=1e-4)
         if gap == 0.0:
@@ -133,7 +134,7 @@ def _flattening(frame: Frame | None) -> Callable[[Any], Point]:
     def flat(point: Any) -> Point:
         spot = (point.X(), point.Y(), point.Z())
         x, y, z = frame.local(spot)
-        if abs(z) > 1e-5:
+        if abs(z) > KERNEL_CORNER:
             raise OutlineError(
                 f"the outline leaves its plane by {z:.4f} mm at ({spot[0]:.3f}, {spot[1]:.3f}, {spot[2]:.3f}); draw it flat",
                 value=z,
@@ -159,7 +160,7 @@ def _curved(curve: Any, edge: Any, frame: Frame | None, flat: Callable[[Any], Po
         circle = curve.Circle()
         sweep = (high - low) * turn_sign(circle.Axis().Direction())
         start = flat(curve.Value(low))
-        end = start if abs(sweep) > math.tau - 1e-9 else flat(curve.Value(high))
+        end = start if abs(sweep) > math.tau - TURN_ROUNDING else flat(curve.Value(high))
         flat(curve.Value(0.5 * (low + high)))
         segment = Arc(start, end, flat(circle.Location()), sweep)
     elif kind == GeomAbs_CurveType.GeomAbs_Ellipse:
@@ -221,13 +222,13 @@ def loops_of_face(face: Any) -> tuple[tuple[Loop, ...], Frame]:
     if face.Orientation() == TopAbs_REVERSED:
         up = (-up[0], -up[1], -up[2])
     spot = plane.Location()
-    if abs(up[0]) < 1e-9 and abs(up[1]) < 1e-9:
+    if abs(up[0]) < ANGLE_TOLERANCE and abs(up[1]) < ANGLE_TOLERANCE:
         # a face drawn in a level plane is taken as it is seen from above, wherever its normal points
         frame = Frame(origin=(0.0, 0.0, spot.Z()))
     else:
         # where the kernel puts a plane's own axes is chance; the world's origin and X, laid onto the plane, are not
         height = spot.X() * up[0] + spot.Y() * up[1] + spot.Z() * up[2]
-        right = (0.0, 1.0, 0.0) if abs(up[0]) > 1 - 1e-9 else (1.0, 0.0, 0.0)
+        right = (0.0, 1.0, 0.0) if abs(up[0]) > 1 - COSINE_ROUNDING else (1.0, 0.0, 0.0)
         frame = Frame.facing((up[0] * height, up[1] * height, up[2] * height), show=up, right=right)
     loops: list[Loop] = []
     explorer = TopExp_Explorer(face, TopAbs_WIRE)
