@@ -187,7 +187,7 @@ def test_other_processes_and_folders_give_the_same_bytes(tmp_path: Path) -> None
         "made.write_step(pathlib.Path('tray.step'), 'tray', made.tile_tray())\n"
     )
     digests = set()
-    for seed in ("0", "30"):
+    for seed in ("0", "5"):
         folder = tmp_path / f"bench {seed}"
         folder.mkdir()
         environment = {**os.environ, "PYTHONHASHSEED": seed}
