@@ -6,6 +6,7 @@ Imports inside functions and those for type checkers count like all others.
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 import sys
 import tomllib
@@ -164,6 +165,30 @@ def test_every_room_has_a_door_plate(room: str) -> None:
     """A room's docstring says what lives there, so that nobody has to open every file."""
     text = ast.get_docstring(ast.parse(MODULES[room].read_text("utf-8"))) or ""
     assert len(text.split()) >= 12, room
+    if room.startswith("assemblies."):
+        assert "omes in" in text, room
+        assert "oes out" in text, room
+
+
+def test_the_map_for_developers_says_what_the_door_plates_say() -> None:
+    """A line for each room in their order, with the first sentence of its door-plate."""
+    lines = []
+    for room in ORDER:
+        path = MODULES[room]
+        if path.name == "__init__.py":
+            text = (ast.get_docstring(ast.parse(path.read_text("utf-8"))) or "").split("\n\n")[0]
+            lines.append(f"| `{room.replace('.', '/')}` | {' '.join(text.split())} |")
+    assert "\n".join(lines) in (ROOT / "DEVELOPERS.md").read_text("utf-8")
+
+
+def test_the_files_that_developers_are_told_of_are_there() -> None:
+    """Each by its path, or by its name where the sentence tells the room."""
+    told = set(re.findall(r"`([\w/]+\.py)`", (ROOT / "DEVELOPERS.md").read_text("utf-8")))
+    folders = [ROOT / folder for folder in ("plates", "joints", "assemblies", "tests", "examples")]
+    known = {path.relative_to(ROOT).as_posix() for folder in folders for path in folder.rglob("*.py")}
+    names = {path.rpartition("/")[2] for path in known}
+    assert len(told) > 60
+    assert [name for name in sorted(told) if name not in (known if "/" in name else names)] == []
 
 
 def test_every_room_is_installed() -> None:

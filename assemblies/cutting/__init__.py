@@ -1,4 +1,8 @@
-"""Cutting a sheet: the paths that a machine follows, in which order, and how long that takes."""
+"""Cutting a sheet: the paths that a machine follows, in which order, and how long that takes.
+
+Comes in: what a nest has laid where, the kerf, the machine's speeds.  Goes out: `CutPath`s in order, and their time.  A
+new rule of order belongs in `order`, where all rules of what comes before what stand.
+"""
 
 from __future__ import annotations
 

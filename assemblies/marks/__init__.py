@@ -1,4 +1,7 @@
-"""Marks on parts that the shop needs and the product does not: part letters and names, and ticks where others are glued on."""
+"""Marks on parts that the shop needs and the product does not: part letters and names, and ticks where others are glued on.
+
+Comes in: parts where they stand, and what of them is hidden.  Goes out: strokes on their broad faces, for sheets and templates.
+"""
 
 from __future__ import annotations
 

@@ -1,5 +1,6 @@
 """Nesting: pieces of any shape put onto the sheets and offcuts that are there.
 
+Comes in: pieces, sheets and rules, a `NestJob`.  Goes out: a layout that `verifying` has measured, whichever engine made it.
 Names are loaded when first used, so that `panelwright --help` answers at once.
 """
 

@@ -1,5 +1,6 @@
-"""What the shop has: its stocks as measured, its machine, and how to measure them.
+"""What the shop has: its stocks as measured, its machine, its sheets and offcuts, and how its file is edited.
 
+Comes in: `shop.toml`.  Goes out: `Shop` and stocks that know where each of their numbers comes from.
 Names are loaded when first used, so that `panelwright --help` answers at once.
 """
 
