@@ -6,6 +6,7 @@ import textwrap
 from typing import TYPE_CHECKING
 
 import click
+from panelwright.assemblies.product.json_documents import document
 
 from .outcome import Outcome
 from .shared_options import command, help_option, json_option, traceback_option
@@ -41,7 +42,7 @@ def explain(code: str | None, json: bool, traceback: bool) -> Outcome:
         (entry,) = entries
         head = f"{entry.code} ({' or '.join(map(_level, entry.levels))})"
         told = [head, _wrapped("  ", entry.meaning), _wrapped("  ", entry.mend)]
-    return Outcome.of(found, told, as_json=json)
+    return Outcome.of(document("panelwright.codes", {"codes": found, "ok": True}), told, as_json=json)
 
 
 def _entry(given: str) -> FindingCode:

@@ -10,12 +10,12 @@ Nothing but Click is imported before it is needed: `--help` must answer at once.
 from __future__ import annotations
 
 import contextlib
-import json
 import sys
 from collections.abc import Sequence
 
 import click
 from panelwright.assemblies.product.cautions import CAUTION
+from panelwright.assemblies.product.json_documents import document_text
 
 from .design_commands import booklet, build, check, nest, picture, preview
 from .explain_command import explain
@@ -79,7 +79,7 @@ def _report(outcome: Outcome, *, as_json: bool) -> None:
     if outcome.text is not None:
         write(sys.stdout, outcome.text)
     elif as_json:
-        write(sys.stdout, json.dumps(outcome.json(), indent=2) + "\n")
+        write(sys.stdout, document_text(outcome.json()))
     else:
         show(sys.stderr if outcome.is_failure else sys.stdout, outcome.words())
 

@@ -11,6 +11,7 @@ from panelwright.assemblies.sheets.job_file import JobFile, Wanted, pin_named, r
 from panelwright.plates.errors import DesignError
 
 from .outcome import FOUND_ERRORS, Outcome
+from .result_document import result_document
 from .shared_options import Chosen
 from .shown import Progress
 from .terminal import stdout_to_stderr, tell
@@ -46,7 +47,7 @@ def run_nest(chosen: Chosen) -> Outcome:
         batches = batches_of([(product, wanted.copies) for (product, _), wanted in zip(made, job.wanted, strict=True)])
         failed = [product for product, _ in made if product.errors]
         if failed:
-            return _failed(failed, chosen.json)
+            return _failed(failed, batches, chosen.json)
         progress.next()
         sheets = laid_for(batches, shop, chosen, progress.tell, pins=_pins(job, batches, shop))
         progress.next()
@@ -101,19 +102,20 @@ def _pins(job: JobFile, batches: Sequence[Batch], shop: Shop | None) -> dict[str
     return {panel: pin_named(pin, names) for panel, pin in job.pins}
 
 
-def _failed(failed: Sequence[Product], as_json: bool) -> Outcome:
+def _failed(failed: Sequence[Product], batches: Sequence[Batch], as_json: bool) -> Outcome:
     """The findings of products that failed their proof."""
-    from panelwright.assemblies.product.json_entries import finding_entry
+    from panelwright.assemblies.output.batch_folder import combined
 
-    findings = {product.name: [finding_entry(finding) for finding in product.findings] for product in failed}
     lines = [f"{product.name}: {finding}" for product in failed for finding in product.errors]
     lines.append("nothing written: mend the errors first")
-    return Outcome.of({"ok": False, "out": None, "findings": findings}, lines, as_json=as_json, code=FOUND_ERRORS)
+    return Outcome.of(result_document(combined(batches), is_fine=False), lines, as_json=as_json, code=FOUND_ERRORS)
 
 
 def _said(batches: Sequence[Batch], sheets: LaidSheets, booked: str, chosen: Chosen) -> Outcome:
+    from panelwright.assemblies.output.batch_folder import combined
+
     caution = caution_for(panel.stock for batch in batches for panel in batch.product.panels)
-    found = {"ok": True, "out": chosen.out, **sheets.entries({}), "booked": booked, "caution": caution}
+    found = result_document(combined(batches), is_fine=True, out=chosen.out, sheets=sheets, booked=booked)
     lines = [
         f"{batch.product.name}{f' × {batch.copies}' if batch.copies > 1 else ''}: "
         f"{sum(panel.quantity for panel in batch.product.panels) * batch.copies} parts"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 import traceback
 from collections.abc import Sequence
@@ -12,7 +11,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 from panelwright.assemblies.product.cautions import caution_for
+from panelwright.assemblies.product.json_documents import document_text
 
+from .result_document import result_document
 from .shown import Table
 
 if TYPE_CHECKING:
@@ -55,10 +56,10 @@ class Outcome:
     told: tuple[str | Table, ...] | None = None
 
     @classmethod
-    def of(cls, found: dict[str, Any] | list[Any], told: Sequence[str | Table], *, as_json: bool, code: int = FINE) -> Outcome:
+    def of(cls, found: dict[str, Any], told: Sequence[str | Table], *, as_json: bool, code: int = FINE) -> Outcome:
         """An outcome that says `found` if JSON is asked for, else `told`."""
         if as_json:
-            return cls(code, text=json.dumps(found, ensure_ascii=False, indent=2) + "\n")
+            return cls(code, text=document_text(found))
         return cls(code, told=tuple(told))
 
     @property
@@ -76,29 +77,15 @@ class Outcome:
 
     def json(self) -> dict[str, Any]:
         """The object that `--json` prints."""
-        product = self.product
-        panels: list[Any] = []
-        findings: list[Any] = []
-        if product is not None:
-            from panelwright.assemblies.product.json_entries import finding_entry, panel_entry
-
-            panels = [panel_entry(panel) for panel in product.panels]
-            findings = [finding_entry(finding) for finding in product.findings]
-        error = None
-        if self.error is not None:
-            plates = list(getattr(self.error, "plates", ()))
-            # wrong use has one name, whatever Click's many are called
-            kind = "UsageError" if isinstance(self.error, click.ClickException) else type(self.error).__name__
-            error = {"type": kind, "message": self.message, "plates": plates}
-        return {
-            "ok": self.code == FINE,
-            "out": self.out,
-            "product": product.name if product is not None else None,
-            "panels": panels,
-            "findings": findings,
-            "error": error,
-            **({} if self.sheets is None else {**self.sheets.entries({}), "booked": self.booked}),
-        }
+        return result_document(
+            self.product,
+            is_fine=self.code == FINE,
+            out=self.out,
+            sheets=self.sheets,
+            booked=self.booked,
+            error=self.error,
+            message=self.message,
+        )
 
 
 def _of_product(outcome: Outcome, product: Product) -> list[str | Table]:

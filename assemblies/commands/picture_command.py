@@ -12,6 +12,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from panelwright.assemblies.pictures.picture import VIEWS, View, line_drawing, shaded_png
+from panelwright.assemblies.product.json_documents import document
+from panelwright.assemblies.product.json_entries import finding_entry
 from panelwright.assemblies.writing.single_files import check_file, write_files
 from panelwright.plates._validate import finite, whole
 from panelwright.plates.errors import OutputError, SelectionError, SizeError
@@ -122,6 +124,7 @@ def draw(chosen: Chosen) -> Outcome:
         assembly = run(design, parse_settings(design, chosen.settings))
         progress.next()
         with design.surroundings():
+            from panelwright.assemblies.data.findings import joint_findings
             from panelwright.assemblies.pictures.apart import Link, taken_apart
             from panelwright.assemblies.resolve.bought_parts import bought_parts
             from panelwright.assemblies.resolve.resolve import resolve
@@ -133,15 +136,17 @@ def draw(chosen: Chosen) -> Outcome:
             links = [Link(made.contact.names, made.ways_in) for made in resolved.made]
         progress.next()
         files = write_files(list(wanted.drawn(taken_apart(parts, links, wanted.apart))))
-    failures = [str(error) for error in resolved.failures]
+    failures = joint_findings(resolved.failures)
     found = {
+        "findings": [finding_entry(finding) for finding in failures],
         "ok": not failures,
         "product": assembly.name,
         "files": [
             {"path": path, "azimuth_deg": round(view.azimuth_deg % 360, 6), "elevation_deg": view.elevation_deg}
             for path, view in zip(files, wanted.views, strict=True)
         ],
-        "failures": failures,
     }
-    lines = [f"drawn without this joint: {failure}" for failure in failures] + [f"written to {path}" for path in files]
-    return Outcome.of(found, lines, as_json=chosen.json, code=FOUND_ERRORS if failures else FINE)
+    lines = [f"drawn without this joint: {failure.message}" for failure in failures] + [f"written to {path}" for path in files]
+    return Outcome.of(
+        document("panelwright.picture", found), lines, as_json=chosen.json, code=FOUND_ERRORS if failures else FINE
+    )

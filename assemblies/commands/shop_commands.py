@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
-from panelwright.assemblies.product.cautions import caution_for
+from panelwright.assemblies.product.cautions import caution_for, cautions_for
+from panelwright.assemblies.product.json_documents import document
 
 from .outcome import Outcome
 from .shared_options import (
@@ -59,18 +60,18 @@ def _stock_options(command: C) -> C:
     return click.argument("stock", metavar="STOCK")(readings(command))
 
 
-def _outcome(run: Callable[[Chosen], Told], given: dict[str, Any]) -> Outcome:
+def _outcome(kind: str, run: Callable[[Chosen], Told], given: dict[str, Any]) -> Outcome:
     chosen = Chosen(**given)
     with stdout_to_stderr():
         found, told = run(chosen)
-    return Outcome.of({"ok": True, **found}, told, as_json=chosen.json)
+    return Outcome.of(document(kind, {"ok": True, **found}), told, as_json=chosen.json)
 
 
 @command("List the stocks that designs can name.")
 @_shop_options
 def stocks(**given: Any) -> Outcome:
     """List the shop's own stocks and the shipped ones: sizes, kerf, fits, and what a sheet's tolerance does."""
-    return _outcome(_stocks, given)
+    return _outcome("panelwright.stocks", _stocks, given)
 
 
 @command("Draw a test piece for one stock: slots, tabs, strips for the kerf, marks.")
@@ -87,7 +88,7 @@ def stocks(**given: Any) -> Outcome:
 @_shop_options
 def coupon(**given: Any) -> Outcome:
     """Draw a test piece for one STOCK, such as "birch 4", as DXF, SVG and PDF.  Cut it, measure it, then run calibrate."""
-    return _outcome(_coupon, given)
+    return _outcome("panelwright.coupon", _coupon, given)
 
 
 def _marks(command: C) -> C:
@@ -124,7 +125,7 @@ def calibrate(**given: Any) -> Outcome:
     """Work out thickness, kerf and fits of one STOCK from a cut test piece and write them to the shop file, which is
     created if it is missing.  Several readings make the result surer.
     """
-    return _outcome(_calibrate, given)
+    return _outcome("panelwright.calibration", _calibrate, given)
 
 
 def _shop(chosen: Chosen, *, may_be_missing: bool = False) -> Shop:
@@ -172,16 +173,16 @@ def _range_of(shelf: Shelf) -> str:
 
 
 def _stock_entry(name: str, shelf: Shelf) -> dict[str, Any]:
-    from panelwright.assemblies.product.json_entries import stock_entry
+    from panelwright.assemblies.product.json_entries import stock_entry, stock_key
 
     return {
         **stock_entry(shelf.stock),
-        "name": name,
+        "stock": name,
         "is_shipped": shelf.is_shipped,
         "cut_mm_s": shelf.cut_mm_s,
         "mark_mm_s": shelf.mark_mm_s,
         "passes": shelf.passes,
-        "uncertainty": dict(shelf.uncertainty),
+        "uncertainty": {stock_key(key): value for key, value in shelf.uncertainty.items()},
     }
 
 
@@ -214,7 +215,7 @@ def _coupon(chosen: Chosen) -> Told:
         "tabs_mm": coupon.tabs,
         "size_mm": [round(side, 3) for side in coupon.size],
         "speeds_mm_s": coupon.speeds,
-        "caution": caution,
+        "cautions": cautions_for([shelf.stock]),
     }
     return found, [*_how_to(chosen.stock, coupon), "", *(f"written to {path}" for path in written), caution]
 
@@ -244,6 +245,7 @@ def _how_to(name: str, coupon: Coupon) -> Iterable[str | Table]:
 
 def _calibrate(chosen: Chosen) -> Told:
     from panelwright.assemblies.measuring.calibrate import CALIPER, Readings, calibrate, record
+    from panelwright.assemblies.product.json_entries import stock_key
     from panelwright.assemblies.shop.shop_file import FILE_NAME
     from panelwright.plates.materials.stock import FITS
 
@@ -276,7 +278,7 @@ def _calibrate(chosen: Chosen) -> Told:
     found = {
         "stock": chosen.stock,
         "values": {
-            key: {"value": measured.value, "plus_minus": measured.plus_minus, "how": measured.how}
+            stock_key(key): {"value_mm": measured.value, "plus_minus_mm": measured.plus_minus, "how": measured.how}
             for key, measured in calibration.values.items()
         },
         "speeds": dict(calibration.speeds),

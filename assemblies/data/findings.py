@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import TYPE_CHECKING, Any, Literal
 
-__all__ = ["Finding", "Level"]
+if TYPE_CHECKING:
+    from panelwright.plates.errors import JointError
+
+__all__ = ["Finding", "Level", "joint_findings"]
 
 
 Level = Literal["error", "warning", "info"]
@@ -29,3 +33,20 @@ class Finding:
 
     def __str__(self) -> str:
         return f"{self.level} {self.code}: {self.message}"
+
+
+def joint_findings(failures: Iterable[JointError]) -> list[Finding]:
+    """What there is to tell of joints that could not be made, in the order given.
+
+    >>> from panelwright.plates.errors import JointError
+    >>> [found.message for found in joint_findings([JointError("no room for a tab", plates=("rear", "base"))])]
+    ['no room for a tab']
+    """
+    return [
+        Finding("error", "JOINT", error.plates, str(error), numbers=_numbers(value=error.value, limit=error.limit))
+        for error in failures
+    ]
+
+
+def _numbers(**values: Any) -> dict[str, float]:
+    return {name: float(v) for name, v in values.items() if isinstance(v, int | float) and not isinstance(v, bool)}

@@ -79,6 +79,10 @@ def combined(batches: Sequence[Batch]) -> Product:
             before = hardware.get(item.designation)
             number = item.quantity * batch.copies + (before.quantity if before is not None else 0)
             hardware[item.designation] = replace(item if before is None else before, quantity=number)
-    findings = tuple(finding for batch in batches for finding in batch.product.findings)
+    findings = tuple(
+        replace(finding, plates=tuple(batch.piece_name(plate) for plate in finding.plates))
+        for batch in batches
+        for finding in batch.product.findings
+    )
     name = ", ".join(batch.product.name for batch in batches)
     return Product(name, (), tuple(panels), (), tuple(hardware.values()), findings)

@@ -11,6 +11,7 @@ from typing import Any
 
 from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.product.json_documents import document_text
 from panelwright.assemblies.report import report_html
 from panelwright.assemblies.sheets.laid import LaidSheets
 from panelwright.assemblies.writing.file_names import file_name_fault
@@ -19,7 +20,7 @@ from panelwright.assemblies.writing.replace_folder import Along, carry_over, des
 from panelwright.plates.errors import OutputError
 
 from .bom import bom_csv
-from .manifest import files_of, manifest_of, manifest_text
+from .manifest import files_of, manifest_of
 
 __all__ = ["MANIFEST", "REPORT", "check_out", "put_right", "write_folder", "write_product"]
 
@@ -115,7 +116,7 @@ def write_folder(
             digests[path] = hashlib.sha256(data).hexdigest()
         digests = dict(sorted(digests.items()))
         # A lone surrogate, from a name that is not UTF-8, becomes an escape that JSON knows too.
-        (fresh / MANIFEST).write_bytes(manifest_text(manifest(digests)).encode("utf-8", "backslashreplace"))
+        (fresh / MANIFEST).write_bytes(document_text(manifest(digests)).encode("utf-8", "backslashreplace"))
     return sorted(out / path for path in (*digests, MANIFEST))
 
 

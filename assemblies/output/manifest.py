@@ -11,12 +11,13 @@ from typing import TYPE_CHECKING, Any
 from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.product.cautions import cautions_for
-from panelwright.assemblies.product.json_entries import _joint_entry, finding_entry, panel_entry, plain, stock_entry
+from panelwright.assemblies.product.json_documents import document, is_manifest
+from panelwright.assemblies.product.json_entries import finding_entry, joint_entry, panel_entry, plain, stock_entry
 
 if TYPE_CHECKING:
     from panelwright.assemblies.sheets.laid import LaidSheets
 
-__all__ = ["files_of", "manifest_of", "manifest_text", "versions"]
+__all__ = ["files_of", "manifest_of", "versions"]
 
 DISTRIBUTIONS = {
     "panelwright": ("panelwright",),
@@ -59,7 +60,7 @@ def manifest_of(
     1e-6 and parameters exact.
     """
     stocks = list(dict.fromkeys(panel.stock for panel in product.panels))
-    return {
+    entries = {
         "cautions": cautions_for(stocks),
         "checks": [finding_entry(finding) for finding in product.findings],
         "design": {"file": file, "name": product.name},
@@ -68,25 +69,21 @@ def manifest_of(
             {"designation": item.designation, "mass_kg": plain(item.mass_kg), "note": item.note, "quantity": item.quantity}
             for item in product.hardware
         ],
-        "joints": [_joint_entry(joint) for joint in product.joints],
+        "joints": [joint_entry(joint) for joint in product.joints],
         "parameters": {name: plain(value, digits=None) for name, value in (parameters or {}).items()},
-        "plates": [{**panel_entry(panel), "files": _panel_files(panel, digests)} for panel in product.panels],
+        "panels": [{**panel_entry(panel), "files": _panel_files(panel, digests)} for panel in product.panels],
         "stocks": [stock_entry(stock) for stock in stocks],
         "units": "mm",
         "versions": versions(),
         **({} if sheets is None else sheets.entries(digests)),
     }
-
-
-def manifest_text(manifest: Mapping[str, Any]) -> str:
-    """A manifest as JSON: keys sorted, two spaces a level, a newline at the end."""
-    return json.dumps(manifest, ensure_ascii=False, allow_nan=False, indent=2, sort_keys=True) + "\n"
+    return document("panelwright.manifest", entries)
 
 
 def files_of(text: str) -> frozenset[str] | None:
-    """The files that a manifest lists, or None if the text is no manifest of this toolkit.
+    """The files that a manifest lists, or None if the text is no manifest of this toolkit, of whichever version.
 
-    >>> files_of('{"files": {"bom.csv": ""}, "plates": [], "versions": {"panelwright": "0.1.0"}}')
+    >>> files_of('{"files": {"bom.csv": ""}, "schema": {"name": "panelwright.manifest", "version": 1}}')
     frozenset({'bom.csv'})
     >>> files_of('{"name": "somebody else\\'s"}') is None
     True
@@ -95,12 +92,8 @@ def files_of(text: str) -> frozenset[str] | None:
         manifest = json.loads(text)
     except (ValueError, RecursionError):
         return None
-    if not isinstance(manifest, dict):
-        return None
-    files, plates, known = (manifest.get(key) for key in ("files", "plates", "versions"))
-    if not (isinstance(files, dict) and isinstance(plates, list) and isinstance(known, dict)):
-        return None
-    return frozenset(files) if "panelwright" in known else None
+    files = manifest.get("files") if is_manifest(manifest) else None
+    return frozenset(files) if isinstance(files, dict) else None
 
 
 def _panel_files(panel: Panel, digests: Mapping[str, str]) -> dict[str, str]:

@@ -14,7 +14,32 @@ from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.data.product import JointRecord
 from panelwright.plates.materials.stock import Stock
 
-__all__ = ["finding_entry", "panel_entry", "plain", "stock_entry"]
+__all__ = ["finding_entry", "joint_entry", "panel_entry", "plain", "stock_entry", "stock_key", "stock_name"]
+
+_STOCK_KEYS = {
+    "thickness_mm": "nominal_thickness_mm",
+    "measured_mm": "measured_thickness_mm",
+    "tolerance_mm": "thickness_tolerance_mm",
+    "tolerance_standard": "thickness_tolerance_standard",
+    "press_mm": "press_clearance_mm",
+    "snug_mm": "clearance_mm",
+    "sliding_mm": "sliding_clearance_mm",
+}
+"""What keys of a shop file, where one speaks of one stock only, are called in a document."""
+
+
+def stock_key(key: str) -> str:
+    """The word that documents have for what a shop file states of a stock.
+
+    >>> stock_key("snug_mm"), stock_key("kerf_mm")
+    ('clearance_mm', 'kerf_mm')
+    """
+    return _STOCK_KEYS.get(key, key)
+
+
+def stock_name(stock: Stock) -> str:
+    """What documents call a stock: its name, or its material where it has none."""
+    return stock.name or stock.material
 
 
 def panel_entry(panel: Panel) -> dict[str, Any]:
@@ -33,19 +58,19 @@ def panel_entry(panel: Panel) -> dict[str, Any]:
         "name": panel.name,
         "quantity": panel.quantity,
         "strokes": len(panel.strokes),
-        "stock": panel.stock.material,
+        "stock": stock_name(panel.stock),
         "thickness_mm": plain(float(panel.stock.t)),
     }
 
 
 def finding_entry(finding: Finding) -> dict[str, Any]:
-    """What the manifest and the command line say of a finding."""
+    """A finding, wherever it stands: in the manifest, on the command line, in the report and the preview."""
     return {
         "code": finding.code,
         "level": finding.level,
         "message": finding.message,
         "numbers": plain(finding.numbers),
-        "place": plain(finding.place),
+        "place_mm": plain(finding.place) if finding.place is not None and all(map(math.isfinite, finding.place)) else None,
         "plates": list(finding.plates),
     }
 
@@ -79,24 +104,26 @@ def plain(value: Any, digits: int | None = 6) -> Any:
 
 
 def stock_entry(stock: Stock) -> dict[str, Any]:
-    """A stock's numbers and where they come from; one without sources is stated by the design itself."""
+    """A stock's numbers and where they come from, by the same keys; one without sources is stated by the design itself."""
     return {
         "clearance_mm": plain(float(stock.clearance)),
         "cutter": stock.cutter,
         "is_calibrated": stock.is_calibrated,
         "kerf_mm": plain(float(stock.kerf)),
         "material": stock.material,
-        "measured_mm": plain(stock.measured),
-        "name": stock.name,
-        "nominal_mm": plain(float(stock.thickness)),
-        "press_mm": plain(stock.press),
-        "sliding_mm": plain(stock.sliding),
-        "sources": dict(stock.sources) or "stated in the design",
-        "tolerance_mm": plain(stock.tolerance),
+        "measured_thickness_mm": plain(stock.measured),
+        "nominal_thickness_mm": plain(float(stock.thickness)),
+        "press_clearance_mm": plain(stock.press),
+        "sliding_clearance_mm": plain(stock.sliding),
+        "sources": {stock_key(key): source for key, source in stock.sources},
+        "stock": stock_name(stock),
+        "thickness_mm": plain(float(stock.t)),
+        "thickness_tolerance_mm": plain(stock.tolerance),
     }
 
 
-def _joint_entry(joint: JointRecord) -> dict[str, Any]:
+def joint_entry(joint: JointRecord) -> dict[str, Any]:
+    """What the manifest says of a joint."""
     return {
         "clearance_mm": plain(joint.clearance_mm),
         "faces": list(joint.faces),

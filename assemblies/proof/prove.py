@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.data.findings import Finding, joint_findings
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.data.product import Gap, JointRecord, Product
 from panelwright.assemblies.resolve.bought_parts import bought_parts, hardware_list
@@ -60,10 +60,7 @@ def prove(assembly: Collected) -> Product:
     too_small = {name for finding in tool if "tool_mm" in finding.numbers for name in finding.plates}
     records = tuple(_record(made, gaps) for made, (gaps, _) in zip(resolved.made, sizes, strict=True))
     findings = [
-        *(
-            Finding("error", "JOINT", error.plates, str(error), numbers=_numbers(value=error.value, limit=error.limit))
-            for error in resolved.failures
-        ),
+        *joint_findings(resolved.failures),
         *_overlaps(slabs, resolved),
         *strip_overlaps(resolved.strips, slabs),
         *hardware_overlaps(bought, slabs),
@@ -99,10 +96,6 @@ def prove(assembly: Collected) -> Product:
         bought,
         assembly.show_hardware,
     )
-
-
-def _numbers(**values: Any) -> dict[str, float]:
-    return {name: float(v) for name, v in values.items() if isinstance(v, int | float) and not isinstance(v, bool)}
 
 
 def _record(made: Made, gaps: Sequence[Gap]) -> JointRecord:

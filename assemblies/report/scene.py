@@ -13,8 +13,9 @@ from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.parts import Bought, Part
 from panelwright.assemblies.data.product import JointRecord, Product
 from panelwright.assemblies.pictures.apart import Block, all_apart
+from panelwright.assemblies.product.json_entries import finding_entry
 from panelwright.plates.geometry.curves import around
-from panelwright.plates.geometry.frame import Frame, Vector
+from panelwright.plates.geometry.frame import Frame
 
 from .flat_meshes import flat_facets
 from .shared_volumes import shared_solids
@@ -164,7 +165,7 @@ def _joint(joint: JointRecord, part_of: dict[str, int]) -> dict[str, Any]:
         if math.isfinite(gap.clearance_mm)
     ]
     return {
-        "clearance": round(joint.clearance_mm, 4) + 0.0,
+        "clearance_mm": round(joint.clearance_mm, 4) + 0.0,
         "gaps": gaps,
         "parts": [part_of[name] for name in joint.plates if name in part_of],
         "plates": list(joint.plates),
@@ -173,11 +174,8 @@ def _joint(joint: JointRecord, part_of: dict[str, int]) -> dict[str, Any]:
 
 
 def _finding(finding: Finding, part_of: dict[str, int]) -> dict[str, Any]:
-    place: Vector | None = finding.place
+    """The finding as everywhere, with the numbers of its parts."""
     return {
-        "code": finding.code,
-        "level": finding.level,
+        **finding_entry(finding),
         "parts": list(dict.fromkeys(part_of[name] for name in finding.plates if name in part_of)),
-        "place": None if place is None or not all(map(math.isfinite, place)) else [round(v, 3) + 0.0 for v in place],
-        "text": finding.message,
     }

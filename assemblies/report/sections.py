@@ -181,9 +181,8 @@ def _joints(product: Product) -> str:
 def _stocks(product: Product) -> str:
     rows = []
     for stock in dict.fromkeys(panel.stock for panel in product.panels):
-        entry = stock_entry(stock)
-        sources = entry["sources"]
-        said = sources if isinstance(sources, str) else "; ".join(f"{key}: {value}" for key, value in sources.items())
+        sources = stock_entry(stock)["sources"]
+        said = "; ".join(f"{key}: {value}" for key, value in sources.items()) or "stated in the design"
         rows.append(
             [
                 f"{text(stock.name or stock.material)}{f' ({text(stock.material)})' if stock.name else ''}",

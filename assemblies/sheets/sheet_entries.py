@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from panelwright.assemblies.product.json_entries import plain
+from panelwright.assemblies.product.json_entries import plain, stock_name
 from panelwright.plates.geometry.motion import Motion
 
 from .costs import Cost
@@ -42,16 +42,16 @@ def sheet_entry(sheet: CutSheet, digests: Mapping[str, str] | None = None) -> di
         "shared_mm": plain(sheet.shared_mm),
         "sheet": sheet.kind.sheet.id,
         "size_mm": plain(sheet.size),
-        "stock": sheet.stock.name or sheet.stock.material,
+        "stock": stock_name(sheet.stock),
         "thickness_mm": plain(float(sheet.stock.t)),
-        "time_s": None
+        "time": None
         if time is None
         else {
-            "cut": plain(time.cut_s),
-            "mark": plain(time.mark_s),
+            "cut_s": plain(time.cut_s),
+            "mark_s": plain(time.mark_s),
             "missing": list(time.missing),
-            "total": plain(time.total_s),
-            "travel": plain(time.travel_s),
+            "total_s": plain(time.total_s),
+            "travel_s": plain(time.travel_s),
         },
         "travel_mm": plain(sheet.travel_mm),
         "utilisation": plain(sheet.utilisation),
@@ -91,7 +91,7 @@ def use_entries(plan: SheetPlan) -> list[dict[str, Any]]:
             "iterations": use.iterations,
             "least_sheets": use.least_sheets,
             "sheets": use.sheets,
-            "stock": use.stock.name or use.stock.material,
+            "stock": stock_name(use.stock),
             "thickness_mm": plain(float(use.stock.t)),
             "utilisation": plain(use.utilisation),
         }

@@ -123,8 +123,8 @@ class TestBuild:
         out = tmp_path / "out"
         assert main(["build", str(write()), "--out", str(out), "--json"]) == 0
         found = result(capsys)
-        always = ["ok", "out", "product", "panels", "findings", "error"]
-        assert list(found) == [*always, "cost", "nests", "sheet_notes", "sheets", "booked"]
+        always = {"schema", "ok", "out", "product", "panels", "findings", "cautions", "error"}
+        assert set(found) == always | {"cost", "nests", "sheet_notes", "sheets", "booked"}
         assert (found["ok"], found["out"], found["product"], found["error"]) == (True, str(out), "tile board", None)
         assert found["panels"][0]["bbox_mm"] == [120.0, 60.0]
 
@@ -380,7 +380,7 @@ class TestProcess:
         assert "card stand: 2 plates, 1 joint\n" in done.stdout
         manifest = json.loads((tmp_path / "out" / "manifest.json").read_text("utf-8"))
         assert [joint["plates"] for joint in manifest["joints"]] == [["back", "base"]]
-        expected = {plate["name"]: plate["area_mm2"] * plate["thickness_mm"] for plate in manifest["plates"]}
+        expected = {plate["name"]: plate["area_mm2"] * plate["thickness_mm"] for plate in manifest["panels"]}
         assert set(expected) == {"base", "back"}
         gmsh.initialize(interruptible=False)
         try:

@@ -118,8 +118,8 @@ def test_all_codes_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
     assert max(map(len, said.splitlines())) <= 100
     assert main(["explain", "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
-    assert [entry["code"] for entry in told] == list(FINDING_CODES)
-    assert all(entry["levels"] and entry["meaning"] and entry["mend"] for entry in told)
+    assert [entry["code"] for entry in told["codes"]] == list(FINDING_CODES)
+    assert all(entry["levels"] and entry["meaning"] and entry["mend"] for entry in told["codes"])
 
 
 @pytest.mark.parametrize(

@@ -271,7 +271,7 @@ def test_strokes_and_members_stand_in_the_manifest(tmp_path: Path) -> None:
     for folder in ("one", "two"):
         write_product(cradle().product(), tmp_path / folder, file="cradle.py")
     manifest = json.loads((tmp_path / "one" / "manifest.json").read_text("utf-8"))
-    (entry,) = manifest["plates"]
+    (entry,) = manifest["panels"]
     assert entry["name"] == "base+right+left"
     assert entry["members"] == ["base", "right", "left"]
     assert entry["instances"] == ["base+right+left"]

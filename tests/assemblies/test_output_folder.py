@@ -121,7 +121,7 @@ class TestContents:
     def test_manifest_lists_each_panel_with_its_numbers_and_digests(self, out: Path) -> None:
         """One entry a distinct panel, with quantity, the plates served, and digests that match the files."""
         found = manifest(out)
-        entries = {entry["name"]: entry for entry in found["plates"]}
+        entries = {entry["name"]: entry for entry in found["panels"]}
         side = entries["left side"]
         assert side["quantity"] == 2
         assert side["instances"] == ["left side", "right side"]
@@ -129,7 +129,7 @@ class TestContents:
         assert (side["area_mm2"], side["bbox_mm"]) == (1800.0, [60.0, 30.0])
         assert side["mass_kg"] == pytest.approx(1800 * 3.9e-9 * 680, abs=1e-6)
         assert entries["Böden"]["mass_kg"] is None
-        listed = {path: digest for entry in found["plates"] for path, digest in entry["files"].items()}
+        listed = {path: digest for entry in found["panels"] for path, digest in entry["files"].items()}
         assert len(listed) == 6
         assert listed.items() <= found["files"].items()
         assert sorted([*found["files"], "manifest.json"]) == FILES
@@ -160,7 +160,7 @@ class TestContents:
                 "code": "WEB",
                 "plates": ["base"],
                 "message": "web is 2 mm",
-                "place": [1.0, 2.0, 0.333333],
+                "place_mm": [1.0, 2.0, 0.333333],
                 "numbers": {"web_mm": 2.0, "least": None},
             }
         ]
@@ -258,7 +258,7 @@ PLACES = [
     "panelwright.assemblies.files.svg.panel_svg",
     "panelwright.assemblies.output.folder.bom_csv",
     "panelwright.assemblies.output.folder.report_html",
-    "panelwright.assemblies.output.folder.manifest_text",
+    "panelwright.assemblies.output.folder.document_text",
     "panelwright.assemblies.output.folder.carry_over",
     "panelwright.assemblies.writing.replace_folder._swap",
 ]
@@ -464,7 +464,7 @@ class TestWhereTo:
         written = write_product(glaze_drawer(90), link)
         assert link.is_symlink()
         assert written[0].parent == link
-        assert manifest(out)["plates"][0]["bbox_mm"] == [120.0, 90.0]
+        assert manifest(out)["panels"][0]["bbox_mm"] == [120.0, 90.0]
         write_product(glaze_drawer(), dangling)
         assert dangling.is_symlink()
         assert (out.parent / "new" / "place" / "manifest.json").is_file()
@@ -524,7 +524,7 @@ class TestWhereTo:
         held = hold(busy)
         assert held is not None
         write_product(glaze_drawer(90), out)
-        assert manifest(out)["plates"][0]["bbox_mm"] == [120.0, 90.0]
+        assert manifest(out)["panels"][0]["bbox_mm"] == [120.0, 90.0]
         assert sorted(path.name for path in out.parent.iterdir()) == [busy.name, "out"]
         os.close(held)
         check_out(out)

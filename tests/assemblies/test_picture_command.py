@@ -159,7 +159,7 @@ def test_a_design_with_a_joint_that_cannot_be_made_is_drawn_and_told(draw: Draw,
         "back board",
     }
     code, out, _ = draw("stand.py", "stand.svg", "--set", "gap=3", "--json")
-    assert (code, json.loads(out)["ok"], len(json.loads(out)["failures"])) == (1, False, 1)
+    assert (code, json.loads(out)["ok"], len(json.loads(out)["findings"])) == (1, False, 1)
 
 
 @pytest.mark.parametrize(

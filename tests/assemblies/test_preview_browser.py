@@ -242,7 +242,7 @@ def test_the_command_builds_the_parts_that_are_shown(browser: Any, tmp_path: Pat
     subprocess.run(["sh", "-c", line], cwd=tmp_path, check=True, capture_output=True, timeout=PATIENCE_S)
     manifest = json.loads((tmp_path / "out" / "manifest.json").read_text(encoding="utf-8"))
     assert manifest["parameters"]["width"] == 150
-    assert [panel["thickness_mm"] for panel in manifest["plates"]] == [3.7]
+    assert [panel["thickness_mm"] for panel in manifest["panels"]] == [3.7]
 
 
 def test_two_windows_show_the_same(browser: Any, opened: Page, live: Live) -> None:

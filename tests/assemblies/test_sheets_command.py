@@ -70,11 +70,11 @@ def test_a_build_writes_sheets_and_tells_of_them(bench: Path, capsys: pytest.Cap
     assert {f"sheets/{name}.{ending}" for name in names for ending in ("dxf", "svg", "pdf")} <= files_in(bench / "out")
     assert all(sheet["files"] for sheet in told["sheets"])
     assert {path for sheet in told["sheets"] for path in sheet["files"]} <= set(told["files"])
-    assert sum(len(sheet["parts"]) for sheet in told["sheets"]) == sum(plate["quantity"] for plate in told["plates"])
+    assert sum(len(sheet["parts"]) for sheet in told["sheets"]) == sum(plate["quantity"] for plate in told["panels"])
     assert {part["label"] for sheet in told["sheets"] for part in sheet["parts"]} >= {"A base"}
     assert told["cost"]["currency"] == "EUR"
     assert told["cost"]["total"] == pytest.approx(told["cost"]["sheets"] + told["cost"]["machine"])
-    assert all(sheet["time_s"]["total"] > 0 for sheet in told["sheets"])
+    assert all(sheet["time"]["total_s"] > 0 for sheet in told["sheets"])
     assert "cost: sheets" in said
     assert "show face down" in said
     bill = (bench / "out" / "bom.csv").read_bytes()
@@ -112,10 +112,10 @@ def test_nest_of_a_job_file(bench: Path, capsys: pytest.CaptureFixture[str]) -> 
         ("card tray 2", 1, 180),
     ]
     assert sum(len(sheet["parts"]) for sheet in told["sheets"]) == 15
-    assert sum(plate["quantity"] for plate in told["plates"]) == 15
+    assert sum(plate["quantity"] for plate in told["panels"]) == 15
     (pinned,) = [part for sheet in told["sheets"] for part in sheet["parts"] if part["panel"] == "card tray 2/base"]
     # the panel's own corner, mirrored first: it lies one width up from the pin, since the pin turns it by a quarter
-    (base,) = [plate for plate in told["plates"] if plate["name"] == "card tray 2/base"]
+    (base,) = [plate for plate in told["panels"] if plate["name"] == "card tray 2/base"]
     place = (pinned["x_mm"], pinned["y_mm"], pinned["turn_deg"], pinned["is_mirrored"])
     assert place == (250.0, pytest.approx(120.0 + base["bbox_mm"][0]), 90.0, True)
     assert said["sheets"][0]["name"] == "sheet-1"

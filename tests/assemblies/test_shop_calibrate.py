@@ -352,7 +352,7 @@ class TestCommand:
         assert main(["calibrate", "birch 4", "--press", "3.65", "--snug", "3.75", "--sliding", "3.9", "--json"]) == 0
         found = json.loads(capsys.readouterr().out)
         assert found["is_calibrated"] is True
-        assert found["values"]["snug_mm"]["value"] == pytest.approx(3.75 + 0.1895 - 3.91, abs=1e-3)
+        assert found["values"]["clearance_mm"]["value_mm"] == pytest.approx(3.75 + 0.1895 - 3.91, abs=1e-3)
         shelf = Shop.read("shop.toml").shelf("birch 4")
         assert shelf.stock.is_calibrated
         assert shelf.cut_mm_s == 14

@@ -348,7 +348,7 @@ class TestCommand:
         found = json.loads(capsys.readouterr().out)
         assert found["ok"] is True
         assert found["slots_mm"][0] == 3.45
-        assert "fumes" in found["caution"]
+        assert any("fumes" in caution for caution in found["cautions"])
         assert before == {path.name: path.read_bytes() for path in (tmp_path / "out").iterdir()}, "the same bytes"
 
     def test_unmeasured_stock_and_wrong_use(
@@ -377,5 +377,5 @@ class TestCommand:
         assert any(line.startswith("  birch 4: 3.50 to 4.30 mm thick") and line.endswith("measure first") for line in lines)
         assert main(["stocks", "--json"]) == 0
         found = json.loads(capsys.readouterr().out)
-        assert [stock["name"] for stock in found["stocks"]][:2] == ["ply", "birch 3"]
+        assert [stock["stock"] for stock in found["stocks"]][:2] == ["ply", "birch 3"]
         assert (found["stocks"][0]["is_calibrated"], found["stocks"][1]["is_calibrated"]) == (True, False)

@@ -267,7 +267,7 @@ class TestInForce:
         assert [check["code"] for check in manifest["checks"]] == ["MEASURE-FIRST", "UNCALIBRATED"]
         assert manifest["checks"][0]["plates"] == ["base", "back"]
         (entry,) = manifest["stocks"]
-        assert (entry["name"], entry["is_calibrated"], entry["measured_mm"]) == ("birch 4", False, None)
+        assert (entry["stock"], entry["is_calibrated"], entry["measured_thickness_mm"]) == ("birch 4", False, None)
         assert entry["sources"]["kerf_mm"].startswith("laserengravingservice.co.uk")
         (tmp_path / "shop.toml").write_text(STUDIO, encoding="utf-8")
         assert main(["build", str(design), "--out", str(tmp_path / "out")]) == 0
@@ -275,7 +275,7 @@ class TestInForce:
         manifest = json.loads((tmp_path / "out" / "manifest.json").read_text("utf-8"))
         assert manifest["checks"] == []
         assert manifest["stocks"][0]["sources"]["kerf_mm"] == "shop.toml, ±0.004 mm"
-        assert manifest["plates"][0]["thickness_mm"] == 3.87
+        assert manifest["panels"][0]["thickness_mm"] == 3.87
 
     def test_cautions_are_in_the_manifest(self, design: Path, tmp_path: Path) -> None:
         """Fire, fumes, eyes, and who has the last word."""
@@ -329,7 +329,7 @@ def test_what_a_design_leaves_unmeasured_is_told_and_never_called_calibrated(giv
     assert [finding.code for finding in product.findings] == (["UNCALIBRATED"] if says else [])
     assert all(says in finding.message and finding.level == "info" for finding in product.findings)
     manifest = manifest_of(product, {})
-    assert (manifest["stocks"][0]["is_calibrated"], manifest["stocks"][0]["sources"]) == (False, "stated in the design")
+    assert (manifest["stocks"][0]["is_calibrated"], manifest["stocks"][0]["sources"]) == (False, {})
     assert "<td>stated in the design</td>" in report_html(product, manifest).decode()
 
 

@@ -42,7 +42,7 @@ def test_no_finding_at_the_defaults(built: tuple[Path, dict[str, Any]]) -> None:
     _, manifest = built
     assert manifest["checks"] == []
     assert len(manifest["joints"]) >= 8
-    assert manifest["plates"]
+    assert manifest["panels"]
 
 
 def test_step_volume_is_area_times_thickness(built: tuple[Path, dict[str, Any]]) -> None:
@@ -62,7 +62,7 @@ def test_step_volume_is_area_times_thickness(built: tuple[Path, dict[str, Any]])
         }
     finally:
         gmsh.finalize()
-    expected = {name: panel["area_mm2"] * panel["thickness_mm"] for panel in manifest["plates"] for name in panel["instances"]}
+    expected = {name: panel["area_mm2"] * panel["thickness_mm"] for panel in manifest["panels"] for name in panel["instances"]}
     plates = {name: volume for name, volume in found.items() if name in expected}
     assert set(plates) == set(expected)
     for name, volume in plates.items():
@@ -77,7 +77,7 @@ def test_dxf_area_less_half_a_kerf_is_the_panel(built: tuple[Path, dict[str, Any
 
     pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": 0.25})
     out, manifest = built
-    for panel in manifest["plates"]:
+    for panel in manifest["panels"]:
         path = next(out / name for name in panel["files"] if name.endswith(".dxf"))
         rows = pyogrio.raw.read(path, encoding="utf-8")
         layers = list(rows[3][list(rows[0]["fields"]).index("Layer")])
@@ -109,7 +109,7 @@ def test_no_cut_path_crosses_another(built: tuple[Path, dict[str, Any]]) -> None
     from svgelements import Path as SvgPath
 
     out, manifest = built
-    for panel in manifest["plates"]:
+    for panel in manifest["panels"]:
         path = next(out / name for name in panel["files"] if name.endswith(".svg"))
         rings, strokes = [], []
         for element in SVG.parse(str(path), ppi=25.4).elements():
@@ -134,13 +134,13 @@ def test_no_cut_path_crosses_another(built: tuple[Path, dict[str, Any]]) -> None
 def test_checksums_and_bill(built: tuple[Path, dict[str, Any]]) -> None:
     """The manifest's checksums are those of the files, and the bill lists every panel with its quantity."""
     out, manifest = built
-    listed = {name: value for panel in manifest["plates"] for name, value in panel["files"].items()}
-    assert len(listed) == 2 * len(manifest["plates"])
+    listed = {name: value for panel in manifest["panels"] for name, value in panel["files"].items()}
+    assert len(listed) == 2 * len(manifest["panels"])
     for name, checksum in listed.items():
         assert hashlib.sha256((out / name).read_bytes()).hexdigest() == checksum
     rows = list(csv.DictReader(io.StringIO((out / "bom.csv").read_text("utf-8"))))
     panels = {row["name"]: int(row["quantity"]) for row in rows if row["kind"] == "panel"}
-    assert panels == {panel["name"]: panel["quantity"] for panel in manifest["plates"]}
+    assert panels == {panel["name"]: panel["quantity"] for panel in manifest["panels"]}
 
 
 def test_same_bytes_in_another_process_and_folder(built: tuple[Path, dict[str, Any]], tmp_path: Path) -> None:

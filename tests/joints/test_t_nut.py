@@ -466,7 +466,7 @@ def test_bill_and_manifest_count_every_screw_and_nut(tmp_path: Path) -> None:
     nut = (math.sqrt(3) / 2 * 5.5**2 - math.pi * 1.5**2) * 2.4 * 1e-9 * STEEL
     bolt = (math.pi * (2.84**2 * 3 + 1.5**2 * 16) - math.sqrt(3) / 2 * 2.5**2 * 1.3) * 1e-9 * 7850
     assert [h["mass_kg"] for h in manifest["hardware"]] == pytest.approx([nut, bolt], abs=1e-6)
-    assert sum(p["quantity"] for p in manifest["plates"]) == 2
+    assert sum(p["quantity"] for p in manifest["panels"]) == 2
     rows = list(csv.DictReader((tmp_path / "out" / "bom.csv").open(encoding="utf-8")))
     assert [(r["kind"], r["name"], r["quantity"], r["notes"]) for r in rows][2:] == [
         ("hardware", "ISO 4032 M3", "2", ""),

@@ -8,14 +8,14 @@ Report.marks = (() => {
   const shelf = at("pins");
 
   const spotOf = (finding) => {
-    const spot = finding.place ? new THREE.Vector3(...finding.place) : null;
+    const spot = finding.place_mm ? new THREE.Vector3(...finding.place_mm) : null;
     if (spot && finding.parts.length) spot.add(stage.offset(finding.parts[0]));
     return spot;
   };
   const pins = [];
   const pin = (finding, i) => {
-    if (!finding.place || pins.length >= MOST_PINS) return;
-    const words = `${finding.level} ${finding.code}: ${finding.text}`;
+    if (!finding.place_mm || pins.length >= MOST_PINS) return;
+    const words = `${finding.level} ${finding.code}: ${finding.message}`;
     const button = make("button", { type: "button", class: `pin ${finding.level}`, title: words, "aria-label": words },
       SIGNS[finding.level]);
     button.addEventListener("click", () => Report.tell("finding", i));

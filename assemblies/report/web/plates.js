@@ -75,8 +75,8 @@
       "Bars stand where fits were measured: blue has room, vermillion is pressed; the number is opening minus insert, mm. Pick a plate for its numbers."));
     about.classList.toggle("idle", i === null && state.finding === null && !state.gaps);
     if (state.finding !== null) {
-      const { level, code, text, parts } = data.findings[state.finding], facts = make("dl");
-      about.append(make("h2", {}, `${WORDS[level]} ${code}`), make("p", {}, text), facts);
+      const { level, code, message, parts } = data.findings[state.finding], facts = make("dl");
+      about.append(make("h2", {}, `${WORDS[level]} ${code}`), make("p", {}, message), facts);
       if (parts.length) fact(facts, "Plates", parts.map((k) => data.parts[k].name).join(", "));
       return;
     }
@@ -92,7 +92,7 @@
     if (joints.length) {
       const lines = joints.map((joint) => {
         const other = joint.parts.find((k) => k !== i);
-        return make("li", {}, `${joint.words} with ${other === undefined ? part.name : data.parts[other].name}, ${joint.clearance} mm`);
+        return make("li", {}, `${joint.words} with ${other === undefined ? part.name : data.parts[other].name}, ${joint.clearance_mm} mm`);
       });
       fact(facts, "Joints", make("ul", {}, ...lines));
     }

@@ -1,0 +1,57 @@
+"""What `build`, `check`, `booklet` and `nest` print with `--json`, and every command that fails."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from panelwright.assemblies.product.json_documents import document
+
+if TYPE_CHECKING:
+    from panelwright.assemblies.data.product import Product
+    from panelwright.assemblies.sheets.laid import LaidSheets
+
+__all__ = ["result_document"]
+
+
+def result_document(
+    product: Product | None = None,
+    *,
+    is_fine: bool,
+    out: str | None = None,
+    sheets: LaidSheets | None = None,
+    booked: str = "",
+    error: BaseException | None = None,
+    message: str = "",
+) -> dict[str, Any]:
+    """A run's result: the product with its panels and findings, what was written where, or the error and its `message`.
+
+    `sheets` add what the manifest says of them, and what was booked in the shop file, in words.
+
+    >>> made = result_document(is_fine=False, error=ValueError("no such design"), message="no such design")
+    >>> made["error"]
+    {'message': 'no such design', 'plates': [], 'type': 'ValueError'}
+    """
+    panels: list[Any] = []
+    findings: list[Any] = []
+    cautions: list[str] = []
+    if product is not None:
+        from panelwright.assemblies.product.cautions import cautions_for
+        from panelwright.assemblies.product.json_entries import finding_entry, panel_entry
+
+        panels = [panel_entry(panel) for panel in product.panels]
+        findings = [finding_entry(finding) for finding in product.findings]
+        cautions = list(cautions_for(dict.fromkeys(panel.stock for panel in product.panels)))
+    told = None
+    if error is not None:
+        told = {"message": message, "plates": list(getattr(error, "plates", ())), "type": type(error).__name__}
+    entries = {
+        "cautions": cautions,
+        "error": told,
+        "findings": findings,
+        "ok": is_fine,
+        "out": out,
+        "panels": panels,
+        "product": None if product is None else product.name,
+        **({} if sheets is None else {**sheets.entries({}), "booked": booked}),
+    }
+    return document("panelwright.result", entries)
