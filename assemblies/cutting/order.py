@@ -39,10 +39,14 @@ def travel_mm(paths: Sequence[CutPath], start: Point = (0.0, 0.0)) -> float:
 def cutting_order(paths: Sequence[CutPath], start: Point = (0.0, 0.0)) -> tuple[CutPath, ...]:
     """The same paths in the order of cutting, from `start`; rings begin where it suits, open paths may be turned round.
 
-    Guarantees: marks come first; a ring is only cut after every path that lies in it, and a part's outline after all cuts of
-    that part; where outlines touch, as with shared cuts, none is cut in a group of parts that is already loose; the paths are
-    the ones given but for their starts and directions of travel; no more travel than in the same three groups in the order
-    given, if that order keeps these rules.
+    What holds of the result:
+
+    - Marks come first.
+    - A ring is cut after every path that lies in it, and a part's outline after all other cuts of that part.
+    - Parts whose outlines touch, as with shared cuts, hang together; nothing is cut in such a group once it has come loose.
+    - The paths are those given; only where rings begin, and which way open paths run, may be new.
+    - Where the order given keeps these rules too, the machine travels no further than in that order, sorted into marks, cuts
+      inside others, and outlines that lie in nothing.
 
     >>> from panelwright.plates import disc
     >>> def hole(x):

@@ -179,7 +179,7 @@ def _laid_out(group: Group, bodies: Sequence[Body], own: Mapping[int, Strip]) ->
         if isinstance(link, Seam):
             # parts of one sheet share its coordinates, and each has its own frame already
             between = bodies[far].frame.then(bodies[near].frame.inverse)
-            laid[far] = _Laid(known.motion, _carried(between, known))
+            laid[far] = _Laid(known.motion, _frame_of_next(known, between))
             continue
         bend = link.strip.bend
         if near == link.first:
@@ -203,12 +203,17 @@ def _laid_out(group: Group, bodies: Sequence[Body], own: Mapping[int, Strip]) ->
     return laid, strips
 
 
-def _carried(between: Frame, known: _Laid) -> Frame:
-    """The frame of a neighbouring part, from panel coordinates, where `between` is it in the known part's own coordinates."""
+def _frame_of_next(known: _Laid, between: Frame) -> Frame:
+    """Where the next part of a bent sheet stands: a frame from the panel into the root plate's, as in `_Laid`.
+
+    `known` is a part of the same sheet that has been laid already.  `between` takes the next part's own coordinates to the
+    known part's.  Both parts share the sheet's flat coordinates, so the known part's motion into the panel is the next one's
+    as well.
+    """
     motion = known.motion
-    into = Frame((motion.e, motion.f, 0.0), (motion.a, motion.c, 0.0), (motion.b, motion.d, 0.0), (0.0, 0.0, 1.0))
-    # panel to the part's own plane, there into the known part's space, and on as the known part goes
-    return into.inverse.then(between).then(into.then(known.frame))
+    to_panel = Frame((motion.e, motion.f, 0.0), (motion.a, motion.c, 0.0), (motion.b, motion.d, 0.0), (0.0, 0.0, 1.0))
+    # back from the panel to the next part's own coordinates, across to the known part's, and on where that part stands
+    return to_panel.inverse.then(between).then(to_panel.then(known.frame))
 
 
 def bent_part(

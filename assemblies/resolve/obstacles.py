@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
+from panelwright.assemblies.design.joins import Rule
 from panelwright.joints.meeting.contact import Contact, Side
 from panelwright.joints.spec.pattern import Claim, DeepJoint, Layout, SharingJoint, Wish, require_clearance
 from panelwright.plates.geometry.curves import Loop
@@ -45,13 +46,14 @@ Rank = Literal["owns", "placed", "pitched", "counted"]
 
 @dataclass(frozen=True, eq=False)
 class Pending:
-    """A joint that has a contact and no layout yet.
+    """A join whose plates have been found to meet, and whose tabs, slots or the like have no places yet.
 
-    `deep` are the strips of a joint that cuts further into its plates than others; `wish` is what one that shares its line
-    would do there if it were alone.
+    `rule` is the join and what applies to it, `contact` where its two plates meet.  `deep` is set for a kind that cuts into
+    its plates beside the line (a `DeepJoint`), and says how far: v in the first plate, w in the second.  `wish` is set for a
+    kind that takes turns with others on one line (a `SharingJoint`), and says what it would place there if it were alone.
     """
 
-    rule: Any
+    rule: Rule
     contact: Contact
     deep: Strips | None
     wish: Wish | None
@@ -77,7 +79,7 @@ class Pending:
         return (min(0.0, self.contact.slab[0]), max(0.0, self.contact.slab[1])), self.contact.footprint
 
 
-def meet(rule: Any) -> Pending:
+def meet(rule: Rule) -> Pending:
     """The contact of a join's two faces.  Raises `JointError` if the joint cannot be made there."""
     joint = rule.joint
     contact = joint.meet(rule.first, rule.second)

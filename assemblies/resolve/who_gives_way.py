@@ -19,7 +19,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from panelwright.joints.meeting.contact import Body, Contact, joint_error
-from panelwright.joints.spec.pattern import Layout, Setting, Wish
+from panelwright.joints.spec.pattern import Layout, Setting, SharingJoint, Wish
 from panelwright.plates.errors import JointError
 from panelwright.plates.geometry.frame import dot, minus
 from panelwright.plates.geometry.probe import Interval, without
@@ -183,7 +183,9 @@ def _shared(
     wishes: list[Wish] = []
     units: list[list[int]] = []
     for i, item in group.items():
-        wish = item.rule.joint.wish(item.contact, free[i])
+        joint = item.rule.joint
+        assert isinstance(joint, SharingJoint)  # no other runs beside another one
+        wish = joint.wish(item.contact, free[i])
         wish = replace(wish, free=rulers[i].to_group(wish.free))
         home = next(
             (n for n, unit in enumerate(units) if all(_oppose(item, group[j]) for j in unit) and _near(wish, wishes[n])), None

@@ -28,8 +28,9 @@ TURNED_OVER: Final = " (turned over)"
 class PieceSource:
     """What a piece of a nest is a copy of.
 
-    `is_turned_over`: whether it stands in for a plate that is the mirror image of its panel; `is_mirrored`: whether it is drawn
-    as the panel's mirror image, for that reason or because its back lies up, but not for both.
+    `is_turned_over` says that it becomes a plate that is the mirror image of its panel.  `is_mirrored` says that it is drawn
+    on the sheet as the panel's mirror image.  That is so where it is turned over, and also where its back lies up; where both
+    hold, it has been mirrored twice and is drawn like the panel.
     """
 
     batch: Batch

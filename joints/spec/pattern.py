@@ -280,12 +280,15 @@ def opening(
     may_open: Sequence[str] = ("u-", "u+", "v-", "v+"),
     pressed: Sequence[str] = (),
 ) -> tuple[Loop, frozenset[str]]:
-    """The cut for something that fills u × v: half the clearance larger on every side that closes round it.
+    """The cut for something that fills the rectangle u × v of a plate, and the names of its open sides.
 
-    Where the plate as designed has no material next to a side, the cut runs out over the border by `run_out` instead, so
-    that no sliver stays.  A single closed side is not moved inwards, since pressing needs two, unless `pressed` names it: what
-    lies beyond it is then held from its other side.  `may_open` limits the sides that are looked at.  Gives the loop and
-    the names of the open sides.
+    The sides are "u-", "u+", "v-" and "v+": the lower and the upper end of each interval.  A side with material of the plate
+    as designed next to it is closed, and the cut is half the clearance larger there.  A side without is open: the cut goes on
+    by `run_out` mm over the border, so that no sliver stays.  Only sides in `may_open` are looked at; the others are closed.
+
+    A clearance below 0 makes the cut smaller, so that it presses.  It does so only between two closed sides that face each
+    other, since what is pressed from one side alone gives way.  A closed side in `pressed` is made smaller even where the one
+    that faces it is open: the caller knows that what lies beyond it is held from its own far side.
     """
     inset = 0.25
     us = [u[0] + (u[1] - u[0]) * (inset + (1 - 2 * inset) * i / 4) for i in range(5)]
