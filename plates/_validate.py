@@ -75,7 +75,7 @@ def finite(value: Any, what: str, *, unit: str = "mm", most: float | None = None
         number = float(value)
     except OverflowError:
         number = math.inf
-    except Exception as error:
+    except Exception as error:  # a value from outside may do anything when asked for its number
         raise SizeError(f"{what} is {shown(value)}; give a number", value=value) from error
     if not math.isfinite(number):
         given = shown(value) if isinstance(value, int) else f"{number}"
@@ -104,7 +104,7 @@ def whole(value: Any, what: str, *, least: int = 1, most: int = MOST) -> int:
     if not isinstance(value, int | float) and hasattr(value, "__index__") and not isinstance(value, type):
         try:
             number = value.__index__()  # numpy's whole numbers, as they come from an array
-        except Exception:
+        except Exception:  # and when asked for its place in a list
             number = None
     if isinstance(number, bool) or not (isinstance(number, int) or (isinstance(number, float) and number.is_integer())):
         raise SizeError(f"{what} is {shown(value)}; give a whole number", value=value)

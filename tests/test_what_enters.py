@@ -76,13 +76,13 @@ def test_a_frame_has_unit_axes_at_right_angles(axes: Any) -> None:
 
 def test_lists_and_whole_numbers_make_the_same_frame() -> None:
     """A frame of lists is the frame of tuples of floats, and can be told from others by its hash."""
-    assert {Frame([1, 2, 3], [1, 0, 0], [0, 1, 0], [0, 0, 1])} == {Frame((1.0, 2.0, 3.0))}  # type: ignore[arg-type]
+    assert {Frame([1, 2, 3], [1, 0, 0], [0, 1, 0], [0, 0, 1])} == {Frame((1.0, 2.0, 3.0))}  # type: ignore[arg-type]  # a list does as well
 
 
 @pytest.mark.parametrize(
     ("make", "limit"),
     [
-        (lambda: regular_polygon(1e300, across_flats=20), "1000"),  # type: ignore[arg-type]
+        (lambda: regular_polygon(1e300, across_flats=20), "1000"),  # type: ignore[arg-type]  # wrong on purpose
         (lambda: regular_polygon(1001, across_flats=20), "1000"),
         (lambda: row(hole(1), 10**9), "10000"),
         (lambda: grid(hole(1), 1000, 1000), "100000"),

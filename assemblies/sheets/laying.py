@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
-from panelwright.assemblies.cutting import CutPath, Speeds, cutting_order, merged, sheet_time, travel_mm
+from panelwright.assemblies.cutting import CutKind, CutPath, Speeds, cutting_order, merged, sheet_time, travel_mm
 from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.nest import Engine, Nest, Placement, Progress, SheetUse
 from panelwright.assemblies.proof.room_on_sheets import left_findings
@@ -189,8 +189,8 @@ def _part_paths(index: int, part: LaidPart, strokes: Sequence[Sequence[Segment]]
     """All paths of a part where it lies, in the order in which its panel has them."""
     panel: Panel = part.source.panel
 
-    def placed(kind: str, segments: Sequence[Segment]) -> CutPath:
-        return CutPath(kind, tuple(segment.moved(part.motion) for segment in segments), index)  # type: ignore[arg-type]
+    def placed(kind: CutKind, segments: Sequence[Segment]) -> CutPath:
+        return CutPath(kind, tuple(segment.moved(part.motion) for segment in segments), index)
 
     for mark in (*panel.marks, *strokes):
         if mark:

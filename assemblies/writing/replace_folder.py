@@ -110,7 +110,7 @@ def folder_in_waiting(target: Path, finish: Callable[[Path], None], along: Along
                 shutil.copymode(target, fresh)
             with contextlib.nullcontext(_nothing) if along is None else along.prepared(fresh, target) as change:
                 _swap(fresh, target, change)
-    except BaseException as error:
+    except BaseException as error:  # Ctrl-C too: nothing half made may stay
         with _undisturbed():
             if fresh is not None:
                 remove_folder(fresh)
@@ -187,7 +187,7 @@ def _make_parents(target: Path) -> list[Path]:
         for parent in missing:
             parent.mkdir()
             made.append(parent)
-    except BaseException as error:
+    except BaseException as error:  # Ctrl-C too: nothing half made may stay
         for parent in reversed(made):
             with contextlib.suppress(OSError):
                 parent.rmdir()
@@ -217,7 +217,7 @@ def _swap(fresh: Path, target: Path, change: Callable[[], None]) -> None:
             if interrupted():
                 raise KeyboardInterrupt
             change()
-        except BaseException:
+        except BaseException:  # Ctrl-C too: nothing half made may stay
             put_back()
             raise
         if old is not None and not discard(old, target):
@@ -239,7 +239,7 @@ def _put_in_place(fresh: Path, target: Path) -> tuple[Callable[[], object], Path
     target.rename(aside)
     try:
         fresh.rename(target)
-    except BaseException:
+    except BaseException:  # Ctrl-C too: nothing half made may stay
         aside.rename(target)
         raise
 

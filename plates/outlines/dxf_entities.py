@@ -91,7 +91,7 @@ def _guarded(read: Callable[[Any, str, Source], list[Any]], entity: Any, label: 
         return read(entity, label, source)
     except OutlineError:
         raise
-    except Exception as error:
+    except Exception as error:  # the reader raises whatever a damaged entity leads it to
         source.refuse(f"{label} is damaged ({error}); draw it again", value=label, cause=error)
 
 

@@ -29,7 +29,7 @@ PLY = Stock("plywood", 4.0, measured=4.0, cutter="knife", clearance=0.1)
 
 def stand(name: str = "stand", **options: object) -> Assembly:
     """A back standing on a base, not joined yet."""
-    assembly = Assembly(name, stock=PLY, **options)  # type: ignore[arg-type]
+    assembly = Assembly(name, stock=PLY, **options)  # type: ignore[arg-type]  # options of any type
     base = assembly.add("base", rectangle(120, 60))
     assembly.add("back", rectangle(120, 80), standing(base.face(">Z"), facing="-Y", inset=None))
     return assembly
@@ -57,7 +57,7 @@ def test_names_that_no_file_can_carry(name: object, says: str) -> None:
     """A name that cannot be a file's is refused with its reason, and nothing is added."""
     assembly = Assembly("rack", stock=PLY)
     with pytest.raises(NamingError, match=says):
-        assembly.add(name, rectangle(10, 10))  # type: ignore[arg-type]
+        assembly.add(name, rectangle(10, 10))  # type: ignore[arg-type]  # wrong on purpose
     assert assembly.placed_plates() == ()
 
 
@@ -253,7 +253,7 @@ def test_mirrored_and_turned_plates_share_a_panel() -> None:
         panels = {panel.name: panel.plates for panel in assembly.product().panels}
         assert (panels["left"] == ("left", "right")) is same
     for grain, same in ((None, True), ("x", False)):
-        assembly = Assembly("pair", stock=Stock("c", 4.0, measured=4.0, cutter="knife", grain=grain))  # type: ignore[arg-type]
+        assembly = Assembly("pair", stock=Stock("c", 4.0, measured=4.0, cutter="knife", grain=grain))  # type: ignore[arg-type]  # text of a case
         assembly.add("one", rectangle(60, 40), Frame((0, 0, 0)))
         assembly.add("two", rectangle(40, 60), Frame((100, 0, 0)))
         panels = assembly.product().panels
@@ -321,7 +321,7 @@ def test_a_notebook_sees_the_product() -> None:
 def test_bodies_that_cannot_be(make: object, error: type[Exception], says: str) -> None:
     """A body of impossible size is refused with the size and the limit."""
     with pytest.raises(error, match=says):
-        make()  # type: ignore[operator]
+        make()  # type: ignore[operator]  # object: anything may be given
 
 
 @pytest.mark.parametrize(("columns", "rows"), [(2, 1), (1, 3), (3, 2), (5, 4)])

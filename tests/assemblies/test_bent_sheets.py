@@ -502,7 +502,7 @@ BAD: list[tuple[str, Callable[[], object], type[Exception], str]] = [
     ("no bend", sheet_with(rectangle(90, 50)), DesignError, "'sheet' has no bend; use add"),
     ("angle", lambda: bend(0, radius=10, angle_deg=360), SizeError, "must be below 360"),
     ("radius", lambda: bend(0, radius=0, angle_deg=30), SizeError, "radius of a bend is 0 mm"),
-    ("toward", lambda: bend(0, radius=9, angle_deg=30, toward="up"), SizeError, "give 'show' or 'back'"),  # type: ignore[arg-type]
+    ("toward", lambda: bend(0, radius=9, angle_deg=30, toward="up"), SizeError, "give 'show' or 'back'"),  # type: ignore[arg-type]  # wrong on purpose
     (
         "into each other",
         sheet_with(rectangle(200, 50), bend(-50, radius=40, angle_deg=90), bend(0, radius=40, angle_deg=30)),

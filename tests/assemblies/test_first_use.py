@@ -57,9 +57,9 @@ def stand(
     upright = assembly.add(
         "wall",
         wall or rectangle(100, 60),
-        standing(floor.face(">Z"), facing="-Y", **({"inset": None} | place)),  # type: ignore[arg-type]
+        standing(floor.face(">Z"), facing="-Y", **({"inset": None} | place)),  # type: ignore[arg-type]  # options of any type
     )
-    join(upright.face("<Z"), floor.face(">Z"), joint or tabs(count=2, width=15))  # type: ignore[arg-type]
+    join(upright.face("<Z"), floor.face(">Z"), joint or tabs(count=2, width=15))  # type: ignore[arg-type]  # object: any joint
     return assembly
 
 
@@ -297,7 +297,7 @@ def test_a_facing_out_of_the_face_names_those_that_will_do() -> None:
     floor = Assembly("brush rack", stock=PLY).add("base", rectangle(120, 80))
     says = re.escape("standing(facing=) on show face (looks to +Z) of 'base' looks to '+Z', which does not lie along that face")
     with pytest.raises(PlacementError, match=says) as caught:
-        floor.owner.add("wall", rectangle(60, 40), standing(floor.face(">Z"), facing="+Z"))  # type: ignore[attr-defined]
+        floor.owner.add("wall", rectangle(60, 40), standing(floor.face(">Z"), facing="+Z"))  # type: ignore[attr-defined]  # known to be there
     named = re.findall(r"'([+-][XYZ])'", str(caught.value).partition("give ")[2])
     assert named == ["+X", "-X", "+Y", "-Y"]
     for facing in named:
@@ -321,14 +321,14 @@ def test_a_selector_that_picks_nothing_lists_the_faces() -> None:
 @pytest.mark.parametrize(
     ("make", "says"),
     [
-        (lambda: Stock("MDF", 6, sheet=600), "sheet of stock 'MDF' is 600; give (width, height) in mm"),  # type: ignore[arg-type]
-        (lambda: Stock("MDF", 6, measured=6, cutter="knife", sheet=(600,)), "give (width, height) in mm"),  # type: ignore[arg-type]
+        (lambda: Stock("MDF", 6, sheet=600), "sheet of stock 'MDF' is 600; give (width, height) in mm"),  # type: ignore[arg-type]  # wrong on purpose
+        (lambda: Stock("MDF", 6, measured=6, cutter="knife", sheet=(600,)), "give (width, height) in mm"),  # type: ignore[arg-type]  # wrong on purpose
         (lambda: Stock("MDF", 6, measured=60), "60 mm where 6 mm is nominal, 900 % off; perhaps a decimal point"),
         (lambda: Stock("MDF", 6, measured=0.58), "perhaps a decimal point slipped, and 5.8 mm was meant"),
         (lambda: Stock("MDF", 6, measured=0.25), "perhaps it is in inches, which is 6.35 mm; measure again, in mm"),
         (lambda: Stock("MDF", 6, measured=13), "13 mm where 6 mm is nominal, 117 % off; measure again, in mm, or mend"),
         (lambda: Stock("birch plywood", 5, measured=3.5), "30 % off; measure again"),
-        (lambda: tabs(at="20"), "place of a tab is '20'; give a number"),  # type: ignore[arg-type]
+        (lambda: tabs(at="20"), "place of a tab is '20'; give a number"),  # type: ignore[arg-type]  # wrong on purpose
         (lambda: t_nut("M3", at=[]), "at= of nuts holds no place; give one or more, or use tabs()"),
     ],
 )
@@ -342,7 +342,7 @@ def test_input_at_the_limits() -> None:
     """A quarter off is believed, in thin sheet half a millimetre; a sheet may be a list, and one place may be a number."""
     assert [Stock("card", 3, measured=t).t for t in (2.25, 3.75)] == [2.25, 3.75]
     assert Stock("cast acrylic", 1.5, measured=0.95).t == 0.95  # the widest that ISO 7823-1 allows: 0.4 + 0.1 t
-    listed = Stock("card", 3, measured=3, cutter="knife", sheet=[600, 400])  # type: ignore[arg-type]
+    listed = Stock("card", 3, measured=3, cutter="knife", sheet=[600, 400])  # type: ignore[arg-type]  # a list does as well
     assert listed == Stock("card", 3, measured=3, cutter="knife", sheet=(600, 400))
     assert hash(listed) == hash(Stock("card", 3, measured=3, cutter="knife", sheet=(600, 400)))
     assert tabs(at=20) == tabs(at=[20])

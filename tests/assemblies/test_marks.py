@@ -69,7 +69,7 @@ def test_marks_keep_clear_of_every_cut(name: str) -> None:
 @pytest.mark.parametrize("face_up", ["back", "show"])
 def test_lettering_reads_right_as_the_sheet_lies(face_up: str) -> None:
     """Each part's strokes are those of the font, turned and moved but never mirrored, also on mirrored parts."""
-    plan = lay_sheets([Batch(glaze_stand(), 2)], None, SheetRules(effort=0, face_up=face_up))  # type: ignore[arg-type]
+    plan = lay_sheets([Batch(glaze_stand(), 2)], None, SheetRules(effort=0, face_up=face_up))  # type: ignore[arg-type]  # text of a case
     letters = letters_of(glaze_stand().panels)
     flips, names = set(), set()
     for sheet in plan.sheets:

@@ -43,7 +43,7 @@ def test_a_press_tighter_than_the_stocks_own_is_told(clearance: float, press: fl
 
 def shelf(grain: str | None, *, back: bool = False) -> Assembly:
     """A shelf of 292 mm between two sides, its long way along its own x; with a back, it is held along its rear too."""
-    ply = Stock("birch plywood", 4, measured=4, kerf=0.2, clearance=0.1, grain=grain)  # type: ignore[arg-type]
+    ply = Stock("birch plywood", 4, measured=4, kerf=0.2, clearance=0.1, grain=grain)  # type: ignore[arg-type]  # text of a case
     assembly = Assembly("jar shelf", stock=ply)
     side = rectangle(120, 150)
     assembly.add("left", side, Frame.facing((-150, 0, 75), show=(1, 0, 0), right=(0, 1, 0)))

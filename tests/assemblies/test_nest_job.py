@@ -15,7 +15,7 @@ SHEET = Sheet.rectangle("MDF", 600, 300, 2)
 
 
 def job(**options: object) -> NestJob:
-    return NestJob((TILE,), (SHEET,), **options)  # type: ignore[arg-type]
+    return NestJob((TILE,), (SHEET,), **options)  # type: ignore[arg-type]  # options of any type
 
 
 @pytest.mark.parametrize(
@@ -76,7 +76,7 @@ def test_a_piece_too_large_for_every_sheet_is_named(piece: Piece, options: dict[
     """So is the largest sheet, with its size, before any time is spent."""
     small = Sheet.rectangle("scrap", 100, 100)
     with pytest.raises(NestError, match=r"piece 'tray base' .* fits on no sheet.*largest is 'MDF', 600 × 300 mm") as caught:
-        nest(NestJob((TILE, piece), (small, SHEET), **options))  # type: ignore[arg-type]
+        nest(NestJob((TILE, piece), (small, SHEET), **options))  # type: ignore[arg-type]  # options of any type
     assert caught.value.plates == ("tray base",)
 
 

@@ -34,7 +34,7 @@ def test_a_good_layout_has_no_problems(job: NestJob, good: Nest) -> None:
 
 def spoilt(placements: Sequence[Placement], name: str, **change: object) -> list[Placement]:
     """The placements with the first copy of one piece changed; the change must be one."""
-    fresh = [replace(p, **change) if (p.piece, p.copy) == (name, 1) else p for p in placements]  # type: ignore[arg-type]
+    fresh = [replace(p, **change) if (p.piece, p.copy) == (name, 1) else p for p in placements]  # type: ignore[arg-type]  # options of any type
     assert fresh != list(placements)
     return fresh
 

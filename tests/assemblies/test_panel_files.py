@@ -112,7 +112,7 @@ def read(data: bytes):  # type: ignore[no-untyped-def]  # an ezdxf document
     return read_stream(io.StringIO(data.decode("cp1252")))
 
 
-def areas_by_layer(doc) -> dict[str, list[float]]:  # type: ignore[no-untyped-def]
+def areas_by_layer(doc) -> dict[str, list[float]]:  # type: ignore[no-untyped-def]  # the reader has no types
     """Areas of the closed entities as ezdxf flattens them, and of chains end to end."""
     from ezdxf.path import make_path
 

@@ -54,7 +54,7 @@ def test_corners_on_cylinders_have_the_cylinders_normals(turn: str) -> None:
 @pytest.mark.parametrize("pattern", ["staggered", "obround", "chevron"])
 def test_cut_edges_are_told_from_broad_faces(pattern: str) -> None:
     """Broad faces have twice the panel's area, bent ones by their own radius; walls are as long as all its borders."""
-    part = stand(living_hinge(pattern=pattern)).product().parts[0]  # type: ignore[arg-type]
+    part = stand(living_hinge(pattern=pattern)).product().parts[0]  # type: ignore[arg-type]  # text of a case
     mesh = triangulated(part.solid, part.frame, deflection=0.01, bent=T)
     across = np.cross(mesh.triangles[:, 1] - mesh.triangles[:, 0], mesh.triangles[:, 2] - mesh.triangles[:, 0])
     area = np.linalg.norm(across, axis=1) / 2

@@ -32,7 +32,7 @@ def on_base(
     upright = assembly.add(
         "wall", wall or rectangle(100, 60), standing(floor.face(">Z"), facing="-Y", **({"inset": None} | place))
     )
-    join(upright.face("<Z"), floor.face(">Z"), joint or tabs(count=2, width=12))  # type: ignore[arg-type]
+    join(upright.face("<Z"), floor.face(">Z"), joint or tabs(count=2, width=12))  # type: ignore[arg-type]  # object: any joint
     return assembly
 
 
@@ -113,7 +113,7 @@ def test_pieces_are_said() -> None:
     for name, z, up in (("lower", 5.5, "second"), ("upper", 14.5, "first")):
         post = assembly.add(name, rectangle(30, 11), Frame.facing((2, 0, z), show=(1, 0, 0), right=(0, 1, 0)))
         # each takes more than its half of the rail, from its own side
-        join(rail, post, cross_lap(0.99, opens_up=up))  # type: ignore[arg-type]
+        join(rail, post, cross_lap(0.99, opens_up=up))  # type: ignore[arg-type]  # text of a case
     (finding,) = [f for f in assembly.check() if f.code == "PIECES"]
     assert finding.plates == ("rail",)
     assert finding.numbers["pieces"] == 2
@@ -209,7 +209,7 @@ def test_interference_agrees_with_the_kernel(kind: str) -> None:
         def moved(angle: float, whole: Frame = whole) -> Frame:
             turn = Frame.turned("X", angle)
             spot = tuple(dice.uniform(-12, 12) for _ in range(3))
-            return Frame(spot, turn.x, turn.y, turn.z).then(whole)  # type: ignore[arg-type]
+            return Frame(spot, turn.x, turn.y, turn.z).then(whole)  # type: ignore[arg-type]  # three numbers each
 
         angle = {"square": 90.0, "parallel": dice.choice([0.0, 180.0]), "oblique": dice.uniform(20, 70)}[kind]
         a, b = slab(drawn(), moved(0), dice.uniform(2, 8)), slab(drawn(), moved(angle), dice.uniform(2, 8))

@@ -353,10 +353,10 @@ class TestEqualOffcuts:
         used = {("birch 4", ("offcuts", 0), (300.0, 250.0)): 2, ("birch 4", ("offcuts", 1), (300.0, 250.0)): 1}
         from panelwright.assemblies.shop.edit import edit_shop
 
-        shelf = edit_shop(file, Booking(used, ()).change(file.name)).shelf("birch 4")  # type: ignore[arg-type]
+        shelf = edit_shop(file, Booking(used, ()).change(file.name)).shelf("birch 4")  # type: ignore[arg-type]  # keys as a plan has them
         assert [offcut.count for offcut in shelf.offcuts] == [1]
         with pytest.raises(ShopError, match="nothing was changed"):
-            edit_shop(file, Booking(used, ()).change(file.name))  # type: ignore[arg-type]
+            edit_shop(file, Booking(used, ()).change(file.name))  # type: ignore[arg-type]  # keys as a plan has them
 
 
 def _smallest(product: Product) -> Product:

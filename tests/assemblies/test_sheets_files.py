@@ -40,7 +40,7 @@ PRODUCTS: dict[str, Callable[[], Product]] = {"tray": card_tray, "stand": glaze_
 
 @cache
 def plan_of(name: str, face_up: str = "show", copies: int = 1) -> SheetPlan:
-    rules = SheetRules(is_marked=False, effort=20, face_up=face_up)  # type: ignore[arg-type]
+    rules = SheetRules(is_marked=False, effort=20, face_up=face_up)  # type: ignore[arg-type]  # text of a case
     return lay_sheets([Batch(PRODUCTS[name](), copies)], studio_shop(), rules)
 
 
@@ -180,7 +180,7 @@ def test_drawn_from_the_back_all_is_mirrored() -> None:
     assert len(cheek.turned_over) == 1
     shape = shapely.Polygon(cheek.loops[0].points(0.01))
     for face_up in ("show", "back"):
-        rules = SheetRules(face_up=face_up, effort=20)  # type: ignore[arg-type]
+        rules = SheetRules(face_up=face_up, effort=20)  # type: ignore[arg-type]  # text of a case
         plan = lay_sheets([Batch(product)], None, rules)
         flips = [part.motion.flips for sheet in plan.sheets for part in sheet.parts if part.source.panel is cheek]
         # one of the two is the mirror image of the other, and marks have to be on the same face of both

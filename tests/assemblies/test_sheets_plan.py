@@ -204,7 +204,7 @@ REFUSED: list[tuple[str, Callable[[], Any], type[PanelwrightError], str]] = [
     ("margin wider than the sheet", lambda: lay(margin=400.0), NestError, "fits on no sheet"),
     ("no effort at all", lambda: lay(effort=-1), SizeError, "effort of the sheets is -1"),
     ("no time", lambda: lay(time_limit_s=0.0), SizeError, "time limit of the sheets is 0 s; it must be above 0"),
-    ("a face that no plate has", lambda: SheetRules(face_up="top"), SizeError, "give 'back' or 'show'"),  # type: ignore[arg-type]
+    ("a face that no plate has", lambda: SheetRules(face_up="top"), SizeError, "give 'back' or 'show'"),  # type: ignore[arg-type]  # wrong on purpose
     ("shared cuts with a spacing", lambda: SheetRules(shared_cuts=True, spacing=2), SizeError, "give one of the two"),
     ("no bridge", lambda: Bridges(0), SizeError, "number of holding bridges is 0"),
     ("a bridge of no width", lambda: Bridges(2, 0.0), SizeError, "width of holding bridges is 0 mm"),

@@ -207,7 +207,7 @@ def test_fits_by_name() -> None:
     with pytest.raises(SizeError, match="'grey card' has no press fit"):
         Shop.from_text(STUDIO)["grey card"].fit("press")
     with pytest.raises(SizeError, match="give one of press, snug, sliding"):
-        ply.fit("loose")  # type: ignore[arg-type]
+        ply.fit("loose")  # type: ignore[arg-type]  # wrong on purpose
 
 
 class TestInForce:
@@ -397,4 +397,4 @@ class TestCopies:
     def test_what_a_copy_carries_is_not_to_be_given(self, given: object) -> None:
         """Anything but what a stock has made itself is refused."""
         with pytest.raises(ArgumentError, match="leave it out"):
-            Stock("card", 2, vouched=given)  # type: ignore[arg-type]
+            Stock("card", 2, vouched=given)  # type: ignore[arg-type]  # wrong on purpose

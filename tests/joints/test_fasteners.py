@@ -234,7 +234,7 @@ def test_holes_take_their_screws_and_heads_cover_their_holes() -> None:
 def test_what_the_tables_do_not_hold(call: object, says: str) -> None:
     """Unknown sizes, standards and series are refused with what there is."""
     with pytest.raises(SizeError, match=says):
-        call()  # type: ignore[operator]
+        call()  # type: ignore[operator]  # object: anything may be given
 
 
 def hexagon_area(s: float) -> float:

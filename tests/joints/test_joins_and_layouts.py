@@ -20,13 +20,13 @@ def stand(joint: object, *, lift: float = 0.0, shift: float = 0.0, inset: float 
     wall = assembly.add(
         "wall", rectangle(100, 60), standing(floor.face(">Z"), facing="-Y", inset=inset, lift=lift, shift=shift)
     )
-    join(wall.face("<Z"), floor.face(">Z"), joint)  # type: ignore[arg-type]
+    join(wall.face("<Z"), floor.face(">Z"), joint)  # type: ignore[arg-type]  # object: any joint
     return assembly
 
 
 def numbers(joint: object, **options: object) -> dict[str, object]:
     """The settled numbers of the one joint, which must be sound."""
-    product = stand(joint, **options).product()  # type: ignore[arg-type]
+    product = stand(joint, **options).product()  # type: ignore[arg-type]  # options of any type
     assert product.errors == ()
     return dict(product.joints[0].numbers)
 
@@ -66,7 +66,7 @@ def test_tabs_keep_a_web_from_cut_outs() -> None:
     """Automatic tabs are spread over what a hole in the mate leaves free; a place in it is an error."""
     holed = rectangle(120, 80).cut(hole(20))
     found = numbers(tabs(count=2, width=10), base=holed)
-    assert all(abs(place - 50) >= 10 + 4 + 5 for place in found["positions_mm"])  # type: ignore[union-attr]
+    assert all(abs(place - 50) >= 10 + 4 + 5 for place in found["positions_mm"])  # type: ignore[union-attr]  # known to be there
     with pytest.raises(JointError, match="runs into a cut-out"):
         stand(tabs(at=[38], width=10), base=holed).resolve()
 
@@ -77,7 +77,7 @@ def test_tabs_keep_a_web_from_cut_outs() -> None:
 )
 def test_fingers_by_count(ends: str, count: int, cells: int) -> None:
     """The count is of the first plate's fingers; the ends say how many the second has."""
-    found = numbers(fingers(count, ends=ends))  # type: ignore[arg-type]
+    found = numbers(fingers(count, ends=ends))  # type: ignore[arg-type]  # text of a case
     assert found["count"] == cells
     assert found["width_mm"] == pytest.approx(100 / cells)
 
@@ -88,7 +88,7 @@ def test_cross_lap_ratio_and_direction() -> None:
         assembly = Assembly("cells", stock=PLY)
         one = assembly.add("one", rectangle(100, 60), Frame.facing((0, 2, 30), show=(0, -1, 0), right=(1, 0, 0)))
         two = assembly.add("two", rectangle(100, 60), Frame.facing((2, 0, 30), show=(1, 0, 0), right=(0, 1, 0)))
-        join(one, two, cross_lap(0.25, opens_up=up))  # type: ignore[arg-type]
+        join(one, two, cross_lap(0.25, opens_up=up))  # type: ignore[arg-type]  # text of a case
         first, second = assembly.resolve().parts
         assert first.area_mm2 == pytest.approx(6000 - 15 * 4)
         assert second.area_mm2 == pytest.approx(6000 - 45 * 4)

@@ -125,7 +125,7 @@ def test_either_plate_may_be_named_first(toward: str) -> None:
     forth = stand(toward=toward)
     back = Assembly("card stand", stock=PLY)
     front = back.add("front", rectangle(80, 60))
-    side = back.add("side", rectangle(50, 60), bent_on(front.face(">X"), radius=45, angle_deg=90, toward=toward))  # type: ignore[arg-type]
+    side = back.add("side", rectangle(50, 60), bent_on(front.face(">X"), radius=45, angle_deg=90, toward=toward))  # type: ignore[arg-type]  # text of a case
     join(edge(side, 3), edge(front, 1), living_hinge())
     assert bend_of(back).radius == pytest.approx(bend_of(forth).radius, abs=1e-9)
     assert bend_of(back).length == pytest.approx(bend_of(forth).length, abs=1e-9)

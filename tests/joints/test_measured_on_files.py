@@ -28,7 +28,7 @@ MITRE: dict[str, Any] = {"join_style": "mitre", "mitre_limit": 10.0}
 def left_by_the_beam(product: Product, plate: str) -> Any:
     """What the machine leaves of a plate: its cut paths as written, half a kerf off either side, from the lower left corner."""
     (panel,) = [panel for panel in product.panels if plate in panel.plates]
-    drawing = ezdxf.read(io.StringIO(panel_dxf(panel).decode()))  # type: ignore[attr-defined]
+    drawing = ezdxf.read(io.StringIO(panel_dxf(panel).decode()))  # type: ignore[attr-defined]  # known to be there
     outside, inside = [], []
     for entity in drawing.modelspace():
         assert entity.dxftype() == "LWPOLYLINE"

@@ -107,7 +107,7 @@ def test_screw_is_the_shortest_that_passes_its_nut(nut: str, screw: str, size: s
             t_nut(size, nut=nut, screw=screw)
         return
     stocks = {name: replace(PLY, thickness=t, measured=t) for name, t in (("stock", 5.0), ("base_stock", mate))}
-    product = stand(t_nut(size, 1, nut=nut, screw=screw), height=60, **stocks).product()  # type: ignore[arg-type]
+    product = stand(t_nut(size, 1, nut=nut, screw=screw), height=60, **stocks).product()  # type: ignore[arg-type]  # options of any type
     assert product.findings == ()
     (bolt,), (held,) = screws(product), nuts(product)
     kind = SCREWS[screw][size]
@@ -157,7 +157,7 @@ def test_nut_cannot_turn_and_cannot_leave(nut: str) -> None:
     (held,), wall = nuts(product), part(product, "wall")
     frame = held.frame
     turned = Frame.turned("Z", 15).then(frame)
-    towards_edge = frame.shifted(tuple(-0.2 * value for value in frame.z))  # type: ignore[arg-type]
+    towards_edge = frame.shifted(tuple(-0.2 * value for value in frame.z))  # type: ignore[arg-type]  # three numbers
     for moved in (turned, towards_edge):
         assert common_of((held.solid, moved), (wall.solid, wall.frame))[0] > 0.05
     assert common_of((held.solid, frame), (wall.solid, wall.frame))[0] < 1e-9
@@ -172,7 +172,7 @@ def test_each_fastener_leaves_its_plate_the_way_it_says(nut: str) -> None:
         plate = part(product, bought.carrier)
         for i in range(1, 9):
             step = tuple(3.0 * i * value for value in bought.way_out)
-            moved = (bought.solid, bought.frame.shifted(step))  # type: ignore[arg-type]
+            moved = (bought.solid, bought.frame.shifted(step))  # type: ignore[arg-type]  # three numbers
             assert common_of(moved, (plate.solid, plate.frame))[0] < 1e-9
         # 24 mm on it is out: nothing of it is left between the plate's faces
         away = dot(minus(moved[1].origin, plate.frame.origin), plate.frame.z)

@@ -65,7 +65,7 @@ def test_plates_and_fasteners_share_nothing_at_any_angle(degrees: int, ta: float
     assert len(product.bought) == 4
     everything = [*product.parts, *product.bought]
     looked = 0
-    for a, b in pairs(everything):  # type: ignore[arg-type]
+    for a, b in pairs(everything):  # type: ignore[arg-type]  # any two things make a pair
         assert shared_volume(a, b) < 1e-6, (a.name, b.name)
         looked += 1
     assert looked == 15

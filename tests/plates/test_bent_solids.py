@@ -106,7 +106,7 @@ def panel(
     if sides in ("both", "before", "chain"):
         found.append(flat(loop_through([(-30, -half), (0, -half), (0, half), (-30, half)]), here))
     found.append(strip(0.0, here))
-    beyond = found[-1].beyond  # type: ignore[union-attr]
+    beyond = found[-1].beyond  # type: ignore[union-attr]  # known to be there
     if sides in ("both", "after", "chain"):
         # narrower than the strip, so that the strip's border is shared in part only
         second = [(length, 5 - half), (length + 25, 5 - half), (length + 25, half), (length, half)]

@@ -250,7 +250,7 @@ BAD = [
 def test_bad_input_says_what_is_wrong(make: object, error: type[Exception], says: str) -> None:
     """Every mistake is an error of ours that also is the nearest builtin, and names the value."""
     with pytest.raises(error, match="(?s).*" + says.replace("?", r"\?")) as caught:
-        make()  # type: ignore[operator]
+        make()  # type: ignore[operator]  # object: anything may be given
     assert len(str(caught.value)) < 400
 
 
@@ -263,5 +263,5 @@ def test_outlines_are_frozen() -> None:
     plate.at(5, 5)
     assert (plate.loops, plate.area) == before
     with pytest.raises(AttributeError):
-        plate.loops = ()  # type: ignore[misc]
+        plate.loops = ()  # type: ignore[misc]  # that is refused
     assert isinstance(plate, Outline)

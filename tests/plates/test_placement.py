@@ -178,6 +178,6 @@ def test_bad_places(rack: tuple[Assembly, PlacedPlate], place: object, error: ty
     """A placement that cannot be carried out says why, and nothing is added."""
     assembly, base = rack
     with pytest.raises(error, match=says):
-        assembly.add("wall", disc(30), place(base))  # type: ignore[operator]
+        assembly.add("wall", disc(30), place(base))  # type: ignore[operator]  # object: anything may be given
     assert [placed.name for placed in assembly.placed_plates()] == ["base"]
     assert isinstance(base.plate.outline, Outline)

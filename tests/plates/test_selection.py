@@ -64,7 +64,7 @@ def test_every_face_is_found_by_its_own_direction(turn: str) -> None:
     assert len(faces) == 6
     for face in faces:
         away = tuple(a - b for a, b in zip(face.middle, middle, strict=True))
-        assert dot(face.normal, away) > 0  # type: ignore[arg-type]
+        assert dot(face.normal, away) > 0  # type: ignore[arg-type]  # three numbers
         assert dot(face.normal, face.normal) == pytest.approx(1)
 
 

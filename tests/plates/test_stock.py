@@ -60,7 +60,7 @@ def test_mass_of_a_whole_sheet(thickness: float, density: float, mass: float) ->
 def test_sizes_that_no_sheet_has(give: dict[str, object], says: str) -> None:
     """The error names the stock, the size and the limit."""
     with pytest.raises(SizeError, match=says):
-        Stock("x", **give)  # type: ignore[arg-type]
+        Stock("x", **give)  # type: ignore[arg-type]  # options of any type
 
 
 def test_a_nameless_stock_is_refused() -> None:

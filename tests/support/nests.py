@@ -21,7 +21,7 @@ def box_ring(x0: float, y0: float, x1: float, y1: float) -> list[Point]:
 
 def box_piece(name: str, width: float, height: float, quantity: int = 1, **options: object) -> Piece:
     """A rectangular piece with its corner in the origin."""
-    return Piece.from_rings(name, [box_ring(0, 0, width, height)], quantity, **options)  # type: ignore[arg-type]
+    return Piece.from_rings(name, [box_ring(0, 0, width, height)], quantity, **options)  # type: ignore[arg-type]  # options of any type
 
 
 def studio_job(**options: object) -> NestJob:
@@ -32,7 +32,7 @@ def studio_job(**options: object) -> NestJob:
     pieces = (frame, bracket, wedge, box_piece("tile", 48, 48, 6), box_piece("slat", 180, 22, 2, turn_step_deg=180))
     corner = Sheet.from_rings("corner offcut", [[(0, 0), (300, 0), (300, 90), (110, 90), (110, 250), (0, 250)]])
     sheets = (Sheet.rectangle("birch 400 × 300", 400, 300, 3), corner)
-    return NestJob(pieces, sheets, **{"effort": 20, **options})  # type: ignore[arg-type]
+    return NestJob(pieces, sheets, **{"effort": 20, **options})  # type: ignore[arg-type]  # options of any type
 
 
 def placed_shapes(job: NestJob, nest: Nest) -> Iterator[tuple[tuple[str, int], shapely.Polygon]]:

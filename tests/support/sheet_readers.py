@@ -73,7 +73,7 @@ def svg_by_svgpathtools(data: bytes) -> Layers:
     from svgpathtools.svg_to_paths import ellipse2pathd
 
     root = ElementTree.fromstring(data)
-    height = float(re.match(r"([\d.]+)mm$", root.attrib["height"]).group(1))  # type: ignore[union-attr]
+    height = float(re.match(r"([\d.]+)mm$", root.attrib["height"]).group(1))  # type: ignore[union-attr]  # known to be there
     space = "{http://www.w3.org/2000/svg}"
     found: Layers = {}
     for group in root.iter(f"{space}g"):

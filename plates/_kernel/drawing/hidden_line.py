@@ -90,7 +90,7 @@ def placed(solid: Any, frame: Frame) -> Any:
     try:
         mover = BRepBuilderAPI_Transform(shape, motion, True, False)
         return mover.Shape()
-    except Exception as error:
+    except Exception as error:  # kernel exceptions share no other base
         kind = type(shape).__name__
         raise KernelError(f"the kernel cannot copy a {kind} to draw it; give a solid") from error
 
@@ -144,7 +144,7 @@ def visible_edges(solids: Sequence[tuple[Any, Frame]], outlook: Outlook) -> list
             found.append(VisibleEdges(sorted_segments(sharp), sorted_segments(outline), sorted_segments(smooth)))
     except KernelError:
         raise
-    except Exception as error:
+    except Exception as error:  # kernel exceptions share no other base
         raise KernelError(f"hidden-line removal failed on {len(shapes)} solids: {error}") from error
     return found
 

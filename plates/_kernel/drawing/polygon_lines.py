@@ -59,7 +59,7 @@ def polygon_edges(solids: Sequence[tuple[Any, Frame]], outlook: Outlook, *, defl
             outline = _lines(reader.OutLineVCompound(shape))
             smooth = _lines(reader.Rg1LineVCompound(shape)) + _lines(reader.RgNLineVCompound(shape))
             found.append(VisibleEdges(*(sorted_segments(lines) for lines in (sharp, outline, smooth))))
-    except Exception as error:
+    except Exception as error:  # kernel exceptions share no other base
         raise KernelError(f"hidden-line removal failed on {len(shapes)} solids: {error}") from error
     return found
 

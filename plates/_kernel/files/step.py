@@ -183,7 +183,7 @@ def _written_by_kernel(name: str, parts: Sequence[PlacedSolid]) -> str:
             status = writer.WriteStream(stream) if done else None
     except KernelError:
         raise
-    except Exception as error:
+    except Exception as error:  # kernel exceptions share no other base
         raise KernelError(f"the STEP of {name!r} could not be written: {error}") from error
     if status != IFSelect_ReturnStatus.IFSelect_RetDone:
         raise KernelError(f"the STEP of {name!r} could not be written: the kernel gave up ({status})")
