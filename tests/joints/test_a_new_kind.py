@@ -224,3 +224,19 @@ def test_every_shipped_kind_says_what_a_kind_must() -> None:
     """All satisfy the protocol, and no two go by one name."""
     assert all(isinstance(joint, Joint) for joint in SHIPPED)
     assert len({joint.words.name for joint in SHIPPED}) == len(SHIPPED)
+
+
+def test_a_kind_is_asked_for_each_contact_once() -> None:
+    """Resolving asks a kind to meet once for each join; looking for faces that touch asks it of corners only."""
+    asked: list[tuple[str, str]] = []
+
+    @dataclass(frozen=True)
+    class Counted(Tongue):
+        def meet(self, first: Hold, second: Hold) -> Contact:
+            asked.append((first.described, second.described))
+            return super().meet(first, second)
+
+    made = stand(Counted(15), touching=True)
+    assert asked == []
+    assert len(made.product().joints) == 1
+    assert len(asked) == 1
