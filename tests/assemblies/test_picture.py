@@ -604,3 +604,19 @@ def test_bad_requests_say_what_to_give() -> None:
     with pytest.raises(KernelError, match="plate 'lost' cannot be drawn") as caught:
         line_drawing([*parts, part("lost", "no solid")])
     assert caught.value.plates == ("lost",)
+
+
+def test_a_png_holds_the_pixels_and_nothing_else() -> None:
+    """Header, data and end (W3C PNG, 5.3): no time, no program's name, so that two runs give the same bytes."""
+    shown = tile_tray()
+    data, pixels = (draw(shown, width=120, height=90) for draw in (shaded_png, shaded_pixels))
+    assert data[:8] == b"\x89PNG\r\n\x1a\n"
+    kinds, at = [], 8
+    while at < len(data):
+        kinds.append(data[at + 4 : at + 8])
+        at += 12 + int.from_bytes(data[at : at + 4], "big")
+    assert list(dict.fromkeys(kinds)) == [b"IHDR", b"IDAT", b"IEND"]
+    read = matplotlib.image.imread(io.BytesIO(data), format="png")
+    assert read.shape == (90, 120, 3)
+    assert np.array_equal(np.round(read * 255).astype(np.uint8), pixels)
+    assert len(np.unique(pixels)) > 10, "a picture of something"
