@@ -412,3 +412,27 @@ def test_splines_become_cubics(name: str) -> None:
     assert max(true.distance(shapely.Point(point)) for point in points) < limit
     if exact:
         assert len(cubics) == len(set(spline.knots)) - 1
+
+
+def test_ezdxf_still_calls_what_is_overridden(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The stamps are kept out by two private methods of ezdxf: if they are gone or no longer called, files would tell the time.
+
+    What ezdxf writes by itself is looked at too, or there would be nothing to keep out.
+    """
+    from ezdxf.document import Drawing
+    from panelwright.assemblies.files.dxf import FIXED_STAMP, _blank
+
+    plain = Drawing.new("AC1015")
+    plain.write(io.StringIO())
+    assert plain.header["$TDUPDATE"] != FIXED_STAMP
+    assert "WRITTEN_BY_EZDXF" in plain.ezdxf_metadata()
+
+    called = []
+    ours = _blank()
+    assert "CREATED_BY_EZDXF" not in ours.ezdxf_metadata()
+    update = type(ours)._update_metadata
+    monkeypatch.setattr(type(ours), "_update_metadata", lambda self: called.append(update(self)))
+    ours.write(io.StringIO())
+    assert called == [None]
+    assert ours.header["$TDCREATE"] == ours.header["$TDUPDATE"] == FIXED_STAMP
+    assert "WRITTEN_BY_EZDXF" not in ours.ezdxf_metadata()
