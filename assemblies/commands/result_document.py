@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+import click
 from panelwright.assemblies.product.json_documents import document
 
 if TYPE_CHECKING:
@@ -43,7 +44,9 @@ def result_document(
         cautions = list(cautions_for(dict.fromkeys(panel.stock for panel in product.panels)))
     told = None
     if error is not None:
-        told = {"message": message, "plates": list(getattr(error, "plates", ())), "type": type(error).__name__}
+        # wrong use has one name, whatever Click's many are called
+        kind = "UsageError" if isinstance(error, click.ClickException) else type(error).__name__
+        told = {"message": message, "plates": list(getattr(error, "plates", ())), "type": kind}
     entries = {
         "cautions": cautions,
         "error": told,
