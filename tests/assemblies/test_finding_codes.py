@@ -32,11 +32,14 @@ def _words(node: ast.expr | None, tree: ast.AST) -> set[str]:
         case ast.IfExp():
             return _words(node.body, tree) | _words(node.orelse, tree)
         case ast.Name(id=name):
-            return {word for given in ast.walk(tree) if isinstance(given, ast.Assign) for word in _given(given, name, tree)}
+            given = [one for one in ast.walk(tree) if isinstance(one, ast.Assign | ast.AnnAssign)]
+            return {word for one in given for word in _given(one, name, tree)}
     return set()
 
 
-def _given(assigned: ast.Assign, name: str, tree: ast.AST) -> set[str]:
+def _given(assigned: ast.Assign | ast.AnnAssign, name: str, tree: ast.AST) -> set[str]:
+    if isinstance(assigned, ast.AnnAssign):
+        return _words(assigned.value, tree) if isinstance(assigned.target, ast.Name) and assigned.target.id == name else set()
     (target,) = assigned.targets
     if isinstance(target, ast.Name) and target.id == name:
         return _words(assigned.value, tree)

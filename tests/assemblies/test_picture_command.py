@@ -77,7 +77,7 @@ def lines_of(path: Path) -> list[tuple[float, float, float, float]]:
     found = []
     for data in ElementTree.fromstring(path.read_bytes()).iter(f"{SVG}path"):
         at = (0.0, 0.0)
-        for command, x, y in re.findall(r"([ML])(-?[\d.]+) (-?[\d.]+)", data.get("d") or ""):
+        for command, x, y in re.findall(r"([ML]) ?(-?[\d.]+) (-?[\d.]+)", data.get("d") or ""):
             to = (float(x), float(y))
             if command == "L":
                 found.append((*at, *to))
