@@ -17,6 +17,7 @@ from typing import Any, get_type_hints
 import pytest
 from panelwright.assemblies.loading.design_file import load_design, run
 from panelwright.plates import Range
+from step_volumes import step_volumes
 
 EXAMPLES = sorted(path for path in (Path(__file__).parents[2] / "examples").glob("*.py") if path.stem != "make_pictures")
 assert len(EXAMPLES) >= 3
@@ -68,6 +69,14 @@ def test_step_volume_is_area_times_thickness(built: tuple[Path, dict[str, Any]])
     for name, volume in plates.items():
         # the manifest rounds areas to 1e-6 mm²
         assert volume == pytest.approx(expected[name], abs=1e-4), name
+
+
+def test_step_text_alone_gives_the_same_volumes(built: tuple[Path, dict[str, Any]]) -> None:
+    """Parsed by steputils and integrated face by face, without any CAD kernel: area times thickness of every plate."""
+    out, manifest = built
+    expected = {name: panel["area_mm2"] * panel["thickness_mm"] for panel in manifest["panels"] for name in panel["instances"]}
+    # the manifest rounds areas to 1e-6 mm²
+    assert step_volumes(out / "assembly.step", expected) == pytest.approx(expected, abs=1e-5)
 
 
 def test_dxf_area_less_half_a_kerf_is_the_panel(built: tuple[Path, dict[str, Any]]) -> None:
