@@ -18,7 +18,7 @@ from xml.sax.saxutils import escape
 
 from panelwright.plates._validate import finite, positive, whole
 from panelwright.plates.errors import KernelError, SelectionError, SizeError
-from panelwright.plates.geometry.curves import TURN, Bounds, Segment, around, cos_sin_deg
+from panelwright.plates.geometry.curves import Bounds, Segment, around, cos_sin_deg
 from panelwright.plates.geometry.frame import Frame, Vector, minus, plus, scaled
 from panelwright.plates.outlines.svg_path import Pen, decimal
 
@@ -164,7 +164,7 @@ def line_drawing(
     for part, name, edges, is_marked in sorted(drawn, key=lambda item: item[3]):
         look = f' stroke="{_hex(HIGHLIGHT)}" stroke-width="{decimal(2 * stroke * mm_a_pixel, DECIMALS)}"' if is_marked else ""
         rows.append(f'<g id="{name}"{look}><title>{_text(part.name)}</title>')
-        path = Pen(0.0, 0.0, DECIMALS, TURN / 3).trail(edges.creases)
+        path = Pen(0.0, 0.0, DECIMALS).trail(edges.creases)
         if path:
             rows.append(f'<path d="{path}"/>')
         rows.append("</g>")

@@ -36,6 +36,9 @@ ENOUGH_WEIGHT = 10.0
 """Weight at its longest lever over the torque of a bend from which on nothing is said: even a tenth of that lever holds, and so
 does friction of the whole weight.  Chosen here; no source."""
 
+LEAST_OPENING = 0.5
+"""How far a bend opens, in mm, before it is worth a word: the last land of a wall gives less.  Chosen here; no source."""
+
 ENOUGH_TABS = 2
 """Tabs on a bend itself that keep it from turning."""
 
@@ -231,7 +234,9 @@ def springing_findings(resolved: Resolved, chains: Sequence[Chain], loose: Seque
         torque = strip.numbers.get("spring_back_nmm")
         if torque is not None and all(weight is not None and weight >= ENOUGH_WEIGHT * torque for weight in weights):
             continue
-        found.append(_finding(made, strip, weights, _opens(strip.bend, sides, resolved)))
+        opens = _opens(strip.bend, sides, resolved)
+        if opens >= LEAST_OPENING:
+            found.append(_finding(made, strip, weights, opens))
     return found
 
 

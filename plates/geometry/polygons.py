@@ -45,7 +45,7 @@ def polygon_of(
     >>> from panelwright.plates import disc, rectangle
     >>> lid = rectangle(20, 10).cut(disc(4))
     >>> round(polygon_of(lid.outer, lid.holes).area, 1), polygon_of(lid.outer).area
-    (187.4, 200.0)
+    (187.5, 200.0)
     """
     import shapely
 

@@ -20,6 +20,10 @@ BEZIER_TOLERANCE = 1e-4
 """Largest distance between a rational or high-degree spline and the cubics written for it, mm."""
 
 
+MOST_TURN = math.tau / 3
+"""Turn of an arc that is written in one piece: its ends then fix its centre as well as they are written themselves."""
+
+
 def decimal(value: float, digits: int = 6) -> str:
     """A number with up to so many decimals, without a trailing point or a negative zero.
 
@@ -34,8 +38,8 @@ def decimal(value: float, digits: int = 6) -> str:
 class Pen:
     """Writes chains of segments in mm, y turned over, with (`left`, `top`) as the page's origin and `digits` decimals.
 
-    An arc that turns by more than `most_turn` radians is written as several: one of nearly a full turn has ends too close
-    together to carry its centre, and with few decimals so does one of nearly half a turn.
+    An arc that turns by more than `MOST_TURN` is written as several: one of nearly a full turn has ends too close together to
+    carry its centre, and one of nearly half a turn carries it only to the root of its radius times what the decimals leave.
 
     >>> Pen(0.0, 10.0).path([Line((0.0, 0.0), (5.0, 0.0)), Line((5.0, 0.0), (5.0, 10.0))])
     'M 0 10 L 5 10 L 5 0'
@@ -44,7 +48,6 @@ class Pen:
     left: float
     top: float
     digits: int = 6
-    most_turn: float = 1.5 * math.pi
 
     def number(self, value: float) -> str:
         """A number with the pen's decimals."""
@@ -91,7 +94,7 @@ class Pen:
         return self._arcs(segment, radii, segment.last - segment.first)
 
     def _arcs(self, segment: Arc | EllipseArc, radii: str, sweep: float) -> list[str]:
-        pieces = max(1, math.ceil(abs(sweep) / self.most_turn - 1e-9))
+        pieces = max(1, math.ceil(abs(sweep) / MOST_TURN - 1e-9))
         flags = f"{int(abs(sweep / pieces) > math.pi)} {int(sweep <= 0)}"  # large; clockwise on the page
         return [f"A {radii} {flags} {self.at(segment.point_at((i + 1) / pieces))}" for i in range(pieces)]
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from panelwright.plates._validate import instance, shown, text, vector
 from panelwright.plates.errors import ArgumentError, SelectionError
 from panelwright.plates.geometry.bending import Roll, RoundPiece
-from panelwright.plates.geometry.curves import TURN, Line, Loop, Point, Segment, points_along
+from panelwright.plates.geometry.curves import Line, Loop, Point, Segment, points_along
 from panelwright.plates.geometry.frame import Frame, Vector, dot, scaled
 from panelwright.plates.materials.stock import Stock
 from panelwright.plates.outlines.outline import Outline
@@ -327,7 +327,7 @@ def _direction_text(direction: Vector) -> str:
 def outline_svg(outline: Outline) -> str:
     """A small true-scale drawing of an outline, as SVG text."""
     x0, y0, x1, y1 = outline.bounds
-    pen = Pen(0.0, 0.0, 3, TURN / 3)
+    pen = Pen(0.0, 0.0, 3)
     parts = [pen.path(loop.segments) for loop in outline.loops]
     width, height = x1 - x0 + 4, y1 - y0 + 4
     return (

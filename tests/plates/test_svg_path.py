@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from panelwright.plates import Plate, Stock, disc, obround, rectangle
-from panelwright.plates.geometry.curves import TURN, Arc, EllipseArc, Line, Segment, Spline
+from panelwright.plates.geometry.curves import Arc, EllipseArc, Line, Segment, Spline
 from panelwright.plates.outlines.svg_path import Pen
 
 ROOT = Path(__file__).parents[2]
@@ -35,20 +35,21 @@ def test_one_module_writes_arc_commands() -> None:
     assert {path.name for path in files if pattern.search(path.read_text("utf-8"))} == {"svg_path.py"}
 
 
+@pytest.mark.parametrize(("digits", "radius"), [(3, 50.0), (6, 5.0), (6, 500.0)])
 @pytest.mark.parametrize("sweep_deg", [-359, -180, -90, 30, 120, 179.99, 180, 180.01, 270, 300, 360])
-def test_arcs_with_few_decimals_keep_their_centre(sweep_deg: float) -> None:
+def test_arcs_keep_their_centre(sweep_deg: float, digits: int, radius: float) -> None:
     """Split into thirds of a turn, the centre that a reader works out is off by a few units of the last decimal only."""
-    turn, radius = math.radians(sweep_deg), 50.0
+    turn = math.radians(sweep_deg)
     at = [(radius * math.cos(a), radius * math.sin(a)) for a in (0.3, 0.3 + turn)]
     arc = Arc(at[0], at[0] if abs(sweep_deg) == 360 else at[1], (0.0, 0.0), turn)
-    (_, here), *steps = _commands(Pen(0.0, 0.0, 3, TURN / 3).trail([arc]))
+    (_, here), *steps = _commands(Pen(0.0, 0.0, digits).trail([arc]))
     assert 1 <= len(steps) <= 3
     spot = (here[0], here[1])
     for letter, words in steps:
         assert letter == "A"
-        assert math.dist(_centre(spot, words), (0.0, 0.0)) < 3e-3
+        assert math.dist(_centre(spot, words), (0.0, 0.0)) < 3 * 10**-digits
         spot = (words[5], words[6])
-    assert spot == pytest.approx((arc.end[0], -arc.end[1]), abs=1e-3)
+    assert spot == pytest.approx((arc.end[0], -arc.end[1]), abs=10**-digits)
 
 
 def test_trail_lifts_only_where_it_must() -> None:
