@@ -29,7 +29,7 @@ from .errors import (
 from .geometry.frame import Frame
 from .materials.stock import Stock
 from .outlines.cutouts import cable_slot, finger_notch, grid, handle_hole, hole, row
-from .outlines.outline import Outline, outline_of
+from .outlines.outline import Outline, Pattern, outline_of
 from .outlines.shapes import (
     cutouts_from_dxf,
     disc,
@@ -45,7 +45,7 @@ from .outlines.shapes import (
 )
 from .parameters import Range
 from .placing.bend_placement import bent_on
-from .placing.placement import against, lying, mirrored, parallel, standing
+from .placing.placement import Placement, against, lying, mirrored, parallel, standing
 from .placing.plate import Face, PlacedPlate, Plate
 
 __all__ = [
@@ -64,7 +64,9 @@ __all__ = [
     "OutlineError",
     "OutputError",
     "PanelwrightError",
+    "Pattern",
     "PlacedPlate",
+    "Placement",
     "PlacementError",
     "Plate",
     "Range",

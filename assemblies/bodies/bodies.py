@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any
 
 from panelwright.assemblies.product.assembly import Assembly
 from panelwright.joints import cross_lap, fingers, join, tabs
@@ -19,7 +18,7 @@ from panelwright.plates.errors import DesignError, SizeError
 from panelwright.plates.geometry.curves import Line, Segment, cos_sin_deg
 from panelwright.plates.geometry.frame import Frame, Vector, scaled
 from panelwright.plates.materials.stock import Stock
-from panelwright.plates.outlines.outline import Outline
+from panelwright.plates.outlines.outline import CutOut, Outline
 from panelwright.plates.outlines.shapes import rectangle, regular_polygon, trapezium
 from panelwright.plates.placing.plate import Face, PlacedPlate
 from panelwright.plates.tolerances import POINT_TOLERANCE
@@ -33,7 +32,7 @@ _DOWN: Vector = (0.0, 0.0, -1.0)
 class _Walls:
     """Adds plates of a body, with the cut-outs that the caller wants in them."""
 
-    def __init__(self, assembly: Assembly, cut: Mapping[str, Any] | None) -> None:
+    def __init__(self, assembly: Assembly, cut: Mapping[str, CutOut] | None) -> None:
         self.assembly = assembly
         give = "give cut-outs by plate name, such as {'front': hole(9)}"
         self.cut = {} if cut is None else mapping(cut, f"cut= of {assembly.name!r}", give, DesignError)
@@ -42,8 +41,7 @@ class _Walls:
     def add(self, name: str, outline: Outline, frame: Frame, stock: Stock | None = None) -> PlacedPlate:
         shapes = self.cut.pop(name, None)
         self.drawn[name] = outline
-        placed: PlacedPlate = self.assembly.add(name, outline if shapes is None else outline.cut(shapes), frame, stock=stock)
-        return placed
+        return self.assembly.add(name, outline if shapes is None else outline.cut(shapes), frame, stock=stock)
 
     def side(self, placed: PlacedPlate, way: Vector) -> tuple[Face, ...]:
         """The edge faces on that side of a plate, as drawn, that looks most to `way`: several where a cut-out parts it.
@@ -115,7 +113,7 @@ def carcass(
     lid: bool = False,
     base_stock: Stock | None = None,
     joint: Joint | None = None,
-    cut: Mapping[str, Any] | None = None,
+    cut: Mapping[str, CutOut] | None = None,
 ) -> Assembly:
     """A box: a base, upright walls, and a lid if wanted.
 
@@ -262,7 +260,7 @@ def tray(
     base_stock: Stock | None = None,
     corner: Joint | None = None,
     floor: Joint | None = None,
-    cut: Mapping[str, Any] | None = None,
+    cut: Mapping[str, CutOut] | None = None,
 ) -> Assembly:
     """An open tray: four walls with finger corners, and a base let into them.
 

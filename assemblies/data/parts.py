@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import Any
 
 from panelwright.joints.spec.fasteners import Fastener
 from panelwright.plates.geometry.curves import Loop, Segment, around
@@ -20,6 +20,9 @@ class _Finish:
     rgb: tuple[int, int, int]
 
 
+_STEEL = _Finish((127, 127, 127))
+
+
 @dataclass(frozen=True, slots=True)
 class Bought:
     """One screw or nut where it sits: like a `Part` it has a name, a frame, and a solid in that frame.
@@ -34,8 +37,10 @@ class Bought:
     mass_kg: float
     plates: tuple[str, ...] = ()
 
-    stock: ClassVar[_Finish] = _Finish((127, 127, 127))
-    """Neutral grey: no colour of the palette, so that no plate looks like it."""
+    @property
+    def stock(self) -> _Finish:
+        """What colours it: neutral grey, no colour of the palette, so that no plate looks like it."""
+        return _STEEL
 
     @property
     def frame(self) -> Frame:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypeAlias, overload
 
 from panelwright.joints import living_hinge
 from panelwright.joints.joining.touching import Skip
@@ -17,9 +17,9 @@ from panelwright.plates._validate import finite, flag, instance, items, point, p
 from panelwright.plates.errors import DesignError, ForeignFaceError, JointError, NamingError
 from panelwright.plates.geometry.frame import Frame
 from panelwright.plates.materials.stock import Stock
-from panelwright.plates.outlines.outline import Outline, outline_of
+from panelwright.plates.outlines.outline import CutOut, Drawn, Outline, outline_of
 from panelwright.plates.placing.placement import Placement, placement_of
-from panelwright.plates.placing.plate import Face, PlacedPlate, Plate
+from panelwright.plates.placing.plate import Face, Place, PlacedPlate, Plate
 
 from .bent_sheet import Bend, SheetPart, parts_of
 from .caller import design_line
@@ -32,6 +32,9 @@ if TYPE_CHECKING:
     import cadquery as cq
 
 __all__ = ["Collected", "PlacedAssembly"]
+
+Somewhere: TypeAlias = "Frame | cq.Location | cq.Plane"
+"""Where something stands, said without asking for it first."""
 
 
 @dataclass(frozen=True)
@@ -93,19 +96,33 @@ class Collected:
         self._loose: set[str] = set()
         self._chains: list[Chain] = []
         self._joins: list[Join] = []
-        self._joined: set[frozenset[tuple[str, tuple[Any, ...]]]] = set()
+        self._joined: set[frozenset[tuple[str, Place]]] = set()
         self._touching: tuple[Joint, Skip, str] | None = None
         self._pairs: dict[frozenset[Stock], float] = {}
+
+    @overload
+    def add(
+        self,
+        name: str,
+        item: Drawn | Plate,
+        place: Placement | Somewhere | None = None,
+        *,
+        stock: Stock | None = None,
+        loose: bool = False,
+    ) -> PlacedPlate: ...
+
+    @overload
+    def add(self, name: str, item: Collected, place: Somewhere | None = None, *, loose: bool = False) -> PlacedAssembly: ...
 
     def add(
         self,
         name: str,
-        item: Any,
-        place: Placement | Frame | cq.Location | cq.Plane | None = None,
+        item: Drawn | Plate | Collected,
+        place: Placement | Somewhere | None = None,
         *,
         stock: Stock | None = None,
         loose: bool = False,
-    ) -> Any:
+    ) -> PlacedPlate | PlacedAssembly:
         """Put a plate or a sub-assembly in.
 
         `item` is an outline (or a CadQuery `Sketch`, `Workplane`, `Face` or `Wire`), a `Plate`, or an `Assembly`.  `place`
@@ -142,9 +159,9 @@ class Collected:
     def add_bent(
         self,
         name: str,
-        outline: Any,
+        outline: Drawn,
         bends: Bend | Iterable[Bend],
-        place: Placement | Frame | cq.Location | cq.Plane | None = None,
+        place: Placement | Somewhere | None = None,
         *,
         hinge: BendingJoint | None = None,
         stock: Stock | None = None,
@@ -187,12 +204,12 @@ class Collected:
         self,
         name: str,
         height: float,
-        path: Outline | Any,
-        place: Frame | cq.Location | cq.Plane | None = None,
+        path: Drawn,
+        place: Somewhere | None = None,
         *,
         outside: bool = True,
         seam: tuple[float, float] | None = None,
-        cut: Any = (),
+        cut: CutOut = (),
         zero: tuple[float, float] | None = None,
         hinge: BendingJoint | None = None,
         stock: Stock | None = None,
@@ -275,7 +292,9 @@ class Collected:
         ]
         return (*self._chains, *inner)
 
-    def _add_assembly(self, name: str, assembly: Collected, place: Any, *, loose: bool) -> PlacedAssembly:
+    def _add_assembly(
+        self, name: str, assembly: Collected, place: Placement | Somewhere | None, *, loose: bool
+    ) -> PlacedAssembly:
         if assembly is self or any(assembly is inner for inner in self._ancestry(assembly)):
             raise DesignError(f"assembly {assembly.name!r} would hold itself; build another one for the inside")
         if isinstance(place, Placement):
@@ -363,7 +382,7 @@ class Collected:
         instance(skip, Skip, "skip of touching plates", "call join_touching(), which makes one", JointError)
         self._touching = (require_joint(joint, "joint of touching plates"), skip, design_line())
 
-    def joined_faces(self) -> frozenset[frozenset[tuple[str, tuple[Any, ...]]]]:
+    def joined_faces(self) -> frozenset[frozenset[tuple[str, Place]]]:
         """The pairs of faces that have a joint of their own, by plate name and place; sub-assemblies' joints too."""
         own = set(self._joined)
         for sub in self._assemblies.values():
@@ -387,5 +406,5 @@ class Collected:
         return tuple(self._assemblies.values())
 
 
-def _key(first: Face, second: Face) -> frozenset[tuple[str, tuple[Any, ...]]]:
+def _key(first: Face, second: Face) -> frozenset[tuple[str, Place]]:
     return frozenset({(first.placed.name, first.place), (second.placed.name, second.place)})

@@ -18,7 +18,7 @@ from panelwright.plates.placing.plate import Face, PlacedPlate
 __all__ = ["hold_of", "join"]
 
 
-Given = Face | PlacedPlate | Iterable[Face]
+Given = Face | PlacedPlate | Iterable[Face | PlacedPlate]
 
 
 def join(first: Given, second: Given, joint: Joint | Sequence[Joint]) -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal, Protocol, runtime_checkable
+from typing import Literal, Protocol, TypeAlias, runtime_checkable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +20,7 @@ from panelwright.plates._validate import shown
 from panelwright.plates.errors import ForeignFaceError, JointError
 from panelwright.plates.geometry.curves import Line
 from panelwright.plates.geometry.frame import dot
-from panelwright.plates.placing.plate import Face, PlacedPlate
+from panelwright.plates.placing.plate import Face, Place, PlacedPlate
 from panelwright.plates.tolerances import CONTACT_TOLERANCE, LEAST_LINE, MEETING_COSINE
 
 from .join import hold_of
@@ -42,7 +42,7 @@ class JoinedPlates(Protocol):
         """All plates in the assembly's own coordinates, those of sub-assemblies too."""
         ...
 
-    def joined_faces(self) -> frozenset[frozenset[tuple[str, tuple[Any, ...]]]]:
+    def joined_faces(self) -> frozenset[frozenset[tuple[str, Place]]]:
         """The pairs of faces, by plate name and place, that have a joint of their own."""
         ...
 
@@ -56,7 +56,7 @@ class JoinedPlates(Protocol):
 
 
 @runtime_checkable
-class _PlatesOf(Protocol):
+class PlatesOf(Protocol):
     """A sub-assembly where it stands."""
 
     @property
@@ -89,7 +89,7 @@ class LeftOut:
     """The loose plates on one side of the pair."""
 
 
-_Spots = frozenset[tuple[str, Any]]
+_Spots = frozenset[tuple[str, Place | None]]
 
 
 @dataclass(frozen=True)
@@ -107,17 +107,24 @@ class Skip:
         return False
 
 
+Alone: TypeAlias = "Face | PlacedPlate | PlatesOf | Iterable[Face | PlacedPlate]"
+"""A face, a plate, a sheet or a sub-assembly: what stands for itself in a list of what is skipped."""
+
+Skipped: TypeAlias = "Alone | Pair | Iterable[Alone | Pair | tuple[Alone, Alone]] | Skip"
+"""What `skip=` takes."""
+
+
 def _is_in(face: Face, spots: _Spots) -> bool:
     return (face.placed.name, None) in spots or (face.placed.name, face.place) in spots
 
 
-def skip_of(given: Any, assembly: JoinedPlates) -> Skip:
+def skip_of(given: Skipped, assembly: JoinedPlates) -> Skip:
     """What `skip=` says.  Raises `JointError` for what is no plate, face or pair, `ForeignFaceError` for another assembly's."""
     if isinstance(assembly, type) or not callable(getattr(assembly, "placed_plates", None)):
         raise JointError(f"touching faces are asked of {shown(assembly)}; give an Assembly", value=assembly)
     if isinstance(given, Skip):
         return given
-    alone = isinstance(given, PlacedPlate | Face | Pair | _PlatesOf)
+    alone = isinstance(given, PlacedPlate | Face | Pair | PlatesOf)
     if not alone and (isinstance(given, str) or not isinstance(given, Iterable)):
         raise JointError(f"skip is {shown(given)}; give plates, faces, or pairs of them in a list", value=given)
     items: list[tuple[_Spots, ...]] = []
@@ -131,8 +138,8 @@ def skip_of(given: Any, assembly: JoinedPlates) -> Skip:
     return Skip(tuple(items))
 
 
-def _spots(item: Any, assembly: JoinedPlates) -> _Spots:
-    if isinstance(item, _PlatesOf):
+def _spots(item: object, assembly: JoinedPlates) -> _Spots:
+    if isinstance(item, PlatesOf):
         item = item.plates
     if isinstance(item, Face | PlacedPlate):
         placed = item.placed if isinstance(item, Face) else item
@@ -149,7 +156,7 @@ def _spots(item: Any, assembly: JoinedPlates) -> _Spots:
     return frozenset(spot for part in item for spot in _spots(part, assembly))
 
 
-def touching(assembly: JoinedPlates, *, skip: Any = ()) -> tuple[Pair, ...]:
+def touching(assembly: JoinedPlates, *, skip: Skipped = ()) -> tuple[Pair, ...]:
     """Every pair of faces that touch and have no joint of their own yet, in a stable order.
 
     First each edge face on a broad face, square to it or slanting from 30° to 150°; then each two edge faces that meet along
@@ -170,7 +177,7 @@ def touching(assembly: JoinedPlates, *, skip: Any = ()) -> tuple[Pair, ...]:
     return sorted_touching(assembly, skip_of(skip, assembly))[0]
 
 
-def join_touching(assembly: JoinedPlates, joint: Joint, *, skip: Any = ()) -> tuple[Pair, ...]:
+def join_touching(assembly: JoinedPlates, joint: Joint, *, skip: Skipped = ()) -> tuple[Pair, ...]:
     """Join every pair of faces that touch and that no other `join` speaks of, before or after this call.  Once an assembly.
 
     Gives the pairs as they stand now, the same list as `touching`, so that a design can print it first; but for corners of two

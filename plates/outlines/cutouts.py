@@ -5,7 +5,6 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import dataclass
-from typing import Any
 
 from panelwright.plates._validate import MOST_IN_A_ROW, finite, one_of, point, positive, shown, whole
 from panelwright.plates.errors import OutlineError, PlacementError, SizeError
@@ -13,7 +12,7 @@ from panelwright.plates.geometry.curves import Arc, Line, Loop, Motion, Point, l
 from panelwright.plates.geometry.polygons import polygon_of
 from panelwright.plates.tolerances import ROUNDING
 
-from .outline import Outline, outline_of
+from .outline import Drawn, Outline, Pattern, outline_of
 from .shapes import disc, obround
 
 __all__ = ["cable_slot", "finger_notch", "grid", "handle_hole", "hole", "row"]
@@ -64,7 +63,7 @@ def _spread(span: float, count: int, pitch: float | None, size: float, what: str
     return [step * (i - (count - 1) / 2) for i in range(count)]
 
 
-def row(shape: Any, count: int, *, pitch: float | None = None, along: str = "x", at: Point = (0.0, 0.0)) -> Any:
+def row(shape: Drawn, count: int, *, pitch: float | None = None, along: str = "x", at: Point = (0.0, 0.0)) -> Pattern:
     """`count` copies of a shape in a row along "x" or "y".
 
     With `pitch`, their middles lie that far apart in mm and the row is centred on `at`; so is a row of one.  Without, they are
@@ -108,13 +107,13 @@ class _Upright:
 
 
 def grid(
-    shape: Any,
+    shape: Drawn,
     columns: int,
     rows: int,
     *,
     pitch: float | tuple[float, float] | None = None,
     at: Point = (0.0, 0.0),
-) -> Any:
+) -> Pattern:
     """`columns` × `rows` copies of a shape.
 
     `pitch` is the distance of their middles in mm, one number for both ways or (across, up); the grid is then centred on
@@ -195,7 +194,7 @@ def _side(name: str) -> str:
     raise PlacementError(f"side {shown(name)} is not known; give one of {', '.join(_SIDES)}", value=name)
 
 
-def finger_notch(width: float = 25.0, depth: float = 10.0, *, side: str = "+Y", shift: float = 0.0) -> Any:
+def finger_notch(width: float = 25.0, depth: float = 10.0, *, side: str = "+Y", shift: float = 0.0) -> Pattern:
     """An opening in a border for lifting out what lies behind it.
 
     Part of a circle if `depth` is at most half of `width`, with straight flanks above a half-round end otherwise.  `side` is
@@ -219,7 +218,7 @@ def finger_notch(width: float = 25.0, depth: float = 10.0, *, side: str = "+Y", 
     return _AtSide(_u_shape(w, d), _side(side), off)
 
 
-def cable_slot(width: float = 6.0, depth: float = 12.0, *, side: str = "-Y", shift: float = 0.0) -> Any:
+def cable_slot(width: float = 6.0, depth: float = 12.0, *, side: str = "-Y", shift: float = 0.0) -> Pattern:
     """A slot with a round end, open to a border, to lay a cable into; `side` and `shift` as for `finger_notch`.
 
     Raises `SizeError` unless it is at least half as deep as wide.
@@ -244,7 +243,9 @@ def _u_shape(width: float, depth: float) -> Outline:
     return Outline((Loop((*lower, arc)),))
 
 
-def handle_hole(width: float = 90.0, height: float = 30.0, *, side: str = "+Y", inset: float = 20.0, shift: float = 0.0) -> Any:
+def handle_hole(
+    width: float = 90.0, height: float = 30.0, *, side: str = "+Y", inset: float = 20.0, shift: float = 0.0
+) -> Pattern:
     """A half-round-ended hole to grip, its rim `inset` mm from a border; `side` and `shift` as for `finger_notch`.
 
     The defaults take four fingers of a large hand (common practice, no source).  Cutting it raises `OutlineError` where it

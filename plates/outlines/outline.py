@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol, runtime_checkable
+from typing import TYPE_CHECKING, Any, Protocol, TypeAlias, runtime_checkable
 
 from panelwright.plates._validate import finite, instance, positive, shown
 from panelwright.plates.errors import OutlineError, SizeError
@@ -18,7 +18,10 @@ from panelwright.plates.geometry.region import told_middle
 
 from .planar_cuts import combine
 
-__all__ = ["Outline", "Pattern", "Shape", "outline_of"]
+if TYPE_CHECKING:
+    import cadquery as cq
+
+__all__ = ["CutOut", "Drawn", "Outline", "Pattern", "outline_of"]
 
 FINEST_ARCS = 1e-4
 """Finest tolerance of `in_arcs`, mm: the number of arcs grows with the cube root of what is gained, the accuracy of the curve's
@@ -34,7 +37,11 @@ class Pattern(Protocol):
         ...
 
 
-Shape = "Outline | Pattern | cq.Sketch | cq.Workplane | cq.Face | cq.Wire"
+Drawn: TypeAlias = "Outline | cq.Sketch | cq.Workplane | cq.Face | cq.Wire"
+"""What draws one outline."""
+
+CutOut: TypeAlias = "Drawn | Pattern | Sequence[CutOut]"
+"""What can be cut out of an outline, joined to it or marked on it."""
 
 
 @dataclass(frozen=True)
@@ -113,7 +120,7 @@ class Outline:
         """The mirror image: left and right swapped."""
         return self.moved(Motion.mirror_x())
 
-    def cut(self, *shapes: Any) -> Outline:
+    def cut(self, *shapes: CutOut) -> Outline:
         """The outline less all the given shapes at once.
 
         Takes outlines, patterns such as `row` and `grid`, CadQuery sketches, workplanes, faces and wires, and lists of
@@ -132,12 +139,12 @@ class Outline:
             )
         return Outline(_unpinched(_single(combined.loops, "cutting")), self.marks)
 
-    def joined(self, *shapes: Any) -> Outline:
+    def joined(self, *shapes: CutOut) -> Outline:
         """The outline and all the given shapes together, as one.  Raises `OutlineError` for a shape that stands apart."""
         tools = [loop for shape in _flatten(shapes, self) for loop in shape.loops if loop.area > 0]
         return Outline(_single(combine(self.loops, adds=tools).loops, "joining"), self.marks)
 
-    def marked(self, *shapes: Any) -> Outline:
+    def marked(self, *shapes: CutOut) -> Outline:
         """The outline with the given shapes' loops engraved on its show face: drawn on the MARK layer, cut nowhere."""
         marks = tuple(loop.segments for shape in _flatten(shapes, self) for loop in shape.loops)
         return Outline(self.loops, (*self.marks, *marks))
@@ -226,7 +233,7 @@ def _from_cadquery(shape: Any) -> list[Outline]:
     return [Outline(checked(loops)) for loops in region_loops(shape)]
 
 
-def outline_of(shape: Any) -> Outline:
+def outline_of(shape: Drawn) -> Outline:
     """The outline drawn by a CadQuery `Sketch`, `Workplane`, `Face` or `Wire`, each curve kept as what it is.
 
     A shape in a plane parallel to XY keeps its x and y; any other is laid flat in its own plane.  Raises `OutlineError`

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Face", "Owner", "Place", "PlacedPlate", "Plate"]
 
-Place = tuple[Any, ...]
+Place = tuple[str | int, ...]
 """Which face of a plate: ("show",), ("back",) or ("edge", loop number, segment number)."""
 
 

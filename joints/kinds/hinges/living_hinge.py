@@ -151,11 +151,19 @@ class LivingHinge:
     kind: ClassVar[str] = HingeStrip.kind
     yields: ClassVar[bool] = False
     shares_corners: ClassVar[bool] = False
-    clearance: ClassVar[float | None] = None
-    relief: ClassVar[Relief | None] = None
     words: ClassVar[Words] = Words(
         "living hinge", "Bend {parts} round to {mates}.", prepare="Bend it along its slits first, a little at a time."
     )
+
+    @property
+    def clearance(self) -> float | None:
+        """None: nothing goes into anything."""
+        return None
+
+    @property
+    def relief(self) -> Relief | None:
+        """None: there are no corners that something has to go into."""
+        return None
 
     def laid_into(self, body: Body) -> Contact:
         """The contact that a bent part of a sheet has with itself: it begins and ends at its own bend lines."""
