@@ -31,6 +31,10 @@ class Finding:
     place: tuple[float, float, float] | None = None
     numbers: dict[str, float] = field(default_factory=dict)
 
+    def __repr__(self) -> str:
+        plates = ", ".join(map(repr, self.plates[:3])) + (" …" if len(self.plates) > 3 else "")
+        return f"<Finding {self.level} {self.code}: {plates or 'no plate'}>"
+
     def __str__(self) -> str:
         return f"{self.level} {self.code}: {self.message}"
 

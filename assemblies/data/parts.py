@@ -91,6 +91,9 @@ class Part:
     marks: tuple[tuple[Segment, ...], ...] = ()
     unrolled: Unrolled | None = None
 
+    def __repr__(self) -> str:
+        return f"<Part {self.name!r} of {self.stock!r}>"
+
     @property
     def plates(self) -> tuple[str, ...]:
         """Names of the plates that this part is."""
@@ -138,6 +141,9 @@ class Panel:
     members: tuple[str, ...] = ()
     turned_over: tuple[str, ...] = ()
     bends: tuple[Loop, ...] = ()
+
+    def __repr__(self) -> str:
+        return f"<Panel {self.name!r}, {self.quantity} of {self.stock!r}>"
 
     @property
     def quantity(self) -> int:

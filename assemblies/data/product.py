@@ -72,6 +72,10 @@ class Product:
     bought: tuple[Bought, ...] = ()
     show_hardware: bool = True
 
+    def __repr__(self) -> str:
+        count = f"{len(self.parts)} parts, {len(self.panels)} panels, {len(self.joints)} joints"
+        return f"<Product {self.name!r}, {count}, {len(self.findings)} findings, {len(self.errors)} errors>"
+
     @property
     def shown(self) -> tuple[Part | Bought, ...]:
         """What previews show: the plates, then the screws and nuts unless the assembly hides them."""

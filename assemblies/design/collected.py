@@ -53,6 +53,9 @@ class PlacedAssembly:
         instance(self.frame, Frame, f"frame {of}", "give a Frame")
         instance(self.owner, Collected, f"owner {of}", "give the Assembly that it stands in")
 
+    def __repr__(self) -> str:
+        return f"<PlacedAssembly {self.name!r}: {self.assembly!r}>"
+
     @property
     def plates(self) -> tuple[PlacedPlate, ...]:
         """All its plates where they stand in the other one."""
@@ -99,6 +102,10 @@ class Collected:
         self._joined: set[frozenset[tuple[str, Place]]] = set()
         self._touching: tuple[Joint, Skip, str] | None = None
         self._pairs: dict[frozenset[Stock], float] = {}
+
+    def __repr__(self) -> str:
+        count = f"{len(self._plates)} plates, {len(self._assemblies)} sub-assemblies, {len(self._joins)} joins"
+        return f"<{type(self).__name__} {self.name!r}, {count}>"
 
     @overload
     def add(

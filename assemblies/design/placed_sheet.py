@@ -33,6 +33,9 @@ class PlacedSheet:
     name: str
     parts: tuple[PlacedPlate, ...]
 
+    def __repr__(self) -> str:
+        return f"<PlacedSheet {self.name!r}, {len(self.flats)} flat and {len(self.bends)} bent parts>"
+
     @property
     def flats(self) -> tuple[PlacedPlate, ...]:
         """The flat parts."""

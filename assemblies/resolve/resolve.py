@@ -73,6 +73,9 @@ class Resolved:
     idle: tuple[tuple[Made, Claim], ...]
     omitted: tuple[Omission, ...] = ()
 
+    def __repr__(self) -> str:
+        return f"<Resolved: {len(self.parts)} parts, {len(self.made)} joints made, {len(self.failures)} not made>"
+
 
 def resolve(assembly: Collected) -> Resolved:
     """Carry out every join of an assembly; joints that fail are left out and reported."""

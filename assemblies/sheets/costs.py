@@ -34,6 +34,10 @@ class Cost:
     missing: tuple[str, ...]
     has_shop: bool = False
 
+    def __repr__(self) -> str:
+        known = f"material {self.material}, machine {self.machine}, hardware {self.hardware} {self.currency}".rstrip()
+        return f"<Cost: {known}, {len(self.missing)} not known>"
+
     @property
     def total(self) -> float | None:
         """Sheets, machine and hardware; None if one of them is not known."""

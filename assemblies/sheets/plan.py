@@ -130,3 +130,6 @@ class SheetPlan:
     uses: tuple[StockUse, ...]
     notes: tuple[str, ...] = ()
     currency: str = ""
+
+    def __repr__(self) -> str:
+        return f"<SheetPlan of {len(self.sheets)} sheets of {len(self.uses)} stocks>"

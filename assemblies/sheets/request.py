@@ -24,6 +24,9 @@ class Batch:
     copies: int = 1
     label: str = ""
 
+    def __repr__(self) -> str:
+        return f"<Batch {self.label or self.product.name!r}, {self.copies} of {self.product!r}>"
+
     def __post_init__(self) -> None:
         if not isinstance(self.product, Product):
             raise NestError(f"{shown(self.product)} is no product; give what assembly.product() returns", value=self.product)
@@ -97,6 +100,9 @@ class SheetRules:
     bridges: Bridges | None = field(default=None, kw_only=True)
     shared_cuts: bool = field(default=False, kw_only=True)
     pieces: dict[str, PieceRules] = field(default_factory=dict, kw_only=True)
+
+    def __repr__(self) -> str:
+        return f"<SheetRules: spacing {self.spacing}, margin {self.margin}, seed {self.seed}, effort {self.effort}>"
 
     def __post_init__(self) -> None:
         if self.spacing is not None:

@@ -48,6 +48,9 @@ class Shelf:
     uncertainty: dict[str, float] = field(default_factory=dict)
     is_shipped: bool = False
 
+    def __repr__(self) -> str:
+        return f"<Shelf of {self.stock!r}, {len(self.sheets)} kinds of sheet, {len(self.offcuts)} of offcuts>"
+
 
 @dataclass(frozen=True, slots=True)
 class Booked:

@@ -99,6 +99,9 @@ class Shop:
     prices: Mapping[str, float] = field(default_factory=dict)
     booked: Mapping[str, Booked] = field(default_factory=dict)
 
+    def __repr__(self) -> str:
+        return f"<Shop {self.file or 'as shipped'!r}, {len(self.shelves)} stocks>"
+
     def __post_init__(self) -> None:
         for shelves, name in ((self.shelves, "shelves"), (self.shipped, "shipped stocks")):
             for shelf in mapping(shelves, f"{name} of a shop", "give shelves by name", ShopError).values():

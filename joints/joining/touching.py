@@ -70,6 +70,9 @@ class Pair:
     edge: Face
     broad: Face
 
+    def __repr__(self) -> str:
+        return f"<Pair {self}>"
+
     def __str__(self) -> str:
         return f"{self.edge} {'on' if self.broad.is_broad else 'along'} {self.broad}"
 

@@ -105,6 +105,10 @@ class Stock:
     sources: tuple[tuple[str, str], ...] = field(default=(), kw_only=True)
     vouched: tuple[Vouched, ...] = field(default=(), kw_only=True, repr=False, compare=False)
 
+    def __repr__(self) -> str:
+        name = f" {shown(self.name)}," if self.name else ""
+        return f"<Stock{name} {shown(self.material)}, {self.t:g} mm, kerf {self.kerf:g}, clearance {self.clearance:g}>"
+
     def __post_init__(self) -> None:
         if not isinstance(self.material, str) or not self.material.strip():
             raise SizeError(f"material of a stock is {shown(self.material)}; give the name the shop uses", value=self.material)

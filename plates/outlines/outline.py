@@ -69,6 +69,12 @@ class Outline:
         if type(self.marks) is not tuple or not all(type(mark) is tuple for mark in self.marks):
             raise OutlineError(f"marks of an outline are {shown(self.marks)}; add them by marked()", value=self.marks)
 
+    def __repr__(self) -> str:
+        if not self.loops:
+            return "<Outline of nothing>"
+        marks = f", {len(self.marks)} marks" if self.marks else ""
+        return f"<Outline {_extent(self.outer)}, {len(self.outer)} segments, {len(self.holes)} holes{marks}>"
+
     @property
     def outer(self) -> Loop:
         """The outer loop, counter-clockwise."""

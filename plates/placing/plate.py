@@ -59,6 +59,9 @@ class Plate:
         instance(self.outline, Outline, "outline of a plate", "give an Outline, such as rectangle(300, 80)")
         instance(self.stock, Stock, "stock of a plate", "give a Stock")
 
+    def __repr__(self) -> str:
+        return f"<Plate {self.outline!r} of {self.stock!r}>"
+
     @property
     def area_mm2(self) -> float:
         """Area of the show face."""
@@ -106,6 +109,12 @@ class PlacedPlate:
             instance(self.roll, Roll, f"roll {of}", "give a Roll or None")
         if not callable(getattr(self.owner, "record_join", None)):
             raise ArgumentError(f"owner {of} is {shown(self.owner)}; give the assembly that it stands in", value=self.owner)
+
+    def __repr__(self) -> str:
+        w, h = self.plate.outline.size
+        return (
+            f"<PlacedPlate {self.name!r}, {w:.2f} × {h:.2f} × {self.plate.stock.t:g} mm of {shown(self.plate.stock.material)}>"
+        )
 
     def _repr_svg_(self) -> str:
         """Its outline for a notebook."""
@@ -220,6 +229,9 @@ class Face:
             plates=(self.placed.name,),
             value=self.place,
         )
+
+    def __repr__(self) -> str:
+        return f"<Face {self}>"
 
     def __str__(self) -> str:
         return f"{self.describe} of {self.placed.name!r}"

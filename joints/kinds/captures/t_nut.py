@@ -75,6 +75,9 @@ class TNut:
         finish="Lay the nuts into their pockets, drive every screw until it just holds, then tighten all.",
     )
 
+    def __repr__(self) -> str:
+        return f"<TNut {self.size}: {self.screw} in {self.nut}, count {self.count}, at {shown(self.at)}>"
+
     @property
     def _capture(self) -> Capture:
         size = self.size
