@@ -150,7 +150,7 @@ class Frame:
             plane: Any = place
             origin, x, z = (tuple(v.toTuple()) for v in (plane.origin, plane.xDir, plane.zDir))
             return cls.facing(origin, show=z, right=x)
-        if hasattr(place, "wrapped"):
+        if hasattr(getattr(place, "wrapped", None), "Transformation"):
             from panelwright.plates._kernel.values.place import origin_and_axes
 
             origin, x, z = origin_and_axes(place)
@@ -166,6 +166,8 @@ class Frame:
 
     def direction(self, local: Vector) -> Vector:
         """World components of a local vector."""
+        if type(local) is not tuple:  # an array's numbers would go on into all that is worked out from here
+            local = vector(local, "vector given to a frame")
         try:
             a, b, c = local
             return (
@@ -178,6 +180,8 @@ class Frame:
 
     def local(self, world: Vector) -> Vector:
         """Local coordinates of a world point."""
+        if type(world) is not tuple:
+            world = vector(world, "point given to a frame")
         try:
             away = minus(world, self.origin)
         except (TypeError, IndexError, KeyError, OverflowError):
@@ -186,6 +190,8 @@ class Frame:
 
     def local_direction(self, world: Vector) -> Vector:
         """Local components of a world vector."""
+        if type(world) is not tuple:
+            world = vector(world, "vector given to a frame")
         try:
             return (dot(world, self.x), dot(world, self.y), dot(world, self.z))
         except (TypeError, IndexError, KeyError, OverflowError):
