@@ -68,8 +68,8 @@ _ALL: tuple[FindingCode, ...] = (
     ),
     FindingCode(
         "GAP",
-        _WARNING,
-        "Two plates that nothing joins stand up to 1 mm apart where they would be glued.",
+        ("warning", "info"),
+        "Two plates without a joint stand up to 1 mm apart where they would be glued; a note where other plates hold both.",
         "Correct the placement until they touch, or join them.",
     ),
     FindingCode(

@@ -29,6 +29,10 @@ __all__ = ["held_findings", "springing_findings"]
 NEAR = 1.0
 """Faces up to this far apart look as if they were to be glued, mm: glues fill a tenth or two (common practice, no source)."""
 
+LEAST_FACE = 30.0
+"""Area in mm² over which plates that stand a little apart look as if they were to meet: an edge of 3 mm over 10 mm.  Chosen
+here; no source."""
+
 GRAVITY = 9.80665
 """Standard gravity in m/s² (ISO 80000-3)."""
 
@@ -83,7 +87,7 @@ def held_findings(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[fro
             joined.join(name, part.plates[0])
     groups = joined.all()
     if len(groups) < 2:
-        return []
+        return _short_of(slabs, resolved)
     touches = [
         (a.name, b.name)
         for a, b in all_pairs(slabs)
@@ -108,7 +112,47 @@ def held_findings(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[fro
         found = _gap(one, other)
         if found is not None:
             gaps.append(_near_finding(*pair, found, is_held_at_all=afloat.isdisjoint(pair)))
-    return [*floating, *unheld, *gaps]
+    return [*floating, *unheld, *gaps, *_short_of(slabs, resolved)]
+
+
+def _short_of(slabs: Sequence[Slab], resolved: Resolved) -> list[Finding]:
+    """A note on each pair held by other plates but not by a joint of its own, where one's edge stops short of the other's face.
+
+    `join_touching` passes such a pair over, as it touches nothing; nothing else would tell it.  Plates that stand side by side,
+    broad face to broad face, are meant to be apart.
+    """
+    joined = _Groups(body.name for body in resolved.bodies)
+    direct = {frozenset(made.contact.names) for made in resolved.made}
+    direct |= {frozenset(error.plates[:2]) for error in resolved.failures}
+    for made in resolved.made:
+        joined.join(*made.contact.names)
+    found = []
+    for one, other in all_pairs(sorted(slabs, key=lambda slab: slab.name), within=NEAR):
+        pair = (one.name, other.name)
+        if frozenset(pair) in direct or joined.find(pair[0]) != joined.find(pair[1]):
+            continue
+        if abs(dot(one.frame.z, other.frame.z)) > 1 - COSINE_ROUNDING:
+            continue
+        if common_volume(one, other, grow=CONTACT_TOLERANCE)[0] > 0:
+            continue
+        gap = _gap(one, other)
+        # plates that pass each other by a corner have next to no face in common
+        if gap is not None and gap[1] >= LEAST_FACE:
+            found.append(_short_finding(*pair, gap))
+    return found
+
+
+def _short_finding(a: str, b: str, found: tuple[float, float, Vector | None]) -> Finding:
+    gap, area, place = found
+    return Finding(
+        "info",
+        "GAP",
+        (a, b),
+        f"{a!r} and {b!r} stand {gap:.2f} mm apart over about {area:.0f} mm² and have no joint; where they are to meet, move "
+        "or lengthen one until they touch, and they are joined like others",
+        place,
+        {"gap_mm": gap, "area_mm2": area, "limit_mm": CONTACT_TOLERANCE},
+    )
 
 
 def _is_pair(a: str, b: str, touches: Sequence[tuple[str, str]]) -> bool:

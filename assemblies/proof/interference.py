@@ -194,10 +194,10 @@ def _oblique(a: Slab, b: Slab, grow: float) -> tuple[float, Vector | None]:
     return common_of((a.solid, a.frame), (b.solid, b.frame))
 
 
-def all_pairs(slabs: Sequence[Slab]) -> list[tuple[Slab, Slab]]:
-    """Pairs whose bounding boxes meet, in a stable order."""
+def all_pairs(slabs: Sequence[Slab], *, within: float = 1e-3) -> list[tuple[Slab, Slab]]:
+    """Pairs whose bounding boxes meet or are no more than `within` mm apart, in a stable order."""
     lows, highs = np.array([s.low for s in slabs]), np.array([s.high for s in slabs])
-    near = (lows[:, None, :] <= highs[None, :, :] + 1e-3).all(axis=2)
+    near = (lows[:, None, :] <= highs[None, :, :] + within).all(axis=2)
     near &= near.T
     first, second = np.nonzero(np.triu(near, 1))
     return [(slabs[i], slabs[j]) for i, j in zip(first.tolist(), second.tolist(), strict=True)]

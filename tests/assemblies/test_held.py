@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from panelwright.assemblies import Assembly
 from panelwright.assemblies.data.findings import Finding
-from panelwright.joints import join, tabs
+from panelwright.joints import join, join_touching, tabs
 from panelwright.plates import Frame, Stock, rectangle, standing
 
 PLY = Stock("birch plywood", 4.0, measured=4.0, cutter="knife", clearance=0.1)
@@ -119,3 +119,19 @@ def test_a_plate_that_floats_near_another_is_told_how_far_off() -> None:
     floats, gap = made.check()
     assert (floats.code, gap.code) == ("FLOATS", "GAP")
     assert gap.numbers["gap_mm"] == pytest.approx(0.6, abs=2e-4)
+
+
+@pytest.mark.parametrize(("short", "told"), [(0.0, False), (0.01, True), (0.5, True), (0.9, True), (1.2, False)])
+def test_a_divider_that_stops_short_of_its_wall_is_told_though_its_base_holds_it(short: float, told: bool) -> None:
+    """join_touching passes over what touches nothing; the proof says how far it is off, over which area, on which side."""
+    tray = Assembly("glaze tray", stock=PLY)
+    base = tray.add("base", rectangle(120, 80))
+    tray.add("wall", rectangle(80, 40), standing(base.face(">Z"), facing="+X", inset=10))
+    tray.add("divider", rectangle(60 - short, 40), standing(base.face(">Z"), facing="+Y", shift=-(16 - short / 2)))
+    join_touching(tray, tabs(count=1, width=15))
+    found = [finding for finding in tray.check() if finding.code == "GAP"]
+    assert len(found) == told
+    for finding in found:
+        assert (finding.level, finding.plates) == ("info", ("divider", "wall"))
+        assert finding.numbers["gap_mm"] == pytest.approx(short, abs=2e-3)
+        assert 4 * 40 <= finding.numbers["area_mm2"] <= 6 * 40, "about: what reaches over either side counts with it"
