@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from panelwright.assemblies.product.cautions import caution_for
 from panelwright.assemblies.sheets.job_file import JobFile, Wanted, pin_named, read_job, wanted_on_line
-from panelwright.plates.errors import DesignError
+from panelwright.plates.errors import DesignError, ShopError
 
 from .outcome import FOUND_ERRORS, Outcome
 from .result_document import result_document
@@ -50,6 +50,8 @@ def run_nest(chosen: Chosen) -> Outcome:
             return _failed(failed, batches, chosen.json)
         progress.next()
         sheets = laid_for(batches, shop, chosen, progress.tell, pins=_pins(job, batches, shop))
+        if not sheets.plan.sheets:
+            raise ShopError(f"nothing could be laid out: {'; '.join(sheets.plan.notes)}")
         progress.next()
         parameters = [values for _, values in made]
         files = [wanted.design.name for wanted in job.wanted]

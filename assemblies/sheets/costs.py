@@ -59,8 +59,11 @@ def cost_of(plan: SheetPlan, batches: Sequence[Batch], shop: Shop | None) -> Cos
     missing: list[str] = []
     sheets = _sum([sheet.kind.price for sheet in plan.sheets])
     material = _sum([_by_area(sheet) for sheet in plan.sheets])
-    if sheets is None:
-        unpriced = [sheet for sheet in plan.sheets if sheet.kind.price is None]
+    wanted = {panel.stock: None for batch in batches for panel in batch.product.panels}
+    unlaid = [stock for stock in wanted if stock not in {sheet.stock for sheet in plan.sheets}]
+    missing += [f"sheet size of {stock.name or stock.material}" for stock in unlaid]
+    unpriced = [sheet for sheet in plan.sheets if sheet.kind.price is None]
+    if unpriced:
         names = sorted({f"{sheet.stock.name or sheet.stock.material} {sheet.kind.sheet.id}" for sheet in unpriced})
         missing.append(f"price of sheets {', '.join(names)}")
     rate = None if shop is None else shop.machine.cost_per_hour
@@ -81,6 +84,8 @@ def cost_of(plan: SheetPlan, batches: Sequence[Batch], shop: Shop | None) -> Cos
             hardware_costs.append(None if price is None else price * item.quantity * batch.copies)
             if price is None:
                 missing.append(f"price of {item.designation}")
+    if unlaid:  # what is on no sheet has no price and no time yet
+        sheets = material = machine = None
     currency = "" if shop is None else shop.currency
     has_shop = shop is not None and bool(shop.file)
     return Cost(sheets, material, machine, _sum(hardware_costs), currency, tuple(dict.fromkeys(missing)), has_shop)

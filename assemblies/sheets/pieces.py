@@ -86,10 +86,7 @@ def stock_jobs(batches: Sequence[Batch], shop: Shop | None, rules: SheetRules) -
         _check_number(total, stock)
         supply = supply_of(stock, shop, total)
         if supply is None:
-            notes.append(
-                f"no sheet size is known for {stock.name or stock.material}, so its panels were not laid out; give it as "
-                "Stock(…, sheet=(width, height)) or in the shop file"
-            )
+            notes.append(_unsized(stock, shop))
             continue
         notes += supply.notes
         spacing = spacing_of(stock, machine, rules)
@@ -184,6 +181,17 @@ def _check_area(members: Sequence[tuple[Batch, Panel]], supply: Supply) -> None:
             value=wanted,
             limit=there,
         )
+
+
+def _unsized(stock: Stock, shop: Shop | None) -> str:
+    """That no sheet of a stock is known, and how to give one: as a design gives its stock, by name or by numbers."""
+    told = f"no sheet size is known for {stock.name or stock.material}, so its panels were not laid out; give it as "
+    if not stock.name:
+        return told + "Stock(…, sheet=(width, height)) or in the shop file"
+    table = f'[[stocks."{stock.name}".sheets]] with width_mm and height_mm'
+    if shop is None or stock.name not in shop.shelves:
+        table += f', after [stocks."{stock.name}"] with based_on = "{stock.name}"'
+    return told + f"{table} in the shop file"
 
 
 def spacing_of(stock: Stock, machine: Machine, rules: SheetRules) -> float:

@@ -256,3 +256,28 @@ def test_the_caution_is_that_of_the_cutter(bench: Path, capsys: pytest.CaptureFi
     for command in commands:
         assert main(command) == 0
         assert says in capsys.readouterr().out
+
+
+def test_a_nest_that_lays_nothing_out_is_an_error_that_says_what_to_write(
+    bench: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """No sheet is known of a shipped stock: nothing is written; what the error says to write into the shop file mends it."""
+    (bench / "shop.toml").unlink()
+    assert main(["nest", "card_tray.py", "--out", "batch"]) == 2
+    said = capsys.readouterr().err
+    assert "nothing could be laid out: no sheet size is known for birch 4" in said
+    assert '[[stocks."birch 4".sheets]] with width_mm and height_mm, after [stocks."birch 4"] with based_on = "birch 4"' in said
+    assert not (bench / "batch").exists()
+    shop = '[stocks."birch 4"]\nbased_on = "birch 4"\n\n[[stocks."birch 4".sheets]]\nwidth_mm = 600\nheight_mm = 400\n'
+    (bench / "shop.toml").write_text(shop, encoding="utf-8")
+    assert main(["nest", "card_tray.py", "--out", "batch"]) == 0
+    assert manifest(bench / "batch")["sheets"]
+
+
+def test_what_was_not_laid_out_has_no_cost_yet(bench: Path) -> None:
+    """A build whose stock has no sheets tells its costs as unknown, not as nothing, and what is missing."""
+    (bench / "shop.toml").unlink()
+    assert main(["build", "card_tray.py", "--out", "out"]) == 0
+    cost = manifest(bench / "out")["cost"]
+    assert {cost[key] for key in ("total", "sheets", "machine")} == {None}
+    assert "sheet size of birch 4" in cost["missing"]
