@@ -312,3 +312,34 @@ def test_it_prints(opened: Open) -> None:
     for heading in ("Findings", "Panels", "Hardware", "Cautions"):
         assert heading in words
     assert "Show all" not in words
+
+
+REACH = """() => {
+  const { low, high } = Report.stage.bounds();
+  let reach = 0;
+  for (let k = 0; k < 8; k++) {
+    const spot = new THREE.Vector3(k & 1 ? high.x : low.x, k & 2 ? high.y : low.y, k & 4 ? high.z : low.z);
+    spot.project(Report.stage.camera);
+    reach = Math.max(reach, Math.abs(spot.x), Math.abs(spot.y));
+  }
+  return reach;
+}"""
+"""How far the product's box reaches from the middle of the view, its border being 1."""
+
+
+@pytest.mark.parametrize("size", [(1000, 800), (1300, 1000), (390, 800), (1920, 1080)])
+def test_the_product_fits_its_view_until_the_viewer_moves(opened: Open, size: tuple[int, int]) -> None:
+    """As the page opens and when the window changes; a view that was turned stays as it was left."""
+    page = opened(viewport={"width": size[0], "height": size[1]})
+    assert 0.6 < page.evaluate(REACH) <= 1
+    page.set_viewport_size({"width": 700, "height": 900})
+    settle(page)
+    assert 0.6 < page.evaluate(REACH) <= 1
+    page.focus("#stage" if page.locator("#stage").count() else "canvas")
+    page.keyboard.press("ArrowLeft")
+    settle(page)
+    turned = page.evaluate("[Report.look.now.azimuth, Report.look.now.distance]")
+    assert turned[0] != 32
+    page.set_viewport_size({"width": 1200, "height": 700})
+    settle(page)
+    assert page.evaluate("[Report.look.now.azimuth, Report.look.now.distance]") == turned

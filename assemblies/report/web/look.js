@@ -172,18 +172,28 @@ Report.look = (() => {
   cut.addEventListener("input", slice);
   flip.addEventListener("click", () => ((isFlipped = !isFlipped), slice()));
   Report.on("apart", () => axis.value && slice());
+  // The page is still filling when the product is first fitted, and windows are pulled wider: until the viewer moves, it is fitted anew.
+  let opened = null;
+  const open = () => {
+    land();
+    Object.assign(now, fitting(...VIEWS.corner));
+    opened = { ...now, target: now.target.clone() };
+    apply();
+  };
+  const isAsOpened = () => opened && !heading && opened.target.equals(now.target)
+    && ["azimuth", "elevation", "distance"].every((key) => opened[key] === now[key]);
+  Report.on("resized", () => isAsOpened() && open());
   // Another product: the viewer stays where they are, unless there was nothing to see before.
   let isEmpty = !state.looks.length;
   Report.on("renewed", () => {
     measure();
-    if (isEmpty) Object.assign(now, fitting(...VIEWS.corner));
+    if (isEmpty) open();
     isEmpty = !state.looks.length;
     if (axis.value) slice();
     apply();
   });
 
   stage.resize();
-  Object.assign(now, fitting(...VIEWS.corner));
-  apply();
+  open();
   return { now, fit, flyTo };
 })();

@@ -273,6 +273,7 @@ Report.stage = (() => {
     renderer.setSize(width, height, false);
     camera.aspect = width / height;
     camera.updateProjectionMatrix();
+    Report.tell("resized");
     render();
   };
   new ResizeObserver(resize).observe(canvas.parentElement);
