@@ -1,4 +1,4 @@
-"""Make the README's pictures anew: `python examples/make_pictures.py`; those of pages need playwright and Chromium."""
+"""Make the pictures of README and guides: `python examples/make_pictures.py`; those of pages need playwright and Chromium."""
 
 import re
 import shutil
@@ -89,6 +89,19 @@ def main() -> None:
             print(target)
 
 
+def of_the_readme() -> None:
+    """A picture of the design that the README shows, from its text."""
+    text = (HERE.parent / "README.md").read_text("utf-8")
+    source = text[text.index("```python\n") + len("```python\n") :].partition("```")[0]
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "brush_stand.py"
+        path.write_text(source, "utf-8")
+        product = run(load_design(path)).product()
+    target = HERE / "pictures" / "brush-stand.png"
+    target.write_bytes(shaded_png(product.shown, width=900, height=650))
+    print(target)
+
+
 def pages() -> None:
     """Pictures of the report's sheets and of the live preview, taken in a browser."""
     from playwright.sync_api import sync_playwright
@@ -118,4 +131,5 @@ def pages() -> None:
 
 if __name__ == "__main__":
     main()
+    of_the_readme()
     pages()

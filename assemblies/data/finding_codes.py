@@ -1,6 +1,7 @@
 """All codes that findings carry: how grave each is, what it means, and what mends it.
 
-The one table of them: `panelwright explain` prints it, and tests hold the sources and the README against it.
+The one table of them: `panelwright explain` prints it, `assemblies/proof/README.md` is made from it, and tests hold the
+sources against it.
 """
 
 from __future__ import annotations
