@@ -1,4 +1,7 @@
-"""Make the pictures of README and guides: `python examples/make_pictures.py`; those of pages need playwright and Chromium."""
+"""Make the pictures of README, guides and cookbook anew: `python examples/make_pictures.py`.
+
+Those of pages need playwright and Chromium; `python examples/make_pictures.py recipes [NAME …]` makes recipes' only.
+"""
 
 import re
 import shutil
@@ -70,6 +73,20 @@ JOINTS: dict[str, tuple[Callable[[], Assembly], float]] = {
 """A scene for each kind of joint, and how far it is pulled apart."""
 
 
+def recipes(*names: str) -> None:
+    """A small picture of each recipe of the cookbook, or of those named."""
+    for path in sorted((HERE / "recipes").glob("*.py")):
+        if names and path.stem not in names:
+            continue
+        design = load_design(path)
+        with design.surroundings():
+            shown = run(design).product().shown
+        target = HERE / "pictures" / "recipes" / f"{path.stem.replace('_', '-')}.png"
+        target.parent.mkdir(exist_ok=True)
+        target.write_bytes(shaded_png(shown, width=480, height=360))
+        print(target)
+
+
 def main() -> None:
     """One picture of each kind of joint; of each example one assembled and one taken apart."""
     for name, (scene, explode) in JOINTS.items():
@@ -77,7 +94,7 @@ def main() -> None:
         target.write_bytes(shaded_png(scene().product().shown, width=360, height=270, explode=explode))
         print(target)
     for path in sorted(HERE.glob("*.py")):
-        if path == Path(__file__):
+        if path.stem.startswith("make_"):
             continue
         design = load_design(path)
         with design.surroundings():
@@ -130,6 +147,10 @@ def pages() -> None:
 
 
 if __name__ == "__main__":
-    main()
-    of_the_readme()
-    pages()
+    if sys.argv[1:2] == ["recipes"]:
+        recipes(*sys.argv[2:])
+    else:
+        main()
+        of_the_readme()
+        recipes()
+        pages()

@@ -16,7 +16,7 @@ from panelwright.plates import Frame, Stock, rectangle, standing
 from panelwright.plates.geometry.frame import dot
 
 BIRCH = Stock("birch plywood", 4.0, kerf=0.2, clearance=0.1)
-EXAMPLES = sorted(path for path in (Path(__file__).parents[2] / "examples").glob("*.py") if path.stem != "make_pictures")
+EXAMPLES = sorted(path for path in (Path(__file__).parents[2] / "examples").glob("*.py") if not path.stem.startswith("make_"))
 
 
 def product_of(path: Path) -> Product:

@@ -19,7 +19,7 @@ from panelwright.assemblies.loading.design_file import load_design, run
 from panelwright.plates import Range
 from step_volumes import step_volumes
 
-EXAMPLES = sorted(path for path in (Path(__file__).parents[2] / "examples").glob("*.py") if path.stem != "make_pictures")
+EXAMPLES = sorted(path for path in (Path(__file__).parents[2] / "examples").glob("*.py") if not path.stem.startswith("make_"))
 assert len(EXAMPLES) >= 3
 
 
