@@ -294,7 +294,7 @@ NOT_PROVEN = "it is proven that the parts fit, not that they go in one after the
 def _cautions(press: Press, product: Product) -> list[tuple[float, Callable[..., None]]]:
     """What to mind when cutting, then what the proof warns of: the height of each in mm, and what draws it at y."""
     items = [(caution, False) for caution in cautions_for(panel.stock for panel in product.panels)]
-    items += [(finding.message, True) for finding in product.findings if finding.level != "info"]
+    items += [(finding.message, True) for finding in product.findings if finding.level != "note"]
     items.append((NOT_PROVEN, False))
     found: list[tuple[float, Callable[..., None]]] = []
     for words, is_found in items:

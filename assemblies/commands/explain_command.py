@@ -40,7 +40,7 @@ def explain(code: str | None, json: bool, traceback: bool) -> Outcome:
         told = [_wrapped(f"{entry.code:<{wide}}  ", entry.meaning) for entry in entries]
     else:
         (entry,) = entries
-        head = f"{entry.code} ({' or '.join(map(_level, entry.levels))})"
+        head = f"{entry.code} ({' or '.join(entry.levels)})"
         told = [head, _wrapped("  ", entry.meaning), _wrapped("  ", entry.mend)]
     return Outcome.of(document("panelwright.codes", {"codes": found, "ok": True}), told, as_json=json)
 
@@ -57,10 +57,6 @@ def _entry(given: str) -> FindingCode:
     near = difflib.get_close_matches(code, FINDING_CODES, n=1)
     hint = f"did you mean {near[0]}?" if near else "`panelwright explain` lists all"
     raise ArgumentError(f"no finding has the code {given!r}; {hint}", value=given)
-
-
-def _level(level: str) -> str:
-    return "note" if level == "info" else level
 
 
 def _wrapped(lead: str, words: str) -> str:

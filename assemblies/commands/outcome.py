@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+from panelwright.assemblies.data.verdict import counted, folded, verdict
 from panelwright.assemblies.product.cautions import caution_for
 from panelwright.assemblies.product.json_documents import document_text
 
@@ -94,13 +95,9 @@ def _of_product(outcome: Outcome, product: Product) -> list[str | Table]:
         width, height = panel.bbox_mm
         size = f"{width:.2f} × {height:.2f} × {panel.stock.t:g}"
         rows.append((panel.name, panel.stock.material, str(panel.quantity), size))
-    plates, joints = _counted(product.parts, "plate"), _counted(product.joints, "joint")
+    plates, joints = counted(len(product.parts), "plate"), counted(len(product.joints), "joint")
     lines: list[str | Table] = [f"{product.name}: {plates}, {joints}", "", Table(rows, right=(2,), has_head=True)]
-    lines.append("")
-    order = ("error", "warning", "info")
-    lines += [str(finding) for finding in sorted(product.findings, key=lambda found: order.index(found.level))]
-    if not product.findings:
-        lines.append("the proof found nothing wrong")
+    lines += ["", *folded(product.findings)] if product.findings else []
     if outcome.sheets is not None:
         lines += ["", *outcome.sheets.words(), ""]
     if outcome.out is not None:
@@ -109,11 +106,7 @@ def _of_product(outcome: Outcome, product: Product) -> list[str | Table]:
         lines.append(caution_for(panel.stock for panel in product.panels))
     elif outcome.code == FOUND_ERRORS and outcome.builds:
         lines.append("nothing written: mend the errors first")
-    return lines
-
-
-def _counted(things: Sequence[object], word: str) -> str:
-    return f"{len(things)} {word}{'' if len(things) == 1 else 's'}"
+    return [*lines, *[""] * (not product.findings and outcome.out is None), verdict(product.findings)]
 
 
 def failure(error: BaseException, arguments: Sequence[str]) -> Outcome:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from .terminal import is_terminal, write
 
@@ -21,11 +21,12 @@ if TYPE_CHECKING:
 
 __all__ = ["Progress", "Table", "as_plain", "show"]
 
-# Okabe and Ito's colours, told apart by all eyes; rich finds the nearest that the terminal has
+# Okabe and Ito's colours, told apart by all eyes; rich finds the nearest that the terminal has, and of 16 colours that is the
+# same one for their vermilion and their orange, so warnings are reddish purple
 STYLES = {
     r"\berror [A-Z][A-Z-]+(?=:)": "bold #D55E00",
-    r"\bwarning [A-Z][A-Z-]+(?=:)": "bold #E69F00",
-    r"\binfo [A-Z][A-Z-]+(?=:)": "bold #56B4E9",
+    r"\bwarning [A-Z][A-Z-]+(?=:)": "bold #CC79A7",
+    r"\bnote [A-Z][A-Z-]+(?=:)": "bold #56B4E9",
     r"^panelwright:": "bold #D55E00",
 }
 """How what a pattern finds is shown."""
@@ -82,10 +83,11 @@ def show(stream: Any, parts: Iterable[str | Table]) -> None:
 
 
 def _console(stream: Any) -> Console:
-    """Where rich writes; it hears of NO_COLOR and of terminals that know no colours by itself."""
+    """Where rich writes; it hears of terminals that know no colours by itself.  NO_COLOR leaves bold letters out too."""
     from rich.console import Console
 
-    return Console(file=stream, highlight=False, markup=False, emoji=False)
+    colours: Literal["auto"] | None = None if os.environ.get("NO_COLOR") else "auto"
+    return Console(file=stream, color_system=colours, highlight=False, markup=False, emoji=False)
 
 
 def _print(console: Console, part: str | Table) -> None:

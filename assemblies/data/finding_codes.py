@@ -28,7 +28,7 @@ class FindingCode:
 
 _ERROR: Final = ("error",)
 _WARNING: Final = ("warning",)
-_INFO: Final = ("info",)
+_NOTE: Final = ("note",)
 
 _ALL: tuple[FindingCode, ...] = (
     FindingCode(
@@ -69,7 +69,7 @@ _ALL: tuple[FindingCode, ...] = (
     ),
     FindingCode(
         "GAP",
-        ("warning", "info"),
+        ("warning", "note"),
         "Two plates without a joint stand up to 1 mm apart where they would be glued; a note where other plates hold both.",
         "Correct the placement until they touch, or join them.",
     ),
@@ -81,7 +81,7 @@ _ALL: tuple[FindingCode, ...] = (
     ),
     FindingCode(
         "HINGE",
-        ("error", "warning", "info"),
+        ("error", "warning", "note"),
         "A living hinge asks too much of its links: they touch, or break, or nearly; or nobody knows what breaks them.",
         "Take the `slit`, `link`, `slit_length` or radius that the message names; each was tried.  State what the stock lacks.",
     ),
@@ -99,7 +99,7 @@ _ALL: tuple[FindingCode, ...] = (
     ),
     FindingCode(
         "LEFT-OUT",
-        _INFO,
+        _NOTE,
         "`join_touching` left out plates that touch: loose ones, what `skip=` names, or corners that its joint does not suit.",
         "Nothing, if that is meant; else join them by hand.",
     ),
@@ -147,7 +147,7 @@ _ALL: tuple[FindingCode, ...] = (
     ),
     FindingCode(
         "PRESS",
-        ("warning", "info"),
+        ("warning", "note"),
         "A joint is pressed tighter than its stock's press fit; a note where the stock states none.",
         "Give more clearance, or cut a coupon and state the press fit that it shows.",
     ),
@@ -159,7 +159,7 @@ _ALL: tuple[FindingCode, ...] = (
     ),
     FindingCode(
         "ROUND",
-        _INFO,
+        _NOTE,
         "Inner corners that the design draws sharp come out round, since the cutter is.",
         "Nothing, if nothing goes in there; else round them in the design or take a smaller cutter.",
     ),
@@ -189,7 +189,7 @@ _ALL: tuple[FindingCode, ...] = (
     ),
     FindingCode(
         "SPRINGS",
-        ("warning", "info"),
+        ("warning", "note"),
         "Nothing holds a bend, and it springs back harder than weight can hold it, or nobody knows how hard.",
         "Join what lies on both sides of it to one more plate, or add a flap that is to swing with `loose=True`.",
     ),
@@ -201,13 +201,13 @@ _ALL: tuple[FindingCode, ...] = (
     ),
     FindingCode(
         "UNCALIBRATED",
-        _INFO,
+        _NOTE,
         "Thickness or kerf of a stock was not measured here, so fits rest on what sheets are sold as.",
         "Cut the test piece of `panelwright coupon` and run `panelwright calibrate`.",
     ),
     FindingCode(
         "UNHELD",
-        _INFO,
+        _NOTE,
         "A plate only lies against others: nothing but glue would hold it.",
         "Join it, or add it with `loose=True` if it is meant to lie there.",
     ),

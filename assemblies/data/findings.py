@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 __all__ = ["Finding", "Level", "joint_findings"]
 
 
-Level = Literal["error", "warning", "info"]
+Level = Literal["error", "warning", "note"]
 
 
 @dataclass(frozen=True, slots=True)

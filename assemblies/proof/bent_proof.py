@@ -34,7 +34,7 @@ def hinge_findings(made: Sequence[Made]) -> list[Finding]:
         a, b = item.contact.names
         numbers = strip.figures
         for level, text in strip.remarks:
-            if level == "info":
+            if level == "note":
                 continue
             where = f"of {a!r}" if a == b else f"between {a!r} and {b!r}"
             message = f"{item.joint.kind} {where}, inner radius {strip.bend.radius:.2f} mm: {text}"
@@ -61,7 +61,7 @@ def _unproven(made: Sequence[Made]) -> list[Finding]:
         wanted = " and ".join(f"shear_{name}=" for name in lacks)
         found.append(
             Finding(
-                "info",
+                "note",
                 "HINGE",
                 plates,
                 f"not proven: the shear stress{is_that} in the links of {which} of stock {stock.name or stock.material!r}, "

@@ -145,7 +145,7 @@ def _short_of(slabs: Sequence[Slab], resolved: Resolved) -> list[Finding]:
 def _short_finding(a: str, b: str, found: tuple[float, float, Vector | None]) -> Finding:
     gap, area, place = found
     return Finding(
-        "info",
+        "note",
         "GAP",
         (a, b),
         f"{a!r} and {b!r} stand {gap:.2f} mm apart over about {area:.0f} mm² and have no joint; where they are to meet, move "
@@ -226,7 +226,7 @@ def _unheld(
         whole = "it" if len(group) == 1 else f"{', '.join(map(repr, group))} to the rest"
         findings.append(
             Finding(
-                "info",
+                "note",
                 "UNHELD",
                 tuple(group),
                 f"{name!r} touches {other!r} but no joint holds {whole}; join them, or add what only lies there with "
@@ -370,7 +370,7 @@ def _finding(made: Made, strip: Strip, weights: Sequence[float | None], opens: f
     weight = min(known) if len(known) == len(weights) else None
     where = f"the bend {a!r}" if a == b else f"the bend between {a!r} and {b!r}"
     help_ = "join what lies on both sides of it to one more plate, or add a flap that is to swing with loose=True"
-    level: Level = "info"
+    level: Level = "note"
     if torque is not None and weight is not None and weight >= torque:
         text = (
             f"its {torque:.3g} Nmm of springing back are held by {weight:.2g} Nmm of weight, lying as it helps most; "

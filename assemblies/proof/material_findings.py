@@ -51,7 +51,7 @@ def press_findings(made: Sequence[Made]) -> list[Finding]:
         )
         plates = tuple(dict.fromkeys(name for item in items for name in item.contact.names))
         numbers = {"clearance_mm": clearance, "press_mm": common if press is None else press, "joints": float(len(items))}
-        findings.append(Finding("info" if press is None else "warning", "PRESS", plates, text, numbers=numbers))
+        findings.append(Finding("note" if press is None else "warning", "PRESS", plates, text, numbers=numbers))
     return findings
 
 

@@ -42,7 +42,7 @@ def _finding(items: Sequence[Omission]) -> Finding:
             "join them by fingers if they are to hold"
         )
     place = first.left.pair.edge.middle if first.prefix == "" and len(items) == 1 else None
-    return Finding("info", "LEFT-OUT", names, text, place, {"pairs": float(len(items))})
+    return Finding("note", "LEFT-OUT", names, text, place, {"pairs": float(len(items))})
 
 
 def _distinct(pairs: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:

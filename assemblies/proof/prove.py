@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from panelwright.assemblies.data.findings import Finding, joint_findings
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.data.product import Gap, JointRecord, Product
+from panelwright.assemblies.data.verdict import LEVELS
 from panelwright.assemblies.resolve.bought_parts import bought_parts, hardware_list
 from panelwright.assemblies.resolve.panels import panels_of
 from panelwright.assemblies.resolve.resolve import Made, Resolved, resolve
@@ -39,8 +40,6 @@ __all__ = ["prove"]
 
 MOST_PLACES = 4
 """How many places of one finding its message tells."""
-
-_RANK = {"error": 0, "warning": 1, "info": 2}
 
 
 def prove(assembly: Collected) -> Product:
@@ -85,7 +84,7 @@ def prove(assembly: Collected) -> Product:
         *(finding for panel in panels for finding in thin_findings(panel.plates, resolved)),
         *stock_findings(resolved.parts, records),
     ]
-    findings.sort(key=lambda f: _RANK[f.level])
+    findings.sort(key=lambda found: LEVELS.index(found.level))
     return Product(
         assembly.name,
         resolved.parts,

@@ -21,7 +21,7 @@ __all__ = ["bed_findings", "stock_findings"]
 def stock_findings(parts: Sequence[Part], joints: Sequence[JointRecord]) -> list[Finding]:
     """One finding for each stock that is uncalibrated, and one for each whose tolerance can spoil a joint.
 
-    `UNCALIBRATED` (info): its thickness or kerf is a published value; or the design states it, and states no measured
+    `UNCALIBRATED` (note): its thickness or kerf is a published value; or the design states it, and states no measured
     thickness, or no kerf though a beam or a cutter has one.  `MEASURE-FIRST` (warning): its thickness is not measured, and over
     the tolerance of the sheet a joint that it is in jams or falls out.
     """
@@ -74,7 +74,7 @@ def _uncalibrated(stock: Stock, plates: tuple[str, ...]) -> Finding:
     stated = [key for key, said in stock.sources if said == STATED and key in CALIBRATED_BY]
     whose = f"; the design states its {' and '.join(stated)} itself: leave that to the shop file, then" if stated else ";"
     return Finding(
-        "info",
+        "note",
         "UNCALIBRATED",
         plates,
         f"stock {_called(stock)} is uncalibrated: {thickness}, cut with {kerf}, not both measured on this machine{whose} cut "
@@ -96,7 +96,7 @@ def _unmeasured(stock: Stock, plates: tuple[str, ...]) -> list[Finding]:
         return []
     return [
         Finding(
-            "info",
+            "note",
             "UNCALIBRATED",
             plates,
             f"stock {_called(stock)}, stated in the design, is uncalibrated: {', and '.join(faults)}; state "

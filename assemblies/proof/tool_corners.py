@@ -39,7 +39,7 @@ def tool_findings(resolved: Resolved) -> list[Finding]:
     """Reliefs too small for the cutter, and inner corners that it leaves round.
 
     `RELIEF` (error): the relief of a joint is smaller than the cut is wide; or a joint without relief has inner corners so
-    round that what is square doesn't go in.  `ROUND` (info): inner corners of an outline as designed come out round.
+    round that what is square doesn't go in.  `ROUND` (note): inner corners of an outline as designed come out round.
     """
     spoiled: dict[tuple[str, float, bool], list[_Spoiled]] = {}
     notes: list[Finding] = []
@@ -150,7 +150,7 @@ def _note(body: Body, kerf: float, places: Sequence[Point]) -> Finding:
     place = body.point((*places[0], body.t / 2))
     number = f"{len(places)} inner corners" if len(places) > 1 else "an inner corner"
     return Finding(
-        "info",
+        "note",
         "ROUND",
         (body.name,),
         f"plate {body.name!r} has {number} that a cutter of {kerf:g} mm leaves with a radius of {kerf / 2:g} mm, the first"

@@ -10,12 +10,13 @@ from collections.abc import Sequence
 from typing import Final
 
 from panelwright.assemblies.data.parts import Panel
+from panelwright.assemblies.data.verdict import counted
 from panelwright.assemblies.files.dxf import circle_of
 from panelwright.assemblies.files.svg import drawn
 from panelwright.plates.geometry.curves import Loop
 from panelwright.plates.outlines.svg_path import Pen
 
-from .html_text import counted, number, text, width_of
+from .html_text import number, text, width_of
 
 __all__ = ["LEGEND", "openings_of", "panel_drawing", "width_for"]
 

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from html import escape
 from typing import Any
 
-__all__ = ["counted", "json_text", "number", "table", "text", "width_of"]
+__all__ = ["json_text", "number", "table", "text", "width_of"]
 
 _UNFIT = re.compile("[^\t\n\r\x20-\x7e\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """What HTML text must not hold: control characters and lone surrogates."""
@@ -64,15 +64,6 @@ def _advance(char: str) -> float:
     if unicodedata.east_asian_width(char) in "WF":
         return 1.0
     return 0.6 if char.isdigit() or char in " .,:;-/×'" or (char.islower() and char not in "mw") else 0.9
-
-
-def counted(count: int, word: str) -> str:
-    """A count with its word.
-
-    >>> counted(1, "plate"), counted(0, "error")
-    ('1 plate', '0 errors')
-    """
-    return f"{count} {word}{'' if count == 1 else 's'}"
 
 
 def table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, numeric: Sequence[int] = ()) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from panelwright.assemblies.cutting import CutPath
+from panelwright.assemblies.data.verdict import counted
 from panelwright.assemblies.files.svg import drawn
 from panelwright.assemblies.sheets.laid import LaidSheets
 from panelwright.assemblies.sheets.plan import CutSheet, LaidPart
@@ -12,7 +13,7 @@ from panelwright.assemblies.sheets.sheet_entries import duration
 from panelwright.plates.geometry.curves import Bounds, Point
 from panelwright.plates.outlines.svg_path import Pen
 
-from .html_text import counted, number, table, text, width_of
+from .html_text import number, table, text, width_of
 
 __all__ = ["cost_section", "sheets_section"]
 

@@ -14,9 +14,10 @@ from importlib.resources import files
 from typing import Any
 
 from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.data.verdict import LEVELS, tally
 from panelwright.assemblies.sheets.laid import LaidSheets
 
-from .html_text import counted, json_text, text
+from .html_text import json_text, text
 from .scene import scene_of
 from .sections import findings_list, headline, sections
 
@@ -101,16 +102,10 @@ def page_html(name: str, content: Content, scene: Mapping[str, Any], *, live: tu
 
 
 def _verdict(product: Product) -> str:
-    levels = [finding.level for finding in product.findings]
-    if not levels:
+    if not product.findings:
         return '<a class="verdict fine" href="#found-card">proof: nothing found</a>'
-    words = [
-        counted(levels.count(level), word)
-        for level, word in (("error", "error"), ("warning", "warning"), ("info", "note"))
-        if level in levels
-    ]
-    worst = "error" if "error" in levels else "warning" if "warning" in levels else "info"
-    return f'<a class="verdict {worst}" href="#found-card">proof: {text(", ".join(words))}</a>'
+    worst = min((finding.level for finding in product.findings), key=LEVELS.index)
+    return f'<a class="verdict {worst}" href="#found-card">proof: {text(tally(product.findings))}</a>'
 
 
 def _asset(path: str) -> str:

@@ -8,16 +8,17 @@ from urllib.parse import quote
 
 from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.data.verdict import counted
 from panelwright.assemblies.product.json_entries import stock_entry
 from panelwright.assemblies.sheets.laid import LaidSheets
 
 from .drawing import LEGEND, openings_of, panel_drawing, width_for
-from .html_text import counted, number, table, text
+from .html_text import number, table, text
 from .played_sheets import cost_section, sheets_section
 
 __all__ = ["findings_list", "headline", "sections"]
 
-_LEVELS = {"error": "Error", "warning": "Warning", "info": "Note"}
+_LEVELS = {"error": "Error", "warning": "Warning", "note": "Note"}
 
 _MANY = 40
 """From so many panels on, browsers may leave out what is not on the screen."""

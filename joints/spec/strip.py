@@ -119,7 +119,7 @@ class Strip(Protocol):
         """Its settled sizes and what its mechanics say, for people and for the manifest."""
 
     @property
-    def remarks(self) -> tuple[tuple[Literal["error", "warning", "info"], str], ...]:
+    def remarks(self) -> tuple[tuple[Literal["error", "warning", "note"], str], ...]:
         """What is wrong with it, and what would help."""
 
     def slits(self, free: Free | None) -> list[Slit]:

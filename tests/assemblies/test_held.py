@@ -37,7 +37,7 @@ def unheld(assembly: Assembly) -> list[Finding]:
 def test_a_plate_that_only_touches_is_told_of() -> None:
     """The back stands on the floor, but nothing holds it: a note that names both, and no error."""
     (finding,) = unheld(shelf(joined=("left", "right")))
-    assert (finding.level, finding.plates) == ("info", ("back",))
+    assert (finding.level, finding.plates) == ("note", ("back",))
     assert finding.message.startswith("'back' touches 'floor' but no joint holds it")
     assert shelf(joined=("left", "right")).product().errors == ()
 
@@ -132,6 +132,6 @@ def test_a_divider_that_stops_short_of_its_wall_is_told_though_its_base_holds_it
     found = [finding for finding in tray.check() if finding.code == "GAP"]
     assert len(found) == told
     for finding in found:
-        assert (finding.level, finding.plates) == ("info", ("divider", "wall"))
+        assert (finding.level, finding.plates) == ("note", ("divider", "wall"))
         assert finding.numbers["gap_mm"] == pytest.approx(short, abs=2e-3)
         assert 4 * 40 <= finding.numbers["area_mm2"] <= 6 * 40, "about: what reaches over either side counts with it"

@@ -378,7 +378,7 @@ def test_stress_that_no_stock_lets_judge_is_told_once_for_each_stock() -> None:
         front = assembly.add(f"front {number}", rectangle(80, 60), Frame((0.0, 300.0 * number, 0.0)), loose=True)
         hinged(assembly, front, 1, f"side {number}", rectangle(50, 60))
     (note,) = [f for f in assembly.check() if f.code == "HINGE"]
-    assert (note.level, note.numbers) == ("info", {"hinges": 2.0})
+    assert (note.level, note.numbers) == ("note", {"hinges": 2.0})
     assert note.plates == ("front 1", "side 1", "front 2", "side 2")
     assert "states no shear modulus and no shear strength; state shear_modulus= and shear_strength= in MPa" in note.message
     half = stand(stock=replace(bare, shear_modulus=620))
@@ -444,8 +444,8 @@ def test_an_open_seam_is_told_by_how_far_it_opens_and_weight_is_no_hold_of_an_up
     assert found(slice(None)) == []
     told = {f.plates[0]: f for f in found(slice(1))}
     assert {name: f.level for name, f in told.items()} == {
-        "wall bend 1": "info",
-        "wall bend 2": "info",
+        "wall bend 1": "note",
+        "wall bend 2": "note",
         "wall bend 3": "warning",
         "wall bend 4": "warning",
     }
@@ -493,9 +493,9 @@ def test_a_bend_laid_into_a_sheet_is_held_by_its_neighbours_or_two_tabs_of_its_o
 def test_whether_an_unheld_bend_springs_back_is_not_proven_without_modulus_or_density() -> None:
     """A note that says what the stock doesn't state; nothing where the torque is less than either side's weight."""
     (found,) = springs_of(stand(stock=replace(BIRCH, shear_modulus=None)))
-    assert found.level == "info"
+    assert found.level == "note"
     assert "not proven, as its stock states no shear modulus;" in found.message
     (found,) = springs_of(stand(stock=replace(BIRCH, density=None)))
-    assert (found.level, list(found.numbers)) == ("info", ["spring_back_nmm", "opens_mm"])
+    assert (found.level, list(found.numbers)) == ("note", ["spring_back_nmm", "opens_mm"])
     assert "with 46.3 Nmm; whether weight holds it is not proven, as its stock states no density;" in found.message
     assert springs_of(stand(stock=PLY)) == []

@@ -27,7 +27,7 @@ def stand(clearance: float, press: float | None) -> Assembly:
         (-0.2, -0.2, ""),
         (-0.2, -0.1, "warning"),
         (-0.05, None, ""),
-        (-0.2, None, "info"),
+        (-0.2, None, "note"),
     ],
 )
 def test_a_press_tighter_than_the_stocks_own_is_told(clearance: float, press: float | None, level: str) -> None:

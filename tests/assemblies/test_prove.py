@@ -177,7 +177,7 @@ def test_all_findings_are_listed_errors_first() -> None:
     codes = [finding.code for finding in first]
     assert {"JOINT", "OVERLAP", "FLOATS", "NAME", "WEB"} <= set(codes)
     levels = [finding.level for finding in first]
-    assert levels == sorted(levels, key=("error", "warning", "info").index)
+    assert levels == sorted(levels, key=("error", "warning", "note").index)
 
 
 def test_loose_plates_may_touch_nothing() -> None:

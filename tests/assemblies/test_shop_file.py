@@ -260,7 +260,7 @@ class TestInForce:
         """With shipped stock: a warning and a note in the output and the manifest; with a measured one: neither."""
         assert main(["build", str(design), "--out", str(tmp_path / "out")]) == 0
         said = capsys.readouterr().out
-        assert "info UNCALIBRATED: stock 'birch 4' is uncalibrated: 4 mm thick as sold, cut with a kerf of 0.217 mm" in said
+        assert "note UNCALIBRATED: stock 'birch 4' is uncalibrated: 4 mm thick as sold, cut with a kerf of 0.217 mm" in said
         assert "warning MEASURE-FIRST: stock 'birch 4' is not measured: sheets sold as 4 mm are 3.50 to 4.30 mm" in said
         assert "measure first" in said
         manifest = json.loads((tmp_path / "out" / "manifest.json").read_text("utf-8"))
@@ -327,7 +327,7 @@ def test_what_a_design_leaves_unmeasured_is_told_and_never_called_calibrated(giv
     board.add("board", rectangle(120, 80))
     product = board.product()
     assert [finding.code for finding in product.findings] == (["UNCALIBRATED"] if says else [])
-    assert all(says in finding.message and finding.level == "info" for finding in product.findings)
+    assert all(says in finding.message and finding.level == "note" for finding in product.findings)
     manifest = manifest_of(product, {})
     assert (manifest["stocks"][0]["is_calibrated"], manifest["stocks"][0]["sources"]) == (False, {})
     assert "<td>stated in the design</td>" in report_html(product, manifest).decode()

@@ -60,8 +60,22 @@ def test_who_wants_no_colour_sees_none(on_terminal: pytest.MonkeyPatch, name: st
     on_terminal.setenv(name, value)
     stream = Terminal()
     show(stream, [FINDING, STOCKS])
-    assert not re.search(r"\x1b\[[\d;]*(38|48|3\d|9\d)[;\dm]", stream.getvalue())
-    assert bare(stream.getvalue()).startswith(f"{FINDING}\n")
+    assert "\x1b" not in stream.getvalue(), "no bold letters either"
+    assert stream.getvalue().startswith(f"{FINDING}\n")
+
+
+@pytest.mark.parametrize("term", ["xterm", "xterm-256color"])
+def test_levels_differ_in_colour_too(on_terminal: pytest.MonkeyPatch, term: str) -> None:
+    """On terminals of 16 colours as on those of all: the nearest to two of the palette may be one and the same."""
+    on_terminal.setenv("TERM", term)
+    on_terminal.delenv("COLORTERM")
+    codes = []
+    for level in ("error", "warning", "note"):
+        stream = Terminal()
+        show(stream, [f"{level} WEB: too thin"])
+        (code,) = re.findall(r"\x1b\[1;([\d;]+)m\w+ WEB", stream.getvalue())
+        codes.append(code)
+    assert len(set(codes)) == 3
 
 
 def test_a_narrow_terminal_breaks_cells_and_loses_nothing(on_terminal: pytest.MonkeyPatch) -> None:

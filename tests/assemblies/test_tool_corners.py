@@ -137,7 +137,7 @@ def test_corners_as_designed_get_a_note() -> None:
     board.add("round", rectangle(100, 60).cut(rectangle(20, 10).rounded(TOOL / 2)), loose=True)
     board.add("too round", rectangle(100, 60).cut(rectangle(20, 10).rounded(0.5)), loose=True)
     found = [finding for finding in board.check() if finding.code == "ROUND"]
-    assert [(f.level, f.plates) for f in found] == [("info", ("plain",)), ("info", ("too round",))]
+    assert [(f.level, f.plates) for f in found] == [("note", ("plain",)), ("note", ("too round",))]
     assert all(f.numbers == {"radius_mm": TOOL / 2, "corners": 4.0} for f in found)
 
 

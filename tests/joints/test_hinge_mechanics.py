@@ -330,9 +330,9 @@ SHORT = [LinkRow(3.0, 25, 7.0, 24 * 14.0 + 7.0), LinkRow(20.0, 25, 14.0, 25 * 14
         ({"length": 5.9, "width": 2.5}, "warning", "at least 6 mm"),
         ({"length": 6.9, "width": 3.5}, "warning", "at least 7 mm"),
         ({"grain": "across"}, "warning", "across links 3 mm wide.*turn the panel by 90°"),
-        ({"grain": "along"}, "info", "along the slits.*trial piece"),
-        ({"shear_strength": None}, "info", "no shear strength, so 10.4 MPa"),
-        ({"shear_modulus": None}, "info", "no shear modulus"),
+        ({"grain": "along"}, "note", "along the slits.*trial piece"),
+        ({"shear_strength": None}, "note", "no shear strength, so 10.4 MPa"),
+        ({"shear_modulus": None}, "note", "no shear modulus"),
     ],
 )
 def test_each_finding_says_by_how_much_and_what_to_change(changes: dict[str, Any], level: str, says: str) -> None:
@@ -347,7 +347,7 @@ def test_findings_come_in_order() -> None:
     found = findings(tray_lid(series=5, length=5, grain="across", shear_modulus=1148, shear_strength=20))
     assert [level for level, _ in found] == ["error", "error", "warning", "warning"]
     found = findings(tray_lid(series=5, length=5, grain="along", shear_strength=None))
-    assert [level for level, _ in found] == ["error", "warning", "info", "info"]
+    assert [level for level, _ in found] == ["error", "warning", "note", "note"]
 
 
 @given(st.floats(1, 180), THICKNESSES, WIDTHS, st.floats(0.05, 1), COUNTS, st.floats(4, 60))

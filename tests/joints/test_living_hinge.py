@@ -290,7 +290,7 @@ def test_stress_asks_for_more_columns() -> None:
     assert strong["spring_back_nmm"] > 0
 
 
-@pytest.mark.parametrize(("grain", "word", "level"), [("y", "along", "info"), ("x", "across", "warning"), (None, None, None)])
+@pytest.mark.parametrize(("grain", "word", "level"), [("y", "along", "note"), ("x", "across", "warning"), (None, None, None)])
 def test_grain_is_judged_along_the_bend(grain: Any, word: str | None, level: str | None) -> None:
     """The bend line runs along the panel's y; grain across it is warned of."""
     assembly = stand(stock=replace(PLY, grain=grain))

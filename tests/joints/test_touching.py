@@ -40,7 +40,7 @@ def test_a_loose_lid_is_not_joined_and_that_is_told() -> None:
     assert {pair.names for pair in join_touching(made, tabs(count=1, width=15))} == WALLS
     assert joined(made) == WALLS
     (finding,) = made.check()
-    assert (finding.level, finding.code) == ("info", "LEFT-OUT")
+    assert (finding.level, finding.code) == ("note", "LEFT-OUT")
     assert set(finding.plates) == {"left", "right", "lid"}
     assert finding.message.startswith("join_touching (test_touching.py, line ")
     assert "joined nothing of 'lid', which is loose, to 'left', 'right', which it touches" in finding.message
@@ -76,7 +76,7 @@ def test_a_loose_sub_assembly_is_one_group() -> None:
     case, _ = drawer_case()
     join_touching(case, tabs(count=1, width=12))
     assert joined(case) == {("rail", "foot"), ("drawer.front", "drawer.floor")}
-    assert [(f.level, f.code, f.plates) for f in case.check()] == [("info", "LEFT-OUT", ("rail", "drawer.floor"))]
+    assert [(f.level, f.code, f.plates) for f in case.check()] == [("note", "LEFT-OUT", ("rail", "drawer.floor"))]
 
 
 def test_what_a_sub_assembly_leaves_out_is_told_under_full_names() -> None:

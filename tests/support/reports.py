@@ -58,6 +58,6 @@ def jar_shelf() -> Product:
         (
             Finding("error", "OVERLAP", (WALL, BASE), f"plates {WALL!r} and {BASE!r} share 3 mm³", (10.0, 55.0, 4.0)),
             Finding("warning", "WEB", (LID,), "web of 2 mm <script>", (115.0, 5.0, 47.0), {"web_mm": 2.0}),
-            Finding("info", "UNHELD", (LID,), "the lid only lies there"),
+            Finding("note", "UNHELD", (LID,), "the lid only lies there"),
         ),
     )

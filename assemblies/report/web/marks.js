@@ -4,7 +4,7 @@ Report.marks = (() => {
   const { data, at, make, stage, state, look } = Report;
   if (!stage) return null;
   const MOST_PINS = 200, MOST_NUMBERS = 60;
-  const SIGNS = { error: "×", warning: "!", info: "i" };
+  const SIGNS = { error: "×", warning: "!", note: "i" };
   const shelf = at("pins");
 
   const spotOf = (finding) => {

@@ -66,7 +66,7 @@
     ghost.setAttribute("aria-pressed", state.looks[i] === "ghost");
   }));
 
-  const WORDS = { error: "Error", warning: "Warning", info: "Note" };
+  const WORDS = { error: "Error", warning: "Warning", note: "Note" };
   const fact = (list, term, ...inside) => list.append(make("dt", {}, term), make("dd", {}, ...inside));
   const describe = () => {
     const about = at("about"), i = state.selected;

@@ -11,7 +11,7 @@ from .hinge_mechanics import SAFE_STRAIN, HingeMechanics, least_links
 
 __all__ = ["LONGEST_LINK", "Level", "findings", "is_sound"]
 
-Level = Literal["error", "warning", "info"]
+Level = Literal["error", "warning", "note"]
 
 LONGEST_LINK = 10.0
 """Length of a link in thicknesses beyond which it is reported: the articles at defproc.co.uk advise 4 (2011), since long links
@@ -32,9 +32,9 @@ def findings(hinge: HingeMechanics) -> list[tuple[Level, str]]:
     >>> for level, text in findings(hinge):
     ...     print(level, "-", text)
     error - 12 links turned by 7.5° each need slits of 0.37 mm and touch in slits of 0.2 mm, where 23 would turn freely
-    info - the stock states no shear modulus, so torque and stress of the hinge are not computed
+    note - the stock states no shear modulus, so torque and stress of the hinge are not computed
     """
-    return [*_errors(hinge), *_warnings(hinge), *(("info", note) for note in hinge.notes)]
+    return [*_errors(hinge), *_warnings(hinge), *(("note", note) for note in hinge.notes)]
 
 
 def is_sound(hinge: HingeMechanics) -> bool:
@@ -117,7 +117,7 @@ def _warnings(hinge: HingeMechanics) -> list[tuple[Level, str]]:
     if hinge.grain == "along":
         found.append(
             (
-                "info",
+                "note",
                 "the grain runs along the slits, which may split on from their ends; "
                 "bridges hold across the grain, so in solid "
                 "wood or thin plywood cut a trial piece first",

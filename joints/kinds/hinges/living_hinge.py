@@ -100,7 +100,7 @@ class HingeStrip:
         ):
             if value is not None:
                 numbers[name] = value
-        notes = [text for level, text in findings(found) if level == "info"]
+        notes = [text for level, text in findings(found) if level == "note"]
         if notes:
             numbers["notes"] = notes
         return numbers
