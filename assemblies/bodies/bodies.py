@@ -11,7 +11,7 @@ from collections.abc import Mapping
 
 from panelwright.assemblies.product.assembly import Assembly
 from panelwright.joints import cross_lap, fingers, join, tabs
-from panelwright.joints.meeting.contact import ANGLES_DEG
+from panelwright.joints.meeting.common_ground import ANGLES_DEG
 from panelwright.joints.spec.pattern import Joint, require_joint
 from panelwright.plates._validate import MOST_IN_A_ROW, finite, flag, instance, mapping, positive, shown, whole
 from panelwright.plates.errors import DesignError, SizeError

@@ -10,7 +10,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias, overload
 
 from panelwright.joints import living_hinge
+from panelwright.joints.joining.join import body_of
 from panelwright.joints.joining.touching import Skip
+from panelwright.joints.meeting.side import Body
 from panelwright.joints.spec.pattern import BendingJoint, Joint, require_joint
 from panelwright.joints.spec.relief import Relief, require_relief
 from panelwright.plates._validate import finite, flag, instance, items, point, positive, shown, text
@@ -102,6 +104,7 @@ class Collected:
         self._joined: set[frozenset[tuple[str, Place]]] = set()
         self._touching: tuple[Joint, Skip, str] | None = None
         self._pairs: dict[frozenset[Stock], float] = {}
+        self._bodies: dict[str, Body] = {}
 
     def __repr__(self) -> str:
         count = f"{len(self._plates)} plates, {len(self._assemblies)} sub-assemblies, {len(self._joins)} joins"
@@ -351,6 +354,13 @@ class Collected:
     def placed_plates(self) -> tuple[PlacedPlate, ...]:
         """All plates in this assembly's coordinates, in the order added, those of sub-assemblies after its own."""
         return (*self._plates.values(), *(placed for sub in self._assemblies.values() for placed in sub.plates))
+
+    def body_of(self, placed: PlacedPlate) -> Body:
+        """A plate as joints see it here, the same one each time: what two plates share is found once and kept with them."""
+        known = self._bodies.get(placed.name)
+        if known is None or (known.plate, known.frame, known.roll) != (placed.plate, placed.frame, placed.roll):
+            known = self._bodies[placed.name] = body_of(placed)
+        return known
 
     def loose_groups(self) -> tuple[frozenset[str], ...]:
         """Names of plates that may touch nothing else: each loose plate by itself, each loose sub-assembly as a whole."""

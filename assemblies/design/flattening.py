@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from panelwright.joints.joining.join import hold_of
 from panelwright.joints.joining.touching import sorted_touching
 from panelwright.joints.meeting.contact import Body, Hold
 from panelwright.plates.errors import DesignError
@@ -40,7 +41,11 @@ def _rules(assembly: Collected, bodies: dict[str, Body], prefix: str, view: Fram
         joins += [Join(pair.edge, pair.broad, joint, line) for pair in pairs]
         omitted += [Omission(prefix, item, joint, line) for item in left]
     for join in joins:
-        holds = [Hold(bodies[prefix + face.placed.name], face.place, face.describe, view) for face in (join.first, join.second)]
+        holds = [
+            Hold(bodies[prefix + face.placed.name], face.place, face.describe, view, own)
+            for face in (join.first, join.second)
+            for own in (hold_of(face, assembly.body_of(face.placed)),)
+        ]
         stocks = [hold.body.plate.stock for hold in holds]
         yield Rule(
             holds[0],

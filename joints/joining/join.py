@@ -7,6 +7,7 @@ the order of joins makes no difference, and leaving a line out undoes it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Protocol, runtime_checkable
 
 from panelwright.joints.meeting.contact import Body, Hold
 from panelwright.joints.spec.pattern import Joint, require_joint
@@ -15,7 +16,7 @@ from panelwright.plates.errors import ForeignFaceError, JointError
 from panelwright.plates.geometry.frame import Frame
 from panelwright.plates.placing.plate import Face, PlacedPlate
 
-__all__ = ["hold_of", "join"]
+__all__ = ["Bodies", "body_of", "hold_of", "join"]
 
 
 Given = Face | PlacedPlate | Iterable[Face | PlacedPlate]
@@ -104,10 +105,26 @@ def _record(a: Face, b: Face, joint: Joint) -> None:
     a.placed.owner.record_join(a, b, joint)
 
 
-def hold_of(face: Face) -> Hold:
-    """A face as joints see it, in its own assembly's frame."""
-    placed = face.placed
-    return Hold(Body(0, placed.name, placed.plate, placed.frame, placed.roll), face.place, face.describe, Frame())
+@runtime_checkable
+class Bodies(Protocol):
+    """An assembly that keeps its plates as joints see them, so that what has been found about two of them is known to all."""
+
+    def body_of(self, placed: PlacedPlate) -> Body:
+        """A plate as joints see it, in the assembly's own coordinates: the same one each time."""
+        ...
+
+
+def hold_of(face: Face, body: Body | None = None) -> Hold:
+    """A face as joints see it, in its own assembly's frame; `body` is its plate, if that is known already."""
+    if body is None:
+        owner = face.placed.owner
+        body = owner.body_of(face.placed) if isinstance(owner, Bodies) else body_of(face.placed)
+    return Hold(body, face.place, face.describe, Frame())
+
+
+def body_of(placed: PlacedPlate) -> Body:
+    """A new body for a plate in its assembly's own coordinates."""
+    return Body(0, placed.name, placed.plate, placed.frame, placed.roll)
 
 
 def _problem(a: Face, b: Face, joint: Joint) -> str | None:

@@ -13,7 +13,9 @@ from typing import Literal, Protocol, TypeAlias, runtime_checkable
 
 import numpy as np
 from numpy.typing import NDArray
-from panelwright.joints.meeting.edge_contacts import edge_contact
+from panelwright.joints.meeting.contact import Contact, Hold
+from panelwright.joints.meeting.edge_contacts import passage, shared_edge
+from panelwright.joints.meeting.side import Body
 from panelwright.joints.spec.pattern import Joint, require_joint
 from panelwright.plates._validate import items as items_of
 from panelwright.plates._validate import shown
@@ -44,6 +46,10 @@ class JoinedPlates(Protocol):
 
     def joined_faces(self) -> frozenset[frozenset[tuple[str, Place]]]:
         """The pairs of faces, by plate name and place, that have a joint of their own."""
+        ...
+
+    def body_of(self, placed: PlacedPlate) -> Body:
+        """A plate as joints see it, in the assembly's own coordinates: the same one each time."""
         ...
 
     def loose_groups(self) -> tuple[frozenset[str], ...]:
@@ -222,7 +228,7 @@ def _can_be_made(joint: Joint, pair: Pair) -> bool:
 
 
 def _all_touching(assembly: JoinedPlates) -> Iterator[Pair]:
-    seen = [_Seen(placed) for placed in assembly.placed_plates()]
+    seen = [_Seen(placed, assembly.body_of(placed)) for placed in assembly.placed_plates()]
     taken = assembly.joined_faces()
 
     def is_taken(a: Face, b: Face) -> bool:
@@ -236,7 +242,7 @@ def _all_touching(assembly: JoinedPlates) -> Iterator[Pair]:
             for broad in (mate.placed.show, mate.placed.back):
                 for number in arriving.near(mate, broad):
                     edge = arriving.edges[number]
-                    if not is_taken(edge, broad) and _touch(edge, broad):
+                    if not is_taken(edge, broad) and _may_touch(edge, broad) and _touch(arriving.hold(edge), mate.hold(broad)):
                         found.setdefault(number, []).append(Pair(edge, broad))
         for number in sorted(found):
             yield from found[number]
@@ -244,7 +250,7 @@ def _all_touching(assembly: JoinedPlates) -> Iterator[Pair]:
         for other in seen[i + 1 :]:
             if one.may_meet(other):
                 for a, b in one.along(other):
-                    if not is_taken(a, b) and _meet_along(a, b):
+                    if not is_taken(a, b) and _meet_along(one.hold(a), other.hold(b)):
                         yield Pair(a, b)
 
 
@@ -254,8 +260,9 @@ class _Seen:
     `corners` holds for each edge face the ends of its border on the back, then those on the show face.
     """
 
-    def __init__(self, placed: PlacedPlate) -> None:
+    def __init__(self, placed: PlacedPlate, body: Body) -> None:
         self.placed = placed
+        self.body = body
         self.edges = placed.all_faces()[2:]
         self.is_straight = np.array([isinstance(face.segment, Line) for face in self.edges], dtype=bool)
         frame, t = placed.frame, placed.plate.stock.t
@@ -270,6 +277,10 @@ class _Seen:
         box = np.array([(x, y, z) for x in (x0, x1) for y in (y0, y1) for z in (0.0, t)])
         whole = np.array(frame.origin) + box @ axes
         self.low, self.high = whole.min(axis=0), whole.max(axis=0)
+
+    def hold(self, face: Face) -> Hold:
+        """One of its faces as joints see it."""
+        return hold_of(face, self.body)
 
     @property
     def is_bent(self) -> bool:
@@ -315,28 +326,28 @@ class _Seen:
                 yield self.edges[number], other.edges[match]
 
 
-def _touch(edge: Face, broad: Face) -> bool:
-    """Whether an edge face lies on a broad face, looking at it: wholly, or by one of its borders where it slants."""
+def _may_touch(edge: Face, broad: Face) -> bool:
+    """Whether a bent part and a flat one look at each other; of two flat plates `near` has seen to it."""
     if edge.placed.roll is None and broad.placed.roll is not None and isinstance(edge.segment, Line):
         return False
-    if edge.placed.roll is not None and broad.placed.roll is None and dot(edge.normal, broad.normal) > -1 + MEETING_COSINE:
-        return False
-    try:
-        contact = edge_contact(hold_of(edge), hold_of(broad), "touching", may_curve=True)
-    except JointError:
-        return False
-    return sum(high - low for low, high in contact.stretches) > LEAST_LINE
+    is_bent_alone = edge.placed.roll is not None and broad.placed.roll is None
+    return not is_bent_alone or dot(edge.normal, broad.normal) <= -1 + MEETING_COSINE
 
 
-def _meet_along(a: Face, b: Face) -> bool:
+def _touch(edge: Hold, broad: Hold) -> bool:
+    """Whether an edge face lies on a broad face, looking at it: wholly, or by one of its borders where it slants."""
+    return _is_long(shared_edge(edge, broad))
+
+
+def _meet_along(one: Hold, other: Hold) -> bool:
     """Whether two plates end at one line: each where the other's face begins, or each flush with the other's far face."""
-    ends = []
-    for one, other in ((a, b), (b, a)):
-        try:
-            contact = edge_contact(hold_of(one), hold_of(other), "touching", corner=True)
-        except JointError:
-            return False
-        if sum(high - low for low, high in contact.stretches) <= LEAST_LINE:
-            return False
-        ends.append([abs(end) <= CONTACT_TOLERANCE for end in contact.slab])
-    return any(all(pair) for pair in zip(*ends, strict=True))
+    ways = ((one, other), (other, one))
+    slabs = [passage(edge, mate) for edge, mate in ways]
+    if not any(all(abs(end) <= CONTACT_TOLERANCE for end in ends) for ends in zip(*slabs, strict=True)):
+        return False
+    return all(_is_long(shared_edge(edge, mate, corner=True)) for edge, mate in ways)
+
+
+def _is_long(contact: Contact | None) -> bool:
+    """Whether two faces share enough of a line to be joined."""
+    return contact is not None and sum(high - low for low, high in contact.stretches) > LEAST_LINE

@@ -11,26 +11,26 @@ of the arriving edge; positions given by hand count from there.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from panelwright.plates.errors import JointError
-from panelwright.plates.geometry.frame import Vector, cross, dot, minus, plus, scaled, unit
-from panelwright.plates.geometry.polygons import polygon_of
+from panelwright.plates.geometry.frame import Frame, Vector, cross, dot, minus, plus, scaled, unit
 from panelwright.plates.geometry.probe import Interval, common, joined
 from panelwright.plates.tolerances import ANGLE_TOLERANCE, INSIDE, SQUARE_TOLERANCE_DEG
 
+from .common_ground import (
+    faces_error,
+    gap_in_plane,
+    require_angle,
+    require_two_plates,
+    runs_back,
+    section_between,
+    side_of,
+)
 from .section import FAR, Reach, Section
 from .side import Bend, Body, Hold, Side
 
-__all__ = ["ANGLES_DEG", "Body", "Contact", "Hold", "Side", "crossing_contact", "gap_between", "joint_error"]
-
-ANGLES_DEG = (30.0, 150.0)
-"""Dihedral angles at which plates are joined: flatter ones need slots several thicknesses long and leave long wedges."""
-
-SAME_WAY = 0.01
-"""Part of a joint line's direction, along an axis, that doesn't say which way it runs: 0.57° off square to that axis.
-
-Far above rounding and what a plate leans by mistake, so that neither turns a joint over."""
+__all__ = ["Body", "Contact", "Hold", "Side", "crossing_contact", "joint_error"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,60 +77,12 @@ class Contact:
         """Names of the first and second plate."""
         return (self.first.body.name, self.second.body.name)
 
-
-def gap_between(a: Hold, b: Hold) -> str:
-    """Words for how far apart two faces are, for messages."""
-    return f"{a.described} of {a.body.name!r} and {b.described} of {b.body.name!r}"
-
-
-def _error(message: str, a: Hold, b: Hold, *, value: object = None, limit: object = None) -> JointError:
-    return JointError(message, plates=(a.body.name, b.body.name), face=a.described, value=value, limit=limit)
-
-
-def _require_angle(angle_deg: float, a: Hold, b: Hold, kind: str) -> None:
-    low, high = ANGLES_DEG
-    if not low - SQUARE_TOLERANCE_DEG <= angle_deg <= high + SQUARE_TOLERANCE_DEG:
-        raise _error(
-            f"{kind} between {gap_between(a, b)}: the plates meet at {angle_deg:.2f}°; square cuts hold from {low:g}° to "
-            f"{high:g}°, so turn one of them",
-            a,
-            b,
-            value=angle_deg,
-            limit=ANGLES_DEG,
-        )
-
-
-def _section(first: Body, second: Body, origin: Vector, out: Vector) -> Section:
-    z1, z2 = first.frame.z, second.frame.z
-    return Section(first.t, second.t, (dot(z2, out), dot(z2, z1)), dot(minus(second.frame.origin, origin), z2))
-
-
-def _require_two_plates(a: Hold, b: Hold, kind: str) -> None:
-    if a.body is b.body:
-        raise _error(f"{kind} would join plate {a.body.name!r} to itself; choose a face of another plate", a, b)
-
-
-def _runs_back(*parts: float) -> bool:
-    """Whether the first part of a direction that says something is below zero."""
-    return next((value for value in parts if abs(value) > SAME_WAY), 1.0) < 0
-
-
-def _side(body: Body, point: Vector, along: Vector, across: Vector) -> Side:
-    frame = body.frame
-    x, y, _ = frame.local(point)
-    ax, ay, _ = frame.local_direction(along)
-    bx, by, _ = frame.local_direction(across)
-    return Side(body, (x, y), (ax, ay), (bx, by))
-
-
-def _gap_to(side: Side, u: Interval, v: Interval) -> float:
-    """Distance in a plate's own plane from the plate to the rectangle over two intervals."""
-    import shapely
-
-    outline = side.body.plate.outline
-    plate = polygon_of(outline.outer, outline.holes)
-    corners = [(u[0], v[0]), (u[1], v[0]), (u[1], v[1]), (u[0], v[1])]
-    return float(plate.distance(shapely.Polygon([side.flat(*corner) for corner in corners])))
+    def between(self, first: Body, second: Body, view: Frame) -> Contact:
+        """The same contact of the same two plates where they stand now: moved together, by `view`."""
+        sides = replace(self.first, body=first), replace(self.second, body=second)
+        # a frame that moves nothing is not applied, so that no sign of a zero changes
+        way = self.direction if view == Frame() else view.direction(self.direction)
+        return replace(self, first=sides[0], second=sides[1], direction=way)
 
 
 def crossing_contact(a: Hold, b: Hold, kind: str) -> Contact:
@@ -140,14 +92,14 @@ def crossing_contact(a: Hold, b: Hold, kind: str) -> Contact:
     plate's thickness as the other sees it.
     Raises `JointError` if they are parallel, cross at less than 30°, or share no stretch of the line.
     """
-    _require_two_plates(a, b, kind)
+    require_two_plates(a, b, kind)
     first, second = a.body, b.body
     line = cross(first.frame.z, second.frame.z)
     if dot(line, line) < ANGLE_TOLERANCE:
-        raise _error(f"{kind} between {first.name!r} and {second.name!r}: they are parallel and never cross", a, b)
+        raise faces_error(f"{kind} between {first.name!r} and {second.name!r}: they are parallel and never cross", a, b)
     run = unit(line)
     x, y, z = a.view.local_direction(run)
-    if _runs_back(z, x, y):
+    if runs_back(z, x, y):
         run = scaled(run, -1.0)
     z1, z2 = first.frame.z, second.frame.z
     # the point of the line through both backs that lies nearest to the origin: height zero in both plates
@@ -155,10 +107,10 @@ def crossing_contact(a: Hold, b: Hold, kind: str) -> Contact:
     share = 1.0 - lean * lean
     point = plus(scaled(z1, (d1 - lean * d2) / share), scaled(z2, (d2 - lean * d1) / share))
     out = unit(minus(z2, scaled(z1, lean)))
-    section = _section(first, second, point, out)
-    _require_angle(section.angle_deg, a, b, kind)
+    section = section_between(first, second, point, out)
+    require_angle(section.angle_deg, a, b, kind)
     w_axis = plus(scaled(out, section.axis[0]), scaled(z1, section.axis[1]))
-    sides = (_side(first, point, run, out), _side(second, point, run, w_axis))
+    sides = (side_of(first, point, run, out), side_of(second, point, run, w_axis))
     slab, footprint = section.shadow_in_first, section.shadow_in_second
     reached = _any_material(sides[0], slab), _any_material(sides[1], footprint)
     stretches = common(*reached)
@@ -168,9 +120,9 @@ def crossing_contact(a: Hold, b: Hold, kind: str) -> Contact:
             how = f"along the line in which their planes cross they lie {gap:.3f} mm apart"
         else:
             which = 1 if reached[0] else 0
-            gap = _gap_to(sides[which], (-FAR, FAR), (slab, footprint)[which])
+            gap = gap_in_plane(sides[which], (-FAR, FAR), (slab, footprint)[which])
             how = f"{(first, second)[which].name!r} ends {gap:.3f} mm before it comes to {(second, first)[which].name!r}"
-        raise _error(
+        raise faces_error(
             f"{kind} between {first.name!r} and {second.name!r}: {how}; move them so that they pass through each other",
             a,
             b,

@@ -14,7 +14,8 @@ from panelwright.plates.geometry.curves import Line
 from panelwright.plates.geometry.frame import Vector, dot, minus, scaled
 from panelwright.plates.tolerances import CONTACT_TOLERANCE, LEAST_LINE, MEETING_SINE
 
-from .contact import Body, Contact, Hold, Side, gap_between
+from .common_ground import two_faces
+from .contact import Body, Contact, Hold, Side
 from .side import Bend
 
 __all__ = ["bend_contact", "nearness", "own_bend", "straight_edges"]
@@ -33,7 +34,7 @@ def bend_contact(a: Hold, b: Hold, kind: str) -> Contact:
     cylinder is tangent to both, or the show faces look to different sides of it.
     """
     first, second = a.body, b.body
-    where = f"{kind} between {gap_between(a, b)}"
+    where = f"{kind} between {two_faces(a, b)}"
 
     def error(message: str, *, value: object = None, limit: object = None) -> JointError:
         return JointError(f"{where}: {message}", plates=(first.name, second.name), face=a.described, value=value, limit=limit)

@@ -23,7 +23,8 @@ from panelwright.plates.geometry.polygons import polygon_of
 from panelwright.plates.geometry.probe import Interval, Probe, common, joined
 from panelwright.plates.tolerances import CONTACT_TOLERANCE, INSIDE, MEETING_SINE, ROUNDING
 
-from .contact import Contact, Hold, Side, gap_between, joint_error
+from .common_ground import two_faces
+from .contact import Contact, Hold, Side, joint_error
 from .cylinder_contact import own_bend
 from .remark import Remark
 
@@ -147,13 +148,13 @@ class RoundSide(Side):
         return joined([(low, high) for (low, high), is_in in zip(pairwise(stops), held, strict=True) if is_in])
 
 
-def round_contact(edge: Hold, mate: Hold, kind: str, *, swapped: bool) -> Contact:
+def round_contact(edge: Hold, mate: Hold, kind: str) -> Contact:
     """The contact of an edge face with a broad face, where one of the two is of a bent part.
 
     Raises `JointError` if both are bent, the flat plate isn't square to the axis, the faces don't touch (with their
     distance), or the edge is not straight along the bend, or no arc about its axis.
     """
-    where = f"{kind} between {gap_between(edge, mate)}"
+    where = f"{kind} between {two_faces(edge, mate)}"
 
     def error(message: str, *, value: object = None, limit: object = None) -> JointError:
         names = (edge.body.name, mate.body.name)
@@ -229,7 +230,6 @@ def round_contact(edge: Hold, mate: Hold, kind: str, *, swapped: bool) -> Contac
         footprint,
         tuple(stretches),
         (edge.described, mate.described),
-        swapped=swapped,
     )
 
 

@@ -73,15 +73,25 @@ class Body:
         """Bounding boxes of the holes as designed."""
         return tuple(loop.bounds for loop in self.plate.outline.holes)
 
+    @cached_property
+    def meetings(self) -> dict[tuple[object, ...], object]:
+        """Where its edges meet other plates, as far as that was asked: neither plate ever changes, so it is found once."""
+        return {}
+
 
 @dataclass(frozen=True, eq=False)
 class Hold:
-    """One face of a body that a joint takes hold of; `view` is the frame of the assembly in which the join was made."""
+    """One face of a body that a joint takes hold of; `view` is the frame of the assembly in which the join was made.
+
+    `own` is the same face in that assembly's own coordinates, where what two faces share is found once, however often the
+    assembly stands in the product; a hold that is in them already has none.
+    """
 
     body: Body
     place: tuple[object, ...]
     described: str
     view: Frame
+    own: Hold | None = None
 
     @property
     def is_broad(self) -> bool:
