@@ -12,7 +12,9 @@ __all__ = ["Range"]
 
 @dataclass(frozen=True, slots=True)
 class Range:
-    """The least and the greatest value that a parameter may take, both allowed.
+    """The least and the greatest value that a parameter may take, `low` to `high`, both allowed, in the unit of the parameter.
+
+    Raises `SizeError` for a limit that is no finite number, and for limits the wrong way round.
 
     Written into the annotation, it shows in the command line's help and is enforced there:
 
@@ -22,8 +24,6 @@ class Range:
     (True, False)
     >>> print(Range(80, 600))
     80 to 600
-
-    Raises `SizeError` for a limit that is no finite number, and for limits the wrong way round.
     """
 
     low: float

@@ -115,7 +115,7 @@ def carcass(
     joint: Joint | None = None,
     cut: Mapping[str, CutOut] | None = None,
 ) -> Assembly:
-    """A box: a base, upright walls, and a lid if wanted.
+    """A box: a base, upright walls, and a lid if wanted, `height` mm high over all.
 
     With a `depth` it is a rectangle of `width` × `depth`, every plate full size and all of them joined by `fingers`; the
     plates are `base`, `front`, `rear`, `left`, `right` and `lid`.  Without one it is regular, with 3 to 12 `sides`, `width`
@@ -129,6 +129,9 @@ def carcass(
     - `joint`: used instead of `fingers()`.
     - `cut`: cut-outs by plate name, as for `Outline.cut`, in the plate's own coordinates: x to the right and y up as seen from
       outside, from the middle of the plate.
+
+    Raises `SizeError` for sizes, sides and leans that make no box, `DesignError` for plates that it doesn't have and for
+    cut-outs that take a whole joined edge away.
 
     >>> box = carcass("glaze box", stock=Stock("MDF", 3, measured=3, kerf=0.18), width=80, depth=60, height=40)
     >>> [plate.name for plate in box.placed_plates()], box.check()
@@ -270,6 +273,9 @@ def tray(
     - `corner` and `floor`: the joints at the corners (`fingers()`) and of the base with the walls (`tabs(count=2)`).
     - `cut`: cut-outs by plate name, as for `carcass`.
 
+    `width`, `depth` and `height` are outside sizes in mm.  Raises `SizeError` for sizes that make no tray, `DesignError` as
+    `carcass` does.
+
     >>> [p.name for p in tray("tiles", stock=Stock("MDF", 3), width=90, depth=60, height=30).placed_plates()]
     ['base', 'front', 'rear', 'left', 'right']
     """
@@ -314,7 +320,8 @@ def divider_grid(
     """Dividers that part `width` × `depth` into `columns` × `rows` equal cells, cross-lapped wherever they cross.
 
     The plates are `along 1` … (parallel to x, one fewer than rows) and `across 1` … (parallel to y, one fewer than columns).
-    Slots of the first kind open upward.  `joint` is used instead of `cross_lap()`.
+    Slots of the first kind open upward.  `joint` is used instead of `cross_lap()`.  Sizes are in mm, all dividers `height` high
+    and of one `stock`; `name` is the assembly's.  Raises `SizeError` for sizes and numbers that leave no cells.
 
     >>> grid = divider_grid("cells", stock=Stock("MDF", 3), width=120, depth=80, height=30, columns=3, rows=2)
     >>> [plate.name for plate in grid.placed_plates()], len(grid.resolve().made)

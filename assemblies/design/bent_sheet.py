@@ -44,6 +44,7 @@ def bend(at: float, *, radius: float, angle_deg: float, toward: Literal["show", 
     """A bend for `Assembly.add_bent`: from x = `at` mm of the flat outline on, θ·(R + t/2) long.
 
     `radius` is the inner radius R in mm, `angle_deg` the turn θ, above 0 and below 360°; `toward` says which face it closes.
+    Raises `SizeError` for others.
 
     >>> bend(40, radius=30, angle_deg=90)
     Bend(at=40.0, radius=30.0, angle_deg=90.0, toward='back')

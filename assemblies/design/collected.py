@@ -41,7 +41,13 @@ Somewhere: TypeAlias = "Frame | cq.Location | cq.Plane"
 
 @dataclass(frozen=True)
 class PlacedAssembly:
-    """A sub-assembly under its name in another one.  `drawer["front"]` is its plate, ready to be joined there."""
+    """A sub-assembly under its name in another one.  `drawer["front"]` is its plate, ready to be joined there.
+
+    >>> from panelwright.assemblies import Assembly, tray
+    >>> drawer = Assembly("cabinet").add("drawer", tray("drawer", stock=Stock("MDF", 3), width=90, depth=60, height=30))
+    >>> drawer["front"].name, len(drawer.plates)
+    ('drawer.front', 5)
+    """
 
     name: str
     assembly: Collected

@@ -19,12 +19,14 @@ __all__ = ["Assembly"]
 class Assembly(Collected):
     """Named plates, each standing somewhere, and how they are joined.
 
+    - `name`: what the product is called, in files too.
     - `stock`: what plates are made of unless they say otherwise.
     - `clearance`: mm, for all joints made here that give none of their own; by default the larger of the two stocks'.
     - `relief`: corner relief for all joints made here that give none.
     - `show_hardware`: whether screws and nuts stand in the STEP and in `to_cadquery()`; they are proven and counted anyway.
 
-    `resolve`, `check` and `product` work on what has been collected so far and change nothing.
+    `resolve`, `check` and `product` work on what has been collected so far and change nothing.  Raises `NamingError` for a name
+    that no file can carry, `DesignError` for what is no stock, `SizeError` for a clearance or a relief that is none.
 
     >>> from panelwright.joints import join, tabs
     >>> from panelwright.plates import Stock, rectangle, standing

@@ -48,6 +48,8 @@ class Cost:
 def cost_of(plan: SheetPlan, batches: Sequence[Batch], shop: Shop | None) -> Cost:
     """What a plan costs.  Without a shop nothing has a price.
 
+    `plan` is what `lay_sheets` gave for the same `batches` and `shop`.  Raises `ArgumentError` for what is none of these.
+
     >>> cost_of(SheetPlan((), ()), (), None).total
     0.0
     """

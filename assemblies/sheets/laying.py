@@ -43,6 +43,19 @@ def lay_sheets(
     The same arguments give the same plan, unless the rules set a time limit or Ctrl-C ends the search early; `uses` says so.
     Both are for all stocks together: after one Ctrl-C what is left is laid out as it is first constructed, and a limit is
     shared out among the stocks, what one doesn't need going to the next.
+
+    - `batches`: the products, each a `Batch`.
+    - `shop`: whose sheets, offcuts and machine are meant; without one, the sheets that stocks state themselves.
+    - `rules`: how sheets are laid out and cut; by default `SheetRules()`.
+    - `engine`: another nesting engine; `report`: what is told of every better layout while it searches.
+
+    >>> from panelwright.assemblies import Assembly, Batch
+    >>> from panelwright.plates import Stock, rectangle
+    >>> card = Assembly("card", stock=Stock("card", 2, kerf=0.1, sheet=(200, 120)))
+    >>> _ = card.add("card", rectangle(90, 60))
+    >>> plan = lay_sheets([Batch(card.product(), copies=5)], rules=SheetRules(effort=5))
+    >>> len(plan.sheets)
+    2
     """
     batches = items(batches, "what is to be laid out", "give a list of Batch(…)", NestError)
     if shop is not None:

@@ -18,7 +18,14 @@ FaceUp = Literal["back", "show"]
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """One product to be cut, `copies` times.  `label` tells it from others in the same run; "" if it is the only one."""
+    """One product to be cut, `copies` times.  `label` tells it from others in the same run; "" if it is the only one.
+
+    `product` is what `Assembly.product` gives.  Raises `NestError` for what is none, `SizeError` for a number of copies below
+    1.
+
+    >>> Batch(Product("tray", (), (), (), (), ()), copies=2).copies
+    2
+    """
 
     product: Product
     copies: int = 1
@@ -45,10 +52,13 @@ class Batch:
 
 @dataclass(frozen=True, slots=True)
 class Bridges:
-    """Bridges of material that hold every part in its sheet: how many a cut, and how wide each is after cutting, in mm.
+    """Bridges of material that hold every part in its sheet: `count` to a cut, each `width_mm` wide after cutting.
 
     Besides the outlines of parts, windows in which parts lie are held; with `least_window_mm` so is the waste of all windows
-    that are at least that wide and high.
+    that are at least that wide and high, in mm.  Raises `SizeError` for numbers that are none.
+
+    >>> Bridges(3).width_mm
+    0.8
     """
 
     count: int = 2
@@ -84,6 +94,11 @@ class SheetRules:
     - `bridges`: holding bridges, or None.
     - `shared_cuts`: lay parts one kerf apart and cut the line between two of them once.
     - `pieces`: what is special about single panels, by the name that `Batch.piece_name` gives.
+
+    Raises `SizeError` for numbers that are none, and for `shared_cuts` together with a spacing or with bridges.
+
+    >>> SheetRules(turn_step_deg=15, bridges=Bridges(2)).effort
+    400
     """
 
     spacing: float | None = field(default=None, kw_only=True)

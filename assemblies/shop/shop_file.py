@@ -73,7 +73,9 @@ class Shop:
 
     `shop["birch 4"]` is the `Stock` of that name, the shop's own or else a shipped one; `shelf` gives all that is known of it.
     `file` is the name of the file that it was read from, "" for the shipped stocks alone; `prices` are those of one screw or
-    nut, by designation, and `booked` the jobs whose sheets were taken off, by identity.
+    nut in the shop's `currency`, by designation, and `booked` the jobs whose sheets were taken off, by identity.  `shelves` are
+    the shop's own, `shipped` those of the toolkit, and `machine` what cuts, in mm and mm/s.  `Shop.read` makes one of a file.
+    Raises `ShopError` for what is none of these, and for a stock that there is not.
 
     >>> shop = Shop.from_text('''
     ... [stocks."studio birch"]

@@ -30,7 +30,17 @@ def join(first: Given, second: Given, joint: Joint | Sequence[Joint]) -> None:
     a list of joints, the faces are taken pair by pair instead, each with its own joint.
 
     Raises `ForeignFaceError` if the faces do not stand in one assembly, and `JointError` if a plate would be joined to
-    itself or, for lists, if a face named touches nothing.
+    itself or, for lists, if a face named touches nothing.  Whether `joint` can be made there is told by the proof.
+
+    >>> from panelwright.assemblies import Assembly
+    >>> from panelwright.joints import tabs
+    >>> from panelwright.plates import Stock, rectangle, standing
+    >>> stand = Assembly("card stand", stock=Stock("birch plywood", 4, measured=3.95, kerf=0.2))
+    >>> base = stand.add("base", rectangle(120, 60))
+    >>> back = stand.add("back", rectangle(120, 80), standing(base.face(">Z"), facing="-Y", inset=None))
+    >>> join(back.face("<Z"), base.face(">Z"), tabs(count=2, width=15))  # the edge face gets the tabs
+    >>> stand.check()
+    ()
     """
     firsts, seconds = _faces(first), _faces(second)
     if isinstance(joint, list | tuple):

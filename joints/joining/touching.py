@@ -192,6 +192,18 @@ def join_touching(assembly: JoinedPlates, joint: Joint, *, skip: Skipped = ()) -
     Gives the pairs as they stand now, the same list as `touching`, so that a design can print it first; but for corners of two
     edges, if this kind of joint can't be made there.  What was left out is a note of the proof (`LEFT-OUT`).  `skip` as for
     `touching`.
+
+    Raises `JointError` when it is called once more, and for a `joint` or a `skip` that is none; `ForeignFaceError` for faces of
+    another assembly in `skip`.
+
+    >>> from panelwright.assemblies import Assembly
+    >>> from panelwright.joints import tabs
+    >>> from panelwright.plates import Stock, rectangle, standing
+    >>> shelf = Assembly("jar shelf", stock=Stock("birch plywood", 4, measured=3.95, kerf=0.2))
+    >>> floor = shelf.add("floor", rectangle(90, 60))
+    >>> back = shelf.add("back", rectangle(90, 40), standing(floor.face(">Z"), facing="+Y"))
+    >>> [pair.names for pair in join_touching(shelf, tabs(count=2))], shelf.check()
+    ([('back', 'floor')], ())
     """
     chosen = skip_of(skip, assembly)
     require_joint(joint, "joint of touching plates")

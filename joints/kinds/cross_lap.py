@@ -102,6 +102,8 @@ def cross_lap(
     A plate that reaches past the other in the direction of its slot is slotted all the way to its border, since the
     other comes in from there.
 
+    Raises `SizeError` for a ratio outside 0 to 1 and for another plate than "first" or "second".
+
     >>> cross_lap(0.6).ratio
     0.6
     """

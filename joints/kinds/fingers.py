@@ -233,6 +233,8 @@ def fingers(
     Where three plates meet in a corner, the corner cube goes to the plate that owns the most of its two adjacent end
     fingers, ties to the plate that was added first.
 
+    Raises `SizeError` for a count or width that is none, for both of them, and for other ends.
+
     >>> fingers(width=12).ends
     'first'
     """

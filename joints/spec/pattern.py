@@ -163,7 +163,13 @@ class Wish:
 
 @runtime_checkable
 class Joint(Protocol):
-    """The frozen spec of one kind of joint."""
+    """The frozen spec of one kind of joint: what `tabs` and its like give, and what a kind of one's own has to answer.
+
+    >>> from panelwright.joints import tabs
+    >>> joint = tabs(count=2)
+    >>> isinstance(joint, Joint), joint.kind, joint.clearance
+    (True, 'tabs', None)
+    """
 
     kind: ClassVar[str]
     """Name of the kind, as in the function that makes it."""

@@ -17,7 +17,14 @@ __all__ = ["Relief", "dog_bone", "relief_cuts", "require_relief", "t_bone"]
 
 @dataclass(frozen=True, slots=True)
 class Relief:
-    """A round relief in each inner corner of a joint, for a cutter of `tool` mm diameter."""
+    """A round relief in each inner corner of a joint, for a cutter of `tool` mm diameter.
+
+    `style` is "dog-bone" or "T-bone"; `dog_bone` and `t_bone` make one.  Raises `SizeError` for other styles and for a tool
+    that is not above 0 mm.
+
+    >>> Relief("dog-bone", 3.175) == dog_bone(3.175)
+    True
+    """
 
     style: Literal["dog-bone", "T-bone"]
     tool: float
@@ -41,6 +48,8 @@ def require_relief(given: Relief | None, what: str) -> Relief | None:
 def dog_bone(tool: float) -> Relief:
     """Relief bored on the corner's bisector, so that its rim passes through the corner.
 
+    `tool` is the cutter's diameter in mm.  Raises `SizeError` if that is not above 0.
+
     >>> dog_bone(3.175).style
     'dog-bone'
     """
@@ -53,6 +62,11 @@ def t_bone(tool: float) -> Relief:
     In a slot that is the shorter side, where the plate that goes in hides it better; at the root of a tab or finger it is
     the shoulder, so that the tab keeps its width.  A side of which the two reliefs at its ends would leave less than a third
     is spared if the other one is longer.
+
+    `tool` is the cutter's diameter in mm.  Raises `SizeError` if that is not above 0.
+
+    >>> t_bone(3.175).tool
+    3.175
     """
     return Relief("T-bone", tool)
 

@@ -22,7 +22,9 @@ _SIDES: dict[str, float] = {"-Y": 0.0, "+X": 90.0, "+Y": 180.0, "-X": 270.0}
 
 
 def hole(diameter: float) -> Outline:
-    """A round hole of that diameter in mm, to be cut where `.at(x, y)` puts its middle; a round plate is a `disc`.
+    """A round hole of that `diameter` in mm, to be cut where `.at(x, y)` puts its middle; a round plate is a `disc`.
+
+    Raises `SizeError` for a diameter that is not above 0.
 
     >>> from panelwright.plates import rectangle
     >>> rectangle(60, 40).cut(hole(9).at(20, 10)).holes[0].bounds
@@ -67,8 +69,10 @@ def row(shape: Drawn, count: int, *, pitch: float | None = None, along: str = "x
     """`count` copies of a shape in a row along "x" or "y".
 
     With `pitch`, their middles lie that far apart in mm and the row is centred on `at`; so is a row of one.  Without, they are
-    spread evenly over the outline that they are cut from, half a gap at each end, and `at` only shifts the row sideways; raises
-    `PlacementError` if it would shift it along itself.
+    spread evenly over the outline that they are cut from, half a gap at each end, and `at` only shifts the row sideways.
+
+    Raises `PlacementError` if that would shift it along itself or `along` is another word, and `SizeError` for a count or a
+    pitch that is none or, when cut, for copies that run into each other.
 
     >>> from panelwright.plates import hole, rectangle
     >>> len(rectangle(240, 30).cut(row(hole(9), 8)).holes)
@@ -117,7 +121,7 @@ def grid(
     """`columns` × `rows` copies of a shape.
 
     `pitch` is the distance of their middles in mm, one number for both ways or (across, up); the grid is then centred on
-    `at`.  Without it they are spread evenly over the outline.
+    `at`.  Without it they are spread evenly over the outline.  Raises `SizeError` for a number or a pitch that is none.
 
     >>> from panelwright.plates import obround, rectangle
     >>> len(rectangle(90, 60).cut(grid(obround(8, 3), 4, 5)).holes)
@@ -195,10 +199,11 @@ def _side(name: str) -> str:
 
 
 def finger_notch(width: float = 25.0, depth: float = 10.0, *, side: str = "+Y", shift: float = 0.0) -> Pattern:
-    """An opening in a border for lifting out what lies behind it.
+    """An opening in a border for lifting out what lies behind it, `width` mm wide and `depth` mm deep.
 
     Part of a circle if `depth` is at most half of `width`, with straight flanks above a half-round end otherwise.  `side` is
-    the border ("+Y" is the upper one), `shift` moves the notch along it from the middle.
+    the border ("+Y" is the upper one), `shift` moves the notch along it from the middle.  Raises `SizeError` for a size that is
+    not above 0, `PlacementError` for another side.
 
     >>> from panelwright.plates import rectangle
     >>> round(rectangle(80, 40).cut(finger_notch(20, 10)).area, 2) == round(3200 - math.pi * 50, 2)
@@ -221,7 +226,11 @@ def finger_notch(width: float = 25.0, depth: float = 10.0, *, side: str = "+Y", 
 def cable_slot(width: float = 6.0, depth: float = 12.0, *, side: str = "-Y", shift: float = 0.0) -> Pattern:
     """A slot with a round end, open to a border, to lay a cable into; `side` and `shift` as for `finger_notch`.
 
-    Raises `SizeError` unless it is at least half as deep as wide.
+    It is `width` mm wide and `depth` mm deep.  Raises `SizeError` unless it is at least half as deep as wide.
+
+    >>> from panelwright.plates import rectangle
+    >>> round(rectangle(80, 40).cut(cable_slot(6, 12)).area, 2) == round(3200 - 6 * 9 - math.pi * 4.5, 2)
+    True
     """
     w, d = positive(width, "width of a cable slot"), positive(depth, "depth of a cable slot")
     if d < w / 2:
@@ -248,8 +257,9 @@ def handle_hole(
 ) -> Pattern:
     """A half-round-ended hole to grip, its rim `inset` mm from a border; `side` and `shift` as for `finger_notch`.
 
-    The defaults take four fingers of a large hand (common practice, no source).  Cutting it raises `OutlineError` where it
-    would have no material all round; an opening in a border is a `finger_notch`.
+    It is `width` mm long and `height` mm high.  The defaults take four fingers of a large hand (common practice, no source).
+    Cutting it raises `OutlineError` where it would have no material all round; an opening in a border is a `finger_notch`.
+    Raises `SizeError` unless longer than high.
 
     >>> from panelwright.plates import rectangle
     >>> len(rectangle(160, 80).cut(handle_hole()).holes)

@@ -169,7 +169,7 @@ def _segments(entity: Any, label: str, source: Source) -> list[Segment]:
     if kind in ("CIRCLE", "ARC"):
         return [_circle(entity, label, source)]
     if kind == "LWPOLYLINE":
-        corners = [(x, y, bulge) for x, y, bulge in entity.get_points("xyb")]
+        corners = [(float(x), float(y), float(bulge)) for x, y, bulge in entity.get_points("xyb")]
         return _polyline(entity, corners, bool(entity.closed), label, source)
     if kind == "POLYLINE" and (entity.is_2d_polyline or entity.is_3d_polyline):
         real = [v for v in entity.vertices if not v.dxf.flags & 16]  # 16: only the frame of a smoothed polyline

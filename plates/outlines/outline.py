@@ -30,7 +30,13 @@ own derivatives ends soon below, and no beam follows a tenth of a micrometre."""
 
 @runtime_checkable
 class Pattern(Protocol):
-    """Cut-outs that can only be placed once the outline that they go into is known, such as a row spread evenly."""
+    """Cut-outs that can only be placed once the outline that they go into is known, such as a row spread evenly.
+
+    >>> from panelwright.plates import hole, rectangle, row
+    >>> holes = row(hole(9), 4)
+    >>> isinstance(holes, Pattern), len(holes.on(rectangle(100, 20)))
+    (True, 4)
+    """
 
     def on(self, outline: Outline) -> tuple[Outline, ...]:
         """The cut-outs, in the outline's own coordinates."""
@@ -49,7 +55,8 @@ class Outline:
     """A closed flat shape in millimetres.
 
     `loops` holds the outer loop first, counter-clockwise, then the holes, clockwise.  `marks` are chains of segments to be
-    engraved, which cut nothing.
+    engraved, which cut nothing.  Designs begin with `rectangle` and its like, or with `outline_of`.  Raises `OutlineError` for
+    loops that are none.
 
     >>> from panelwright.plates import hole, rectangle
     >>> lid = rectangle(60, 40).cut(hole(10))

@@ -33,7 +33,9 @@ MOST_SIDES = 1000
 
 
 def rectangle(width: float, height: float) -> Outline:
-    """A rectangle, `width` along x and `height` along y.
+    """A rectangle, `width` mm along x and `height` mm along y.
+
+    Raises `SizeError` for a size that is not above 0.
 
     >>> rectangle(240, 120).bounds
     (-120.0, -60.0, 120.0, 60.0)
@@ -43,7 +45,7 @@ def rectangle(width: float, height: float) -> Outline:
 
 
 def rounded_rectangle(width: float, height: float, radius: float | Sequence[float]) -> Outline:
-    """A rectangle with rounded corners.
+    """A rectangle with rounded corners, `width` mm along x and `height` mm along y.
 
     `radius` is one radius in mm, or four: lower left, lower right, upper right, upper left; 0 leaves a corner sharp.
     Raises `SizeError` if two radii along a side are longer than the side.
@@ -89,7 +91,9 @@ def rounded_rectangle(width: float, height: float, radius: float | Sequence[floa
 
 
 def disc(diameter: float) -> Outline:
-    """A disc: a round plate, or a round mark.  A round cut-out is a `hole`.
+    """A disc of `diameter` mm: a round plate, or a round mark.  A round cut-out is a `hole`.
+
+    Raises `SizeError` for a diameter that is not above 0.
 
     >>> round(disc(2).area, 6)
     3.141593
@@ -99,7 +103,14 @@ def disc(diameter: float) -> Outline:
 
 
 def ring(outer_diameter: float, inner_diameter: float) -> Outline:
-    """A flat ring.  Raises `SizeError` unless the inner diameter is the smaller."""
+    """A flat ring, from `inner_diameter` to `outer_diameter`, in mm.
+
+    Raises `SizeError` unless the inner diameter is the smaller.
+
+    >>> washer = ring(20, 8)
+    >>> washer.size, len(washer.holes)
+    ((20.0, 20.0), 1)
+    """
     outer = positive(outer_diameter, "outer diameter of a ring")
     inner = positive(inner_diameter, "inner diameter of a ring")
     if inner >= outer:
@@ -114,7 +125,7 @@ def ring(outer_diameter: float, inner_diameter: float) -> Outline:
 def sector(diameter: float, angle_deg: float) -> Outline:
     """A circular sector: a slice of a disc with its point at the origin, opening to both sides of +x.
 
-    `angle_deg` lies between 0 and 360.
+    `diameter` is that of the disc in mm, `angle_deg` lies between 0 and 360.  Raises `SizeError` for others.
 
     >>> round(sector(20, 90).area, 6) == round(math.pi * 100 / 4, 6)
     True
@@ -131,10 +142,10 @@ def sector(diameter: float, angle_deg: float) -> Outline:
 
 
 def regular_polygon(sides: int, *, across_flats: float | None = None, across_corners: float | None = None) -> Outline:
-    """A regular polygon of 3 to 1,000 sides, one side level at the bottom.
+    """A regular polygon of 3 to 1,000 `sides`, one side level at the bottom.
 
     Give one size in mm: `across_flats`, twice the distance from centre to side, or `across_corners`, twice that from
-    centre to corner.
+    centre to corner.  Raises `SizeError` for both, for neither, and for another number of sides.
 
     >>> hexagon = regular_polygon(6, across_flats=10)
     >>> round(hexagon.size[1], 6)
@@ -155,6 +166,7 @@ def regular_polygon(sides: int, *, across_flats: float | None = None, across_cor
 def polygon(points: Sequence[tuple[float, float]]) -> Outline:
     """The polygon through corners given in either direction; the last joins the first by itself.
 
+    `points` are its corners, (x, y) in mm, which need not be centred: the outline's origin stays where they have theirs.
     Raises `OutlineError` for fewer than three corners, doubled corners or sides that cross.
 
     >>> polygon([(0, 0), (4, 0), (0, 3)]).area
@@ -173,7 +185,9 @@ def polygon(points: Sequence[tuple[float, float]]) -> Outline:
 
 
 def trapezium(bottom: float, top: float, height: float, *, shift: float = 0.0) -> Outline:
-    """A trapezium with level parallel sides `bottom` and `top`; `shift` moves the top one along x.
+    """A trapezium with level parallel sides `bottom` and `top`, `height` mm high; `shift` moves the top one along x.
+
+    Raises `SizeError` for a size that is not above 0.
 
     >>> trapezium(40, 20, 10).area
     300.0
@@ -186,7 +200,9 @@ def trapezium(bottom: float, top: float, height: float, *, shift: float = 0.0) -
 
 
 def obround(length: float, width: float) -> Outline:
-    """A slot with half-round ends, `length` overall along x.  Raises `SizeError` unless longer than wide.
+    """A slot with half-round ends, `length` mm overall along x and `width` mm wide.
+
+    Raises `SizeError` unless longer than wide.
 
     >>> obround(20, 6).size
     (20.0, 6.0)
@@ -204,8 +220,20 @@ def obround(length: float, width: float) -> Outline:
 def outline_from_dxf(path: str | Path, *, layer: str | None = None, unit: str | None = None) -> Outline:
     """The one closed outline in a DXF file, with its holes; lines, arcs, ellipses and splines stay what they are.
 
-    `layer` restricts the reading to one layer.  `unit` ("mm", "cm", "m" or "in") overrides what the file says; a file
-    that names no unit needs it.  Raises `OutlineError` naming the file, the layer and the place of what is wrong.
+    `path` says where the file lies.  `layer` restricts the reading to one layer.  `unit` ("mm", "cm", "m" or "in") overrides
+    what the file says; a file that names no unit needs it.  Raises `OutlineError` naming the file, the layer and the place of
+    what is wrong.
+
+    >>> import tempfile
+    >>> import ezdxf
+    >>> drawing = ezdxf.new(units=4)  # millimetres
+    >>> _ = drawing.modelspace().add_lwpolyline([(0, 0), (90, 0), (90, 30), (0, 30)], close=True)
+    >>> _ = drawing.modelspace().add_circle((45, 15), 4)
+    >>> file = Path(tempfile.mkdtemp()) / "rack.dxf"
+    >>> drawing.saveas(file)
+    >>> rack = outline_from_dxf(file)
+    >>> rack.size, len(rack.holes)
+    ((90.0, 30.0), 1)
     """
     from .dxf_outline import outline_loops_from_dxf
 
@@ -218,9 +246,9 @@ def cutouts_from_dxf(
 ) -> tuple[Outline, ...]:
     """Every closed loop on the chosen layers of a DXF file as a cut-out of its own, for `Outline.cut`.
 
-    Each stays where it was drawn, in mm, so they fit an `outline_from_dxf` of the same file; an outline from elsewhere must
-    have its origin where the drawing has its own.  `layers` names one layer or several, none of which may be empty; None
-    reads all.  `unit` as for `outline_from_dxf`.  They come in order of place, from left to right.
+    `path` says where the file lies.  Each stays where it was drawn, in mm, so they fit an `outline_from_dxf` of the same file;
+    an outline from elsewhere must have its origin where the drawing has its own.  `layers` names one layer or several, none of
+    which may be empty; None reads all.  `unit` as for `outline_from_dxf`.  They come in order of place, from left to right.
 
     Raises `OutlineError`, naming the file, the layer and the place, for whatever `outline_from_dxf` refuses; and for a loop
     in another one, since what lies in a cut-out falls out with it.

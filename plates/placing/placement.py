@@ -26,7 +26,14 @@ __all__ = ["Placement", "against", "lying", "mirrored", "parallel", "placement_o
 
 @runtime_checkable
 class Placement(Protocol):
-    """Something that knows where a plate goes once it knows the plate."""
+    """Something that knows where a plate goes once it knows the plate: what `standing` and its like give to `Assembly.add`.
+
+    >>> from panelwright.assemblies import Assembly
+    >>> from panelwright.plates import Stock, rectangle
+    >>> base = Assembly("card stand", stock=Stock("MDF", 3)).add("base", rectangle(120, 60))
+    >>> isinstance(standing(base.show, facing="-Y"), Placement)
+    True
+    """
 
     def place(self, plate: Plate) -> tuple[Plate, Frame]:
         """The plate (mirrored, if that is what the placement does) and where it stands."""
@@ -134,6 +141,17 @@ def standing(
     the middle.  With `edge` (the opposite of `facing`) it is counted from that border to the back of the plate instead.
     `shift` moves the plate sideways from the middle, to the right as seen from its show face; `lift` raises it.
     With several faces, all in one plane, the borders are those of all of them together.
+
+    Raises `PlacementError` for faces that lie in no one plane and for a direction that does not lie along them, `SizeError` for
+    what is no number.
+
+    >>> from panelwright.assemblies import Assembly
+    >>> from panelwright.plates import Stock, rectangle
+    >>> stand = Assembly("card stand", stock=Stock("MDF", 3))
+    >>> base = stand.add("base", rectangle(120, 60))
+    >>> back = stand.add("back", rectangle(120, 80), standing(base.face(">Z"), facing="-Y", inset=10))
+    >>> back.show.middle  # 10 mm in from the border at y = -30, half of 80 mm above the base
+    (0.0, -20.0, 43.0)
     """
     axis(facing)
     if edge is not None:
@@ -190,6 +208,18 @@ def lying(
     The plate is centred over the faces taken together, then moved by `shift` along its own x and y.  `flush` names sides
     ("+Y", or several) on which its border stands `inset` mm in from theirs instead.  `right` is where the plate's own x
     points; by default the assembly's X.  `show` is "out" to let the show face look away from what it lies on, or "in".
+
+    Raises `PlacementError` for faces that lie in no one plane, directions that do not lie along them and unknown words,
+    `SizeError` for what is no number.
+
+    >>> from panelwright.assemblies import Assembly
+    >>> from panelwright.plates import Stock, rectangle
+    >>> case = Assembly("card case", stock=Stock("MDF", 3))
+    >>> base = case.add("base", rectangle(120, 60))
+    >>> walls = [case.add(way, rectangle(120, 40), standing(base.show, facing=way)) for way in ("-Y", "+Y")]
+    >>> lid = case.add("lid", rectangle(120, 60), lying([wall.face(">Z") for wall in walls]))
+    >>> lid.back.middle
+    (0.0, 0.0, 43.0)
     """
     one_of(show, ("out", "in"), "show of lying()", PlacementError)
     named = (flush,) if isinstance(flush, str) else flush
@@ -235,6 +265,17 @@ def against(
     `up` is where the plate's own y points.  The lower border of the plate stands `lift` mm above the lower end of the
     face, and the plate is centred on it sideways, then moved by `shift` mm, to the right as seen from its show face.  `show` is
     "out" or "in", as for `lying`; with "in", right is the other way round as seen from outside.
+
+    Raises `PlacementError` for faces that lie in no one plane, an `up` that does not lie along them and unknown words,
+    `SizeError` for what is no number.
+
+    >>> from panelwright.assemblies import Assembly
+    >>> from panelwright.plates import Stock, rectangle
+    >>> tray = Assembly("card tray", stock=Stock("MDF", 3))
+    >>> base = tray.add("base", rectangle(120, 60))
+    >>> end = tray.add("end", rectangle(60, 40), against(base.face(">X"), lift=-5))
+    >>> end.back.middle, end.face("<Z").middle
+    ((60.0, 0.0, 15.0), (61.5, 0.0, -5.0))
     """
     one_of(show, ("out", "in"), "show of against()", PlacementError)
     axis(up)
@@ -255,7 +296,18 @@ class _Parallel:
 
 
 def parallel(face: Face, *, spacing: float) -> Placement:
-    """Parallel to another plate and turned the same way, with `spacing` mm of free room to the given broad face."""
+    """Parallel to another plate and turned the same way, with `spacing` mm of free room to the given broad face.
+
+    Raises `SizeError` for a spacing that is no number, and `PlacementError`, when the plate is added, for a face that is not
+    broad.
+
+    >>> from panelwright.assemblies import Assembly
+    >>> from panelwright.plates import Stock, rectangle
+    >>> shelves = Assembly("card shelves", stock=Stock("MDF", 3))
+    >>> low = shelves.add("low", rectangle(120, 60))
+    >>> shelves.add("high", rectangle(120, 60), parallel(low.show, spacing=50)).back.middle
+    (0.0, 0.0, 53.0)
+    """
     return _Parallel(face, finite(spacing, "spacing of parallel()"))
 
 
@@ -283,6 +335,17 @@ def mirrored(placed: PlacedPlate, *, about: str | PlacedPlate | cq.Plane) -> Pla
     `about` is "XY", "XZ" or "YZ" (through the assembly's origin), a CadQuery `Plane` (its XY), or a placed plate, whose
     mid-plane it then is.  Where both faces of the stock are good, the copy is the same panel, cut twice; `bom.csv` says which
     pieces to turn over.
+
+    Raises `PlacementError` for what is no placed plate or no plane.
+
+    >>> from panelwright.assemblies import Assembly
+    >>> from panelwright.plates import Stock, rectangle
+    >>> stand = Assembly("card stand", stock=Stock("MDF", 3))
+    >>> base = stand.add("base", rectangle(120, 60))
+    >>> left = stand.add("left", rectangle(60, 40), against(base.face("<X")))
+    >>> right = stand.add("right", left.plate.outline, mirrored(left, about="YZ"))
+    >>> left.show.middle, right.show.middle
+    ((-63.0, 0.0, 20.0), (63.0, 0.0, 20.0))
     """
     instance(placed, PlacedPlate, "plate given to mirrored()", "give a plate that add() gave", PlacementError)
     if isinstance(about, str):

@@ -44,7 +44,9 @@ class Owner(Protocol):
 
 @dataclass(frozen=True)
 class Plate:
-    """One flat part as designed, before any joint.
+    """One flat part as designed, before any joint: an `outline` of a `stock`.
+
+    `Assembly.add` makes one of an outline by itself.  Raises `ArgumentError` for what is no `Outline` or no `Stock`.
 
     >>> from panelwright.plates import rectangle
     >>> shelf = Plate(rectangle(300, 80), Stock("MDF", 6, density=750))
@@ -92,6 +94,12 @@ class PlacedPlate:
 
     Handles are cheap and never change; faces picked from one stay good whatever is joined later.  A bent part of a sheet has a
     `roll`, and its broad faces are cylinders.
+
+    >>> from panelwright.assemblies import Assembly
+    >>> from panelwright.plates import rectangle
+    >>> base = Assembly("card stand", stock=Stock("MDF", 3)).add("base", rectangle(120, 60))
+    >>> base.face(">Z").place == base.show.place, base.face("<X").middle, len(base.border)
+    (True, (-60.0, 0.0, 1.5), 4)
     """
 
     name: str
@@ -207,7 +215,13 @@ class PlacedPlate:
 class Face:
     """One face of a placed plate, as designed: where joints and placements take hold.
 
-    `place` is ("show",), ("back",) or ("edge", loop number, segment number).
+    `place` is ("show",), ("back",) or ("edge", loop number, segment number).  Pick one by `PlacedPlate.face`.
+
+    >>> from panelwright.assemblies import Assembly
+    >>> from panelwright.plates import rectangle
+    >>> edge = Assembly("card stand", stock=Stock("MDF", 3)).add("base", rectangle(120, 60)).face(">X")
+    >>> edge, edge.normal, edge.extent((0, 1, 0))
+    (<Face straight edge face at (60.0, 0.0, 1.5) of 'base'>, (1.0, 0.0, 0.0), (-30.0, 30.0))
     """
 
     placed: PlacedPlate

@@ -211,11 +211,10 @@ def _cell(text: str) -> str:
 
 
 def _codes(codes: list[str]) -> list[str]:
-    word = {"error": "error", "warning": "warning", "info": "note"}
     lines = []
     for code in codes:
         entry = FINDING_CODES[code]
-        levels = " or ".join(word[level] for level in entry.levels)
+        levels = " or ".join(entry.levels)
         lines += ["", f"#### {code}", "", f"*{levels}.*  {entry.meaning}", "", f"What mends it: {entry.mend}"]
     return [*lines, ""]
 
