@@ -3,13 +3,14 @@
 Those of pages need playwright and Chromium; `python examples/make_pictures.py recipes [NAME …]` makes recipes' only.
 """
 
+import io
 import re
 import shutil
 import signal
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from panelwright.assemblies import Assembly
@@ -19,6 +20,8 @@ from panelwright.assemblies.pictures.picture import shaded_png
 from panelwright.joints import cross_lap, fingers, join, living_hinge, pass_through, t_nut, tabs
 from panelwright.joints.spec.pattern import Joint
 from panelwright.plates import Frame, Stock, bent_on, rectangle, standing
+from panelwright.plates.geometry.curves import Loop, Segment, points_along
+from PIL import Image, ImageDraw
 
 HERE = Path(__file__).parent
 PROGRAM = (sys.executable, "-m", "panelwright.assemblies.commands.main")
@@ -74,17 +77,55 @@ JOINTS: dict[str, tuple[Callable[[], Assembly], float]] = {
 
 
 def recipes(*names: str) -> None:
-    """A small picture of each recipe of the cookbook, or of those named."""
+    """A small picture of each recipe of the cookbook, or of those named; where a choice is what it is about, of each choice."""
     for path in sorted((HERE / "recipes").glob("*.py")):
         if names and path.stem not in names:
             continue
         design = load_design(path)
-        with design.surroundings():
-            shown = run(design).product().shown
+        choice = next((parameter for parameter in design.parameters if len(parameter.reader.options) > 2), None)
+        settings = [{choice.name: option} for option in choice.reader.options] if choice else [{}]
         target = HERE / "pictures" / "recipes" / f"{path.stem.replace('_', '-')}.png"
         target.parent.mkdir(exist_ok=True)
-        target.write_bytes(shaded_png(shown, width=480, height=360))
+        side = 1 if choice is None else 2
+        with design.surroundings():
+            products = [run(design, values).product() for values in settings]
+        drawn = [shaded_png(made.shown, width=480 // side, height=360 // side) for made in products]
+        drawn += [panel_png(part.loops, part.marks, 480, 150) for part in products[0].parts if part.marks]
+        target.write_bytes(side_by_side(drawn, side))
         print(target)
+
+
+def panel_png(loops: Sequence[Loop], marks: Sequence[Sequence[Segment]], width: int, height: int) -> bytes:
+    """A panel seen on its show face, its cuts in black and what is engraved in blue."""
+    x0, y0, x1, y1 = loops[0].bounds
+    scale, fine = min((width - 20) / (x1 - x0), (height - 20) / (y1 - y0)), 4
+    whole = Image.new("RGB", (width * fine, height * fine), "white")
+    pen = ImageDraw.Draw(whole)
+    for segments, color in [*((loop.segments, "black") for loop in loops), *((mark, "#0072B2") for mark in marks)]:
+        points = [*points_along(segments, 0.05), segments[-1].end]
+        flat = [
+            (fine * (width / 2 + scale * (x - (x0 + x1) / 2)), fine * (height / 2 - scale * (y - (y0 + y1) / 2)))
+            for x, y in points
+        ]
+        pen.line(flat, fill=color, width=int(1.5 * fine), joint="curve")
+    out = io.BytesIO()
+    whole.resize((width, height)).save(out, "png")
+    return out.getvalue()
+
+
+def side_by_side(pictures: list[bytes], columns: int) -> bytes:
+    """Pictures of one size as one picture, row by row, in few colours: they are drawings."""
+    drawn = [Image.open(io.BytesIO(picture)).convert("RGB") for picture in pictures]
+    rows = [drawn[first : first + columns] for first in range(0, len(drawn), columns)]
+    whole = Image.new("RGB", (columns * drawn[0].width, sum(row[0].height for row in rows)), "white")
+    y = 0
+    for row in rows:
+        for number, picture in enumerate(row):
+            whole.paste(picture, (number * picture.width, y))
+        y += row[0].height
+    out = io.BytesIO()
+    whole.quantize(64).save(out, "png", optimize=True)
+    return out.getvalue()
 
 
 def main() -> None:

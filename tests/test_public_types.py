@@ -71,8 +71,7 @@ def test_adding_gives_what_was_added() -> None:
     assert_type(sheet[0], PlacedPlate)
     with pytest.raises(DesignError, match="stock"):
         stand.add("cells", divider_grid("cells", stock=PLY, width=90, depth=60, height=20, columns=2, rows=2), stock=PLY)  # type: ignore[call-overload]  # pyright: ignore[reportCallIssue, reportArgumentType]
-    with pytest.raises(DesignError, match="Standing"):
-        stand.add("cells", box, place)  # type: ignore[call-overload]  # pyright: ignore[reportCallIssue, reportArgumentType]
+    assert_type(stand.add("upright box", box, place), PlacedAssembly)
 
 
 def test_joining_takes_every_kind_of_joint_and_every_list() -> None:

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from typing import cast
 
 from panelwright.assemblies.product.assembly import Assembly
 from panelwright.joints import cross_lap, fingers, join, tabs
 from panelwright.joints.meeting.common_ground import ANGLES_DEG
 from panelwright.joints.spec.pattern import Joint, require_joint
-from panelwright.plates._validate import MOST_IN_A_ROW, finite, flag, instance, mapping, positive, shown, whole
+from panelwright.plates._validate import MOST_IN_A_ROW, finite, instance, mapping, positive, shown, whole
 from panelwright.plates.errors import DesignError, SizeError
 from panelwright.plates.geometry.curves import Line, Segment, cos_sin_deg
 from panelwright.plates.geometry.frame import Frame, Vector, scaled
@@ -22,6 +23,8 @@ from panelwright.plates.outlines.outline import CutOut, Outline
 from panelwright.plates.outlines.shapes import rectangle, regular_polygon, trapezium
 from panelwright.plates.placing.plate import Face, PlacedPlate
 from panelwright.plates.tolerances import POINT_TOLERANCE
+
+from .lids import Lid, LidKind, lid_of
 
 __all__ = ["carcass", "divider_grid", "tray"]
 
@@ -38,10 +41,11 @@ class _Walls:
         self.cut = {} if cut is None else mapping(cut, f"cut= of {assembly.name!r}", give, DesignError)
         self.drawn: dict[str, Outline] = {}
 
-    def add(self, name: str, outline: Outline, frame: Frame, stock: Stock | None = None) -> PlacedPlate:
+    def add(self, name: str, outline: Outline, frame: Frame, stock: Stock | None = None, *, loose: bool = False) -> PlacedPlate:
         shapes = self.cut.pop(name, None)
         self.drawn[name] = outline
-        return self.assembly.add(name, outline if shapes is None else outline.cut(shapes), frame, stock=stock)
+        cut = outline if shapes is None else outline.cut(shapes)
+        return self.assembly.add(name, cut, frame, stock=stock, loose=loose)
 
     def side(self, placed: PlacedPlate, way: Vector) -> tuple[Face, ...]:
         """The edge faces on that side of a plate, as drawn, that looks most to `way`: several where a cut-out parts it.
@@ -110,7 +114,10 @@ def carcass(
     depth: float | None = None,
     sides: int = 4,
     lean_deg: float = 0.0,
-    lid: bool = False,
+    lid: bool | LidKind = False,
+    brim: float | None = None,
+    play: float | None = None,
+    lid_joint: Joint | None = None,
     base_stock: Stock | None = None,
     joint: Joint | None = None,
     cut: Mapping[str, CutOut] | None = None,
@@ -125,6 +132,11 @@ def carcass(
     - `lean_deg`: how far the walls of a regular one lean outward, from -30 to 45°; only without a lid.  Walls that meet at more
       than 150° can't be joined, so 9 sides lean at most 40.8°, 10 sides 33.1° and 11 sides 23.2° to either side, and 12
       stand upright.
+    - `lid`: True closes it for good, by the joint that the walls have.  "overhanging" is a lid that lies on the walls, stands
+      out by `brim` mm all round (by default two thicknesses of the walls) and is held by `lid_joint`.  "inset", for a
+      rectangular body, is a lid flush with the walls' upper border, `play` mm (by default 0.5) smaller than its room; it
+      lies on a `left rest` and a `right rest`, plates a thickness in from these walls, and is held on them by `lid_joint`.
+    - `lid_joint`: by default screws into captive nuts, `t_nut("M3")`, with a tab in each wall if the lid overhangs.
     - `base_stock`: another stock for base and lid.
     - `joint`: used instead of `fingers()`.
     - `cut`: cut-outs by plate name, as for `Outline.cut`, in the plate's own coordinates: x to the right and y up as seen from
@@ -141,23 +153,23 @@ def carcass(
     n = whole(sides, "number of sides of a carcass", least=3)
     if n > 12:
         raise SizeError(f"number of sides of a carcass is {n}; 12 is the most", value=n, limit=12)
-    flag(lid, "lid= of a carcass")
+    top = lid_of(lid, brim, play, lid_joint, rectangular=depth is not None)
     stock, flat = _stocks(name, stock, base_stock)
     corner = _joint(joint, fingers(), "joint of a carcass")
     walls = _Walls(Assembly(name, stock=stock), cut)
     lean = finite(lean_deg, "lean of a carcass", unit="°")
-    if not -30 <= lean <= 45 or (lean and lid):
+    if not -30 <= lean <= 45 or (lean and top):
         raise SizeError(
-            f"lean of a carcass is {lean:g}°{' with a lid' if lid else ''}; it may be -30 to 45°, and 0 with a lid",
+            f"lean of a carcass is {lean:g}°{' with a lid' if top else ''}; it may be -30 to 45°, and 0 with a lid",
             value=lean,
             limit=(-30, 45),
         )
     if depth is None:
         _require_joinable(n, lean)
-        return _prism(walls, stock, flat, n, w, h, lean_deg=lean, lid=lid, joint=corner)
+        return _prism(walls, stock, flat, n, w, h, lean_deg=lean, lid=top, joint=corner)
     if n != 4 or lean:
         raise SizeError("only an upright carcass of four sides takes a depth; leave out depth=", value=depth)
-    return _box(walls, stock, flat, (w, positive(depth, "depth of a carcass"), h), lid=lid, joint=corner)
+    return _box(walls, stock, flat, (w, positive(depth, "depth of a carcass"), h), lid=top, joint=corner)
 
 
 def _require_joinable(n: int, lean_deg: float) -> None:
@@ -181,13 +193,17 @@ def _require_joinable(n: int, lean_deg: float) -> None:
     )
 
 
-def _box(walls: _Walls, stock: Stock, flat: Stock, size: tuple[float, float, float], *, lid: bool, joint: Joint) -> Assembly:
+def _box(
+    walls: _Walls, stock: Stock, flat: Stock, size: tuple[float, float, float], *, lid: Lid | None, joint: Joint
+) -> Assembly:
     w, d, h = size
     t = stock.t
-    _inner(w, t, "width of a carcass")
-    _inner(d, t, "depth of a carcass")
+    inner_w, inner_d = _inner(w, t, "width of a carcass"), _inner(d, t, "depth of a carcass")
     if h <= flat.t * (2 if lid else 1):
         raise SizeError(f"height of a carcass is {h:g} mm; base and lid alone take more", value=h, limit=flat.t)
+    top_z = h - flat.t
+    if lid is not None and lid.kind == "overhanging":
+        h = top_z  # the lid lies on the walls, not between them
     base = walls.add("base", rectangle(w, d), Frame(), flat)
     upright = {
         "front": (rectangle(w, h), (0.0, -d / 2 + t, h / 2), (0.0, -1.0, 0.0), (1.0, 0.0, 0.0)),
@@ -200,11 +216,31 @@ def _box(walls: _Walls, stock: Stock, flat: Stock, size: tuple[float, float, flo
         for name, (outline, origin, show, right) in upright.items()
     }
     sides: dict[str, Vector] = {"front": (0, -1, 0), "rear": (0, 1, 0), "left": (-1, 0, 0), "right": (1, 0, 0)}
-    top = walls.add("lid", rectangle(w, d), Frame((0.0, 0.0, h - flat.t)), flat) if lid else None
     for wall, side in sides.items():
         join(walls.side(placed[wall], _DOWN), walls.side(base, side), joint)
-        if top is not None:
-            join(walls.side(placed[wall], _UP), walls.side(top, side), joint)
+    if lid is not None:
+        above = Frame((0.0, 0.0, top_z))
+        if lid.kind == "inset":
+            room = (inner_w - lid.play, inner_d - lid.play)
+            top = walls.add("lid", rectangle(*room), above, flat, loose=True)
+            for wall, way in (("left", -1.0), ("right", 1.0)):
+                # a web away from the wall, so that nuts can be reached and screws have a web in the lid
+                x, rise = way * (inner_w / 2 - t), top_z - flat.t
+                inward = Frame.facing((x, 0.0, flat.t + rise / 2), show=(-way, 0.0, 0.0), right=(0.0, -way, 0.0))
+                rest = walls.add(f"{wall} rest", rectangle(inner_d, rise), inward)
+                join(walls.side(rest, _DOWN), base.show, tabs())
+                for end in ("front", "rear"):
+                    join(walls.side(rest, sides[end]), placed[end].back, tabs(count=1))
+                join(walls.side(rest, _UP), top.back, lid.joint or joint)
+        elif lid.kind == "overhanging":
+            out = 2 * (2 * t if lid.brim is None else lid.brim)
+            top = walls.add("lid", rectangle(w + out, d + out), above, flat)
+            for wall in sides:
+                join(walls.side(placed[wall], _UP), top.back, lid.joint or joint)
+        else:
+            top = walls.add("lid", rectangle(w, d), above, flat)
+            for wall, side in sides.items():
+                join(walls.side(placed[wall], _UP), walls.side(top, side), joint)
     for wall in ("left", "right"):
         for other in ("front", "rear"):
             join(walls.side(placed[wall], sides[other]), walls.side(placed[other], sides[wall]), joint)
@@ -212,7 +248,16 @@ def _box(walls: _Walls, stock: Stock, flat: Stock, size: tuple[float, float, flo
 
 
 def _prism(
-    walls: _Walls, stock: Stock, flat: Stock, n: int, width: float, height: float, *, lean_deg: float, lid: bool, joint: Joint
+    walls: _Walls,
+    stock: Stock,
+    flat: Stock,
+    n: int,
+    width: float,
+    height: float,
+    *,
+    lean_deg: float,
+    lid: Lid | None,
+    joint: Joint,
 ) -> Assembly:
     t, lean = stock.t, math.radians(lean_deg)
     cosine, sine = math.cos(lean), math.sin(lean)
@@ -230,9 +275,12 @@ def _prism(
             value=min(sides),
             limit=2 * t,
         )
-    outline = regular_polygon(n, across_flats=width)
-    base = walls.add("base", outline, Frame(), flat)
-    top = walls.add("lid", outline, Frame((0.0, 0.0, height - flat.t)), flat) if lid else None
+    base = walls.add("base", regular_polygon(n, across_flats=width), Frame(), flat)
+    top, hold = None, cast(Joint, tabs(count=1))
+    if lid is not None:
+        out = 0.0 if lid.kind is None else 2 * (2 * t if lid.brim is None else lid.brim)
+        cover = regular_polygon(n, across_flats=width + out)
+        top, hold = walls.add("lid", cover, Frame((0.0, 0.0, height - flat.t)), flat), lid.joint or hold
     wall_outline = rectangle(sides[0], slant) if lean_deg == 0 else trapezium(sides[0], sides[1], slant)
     placed: list[PlacedPlate] = []
     for i in range(n):
@@ -245,7 +293,7 @@ def _prism(
         placed.append(wall)
         join(walls.side(wall, _DOWN), base.show, tabs(count=1))
         if top is not None:
-            join(walls.side(wall, _UP), top.back, tabs(count=1))
+            join(walls.side(wall, _UP), top.back, hold)
     for i, wall in enumerate(placed):
         following = placed[(i + 1) % n]
         join(walls.side(wall, wall.frame.x), walls.side(following, scaled(following.frame.x, -1.0)), joint)

@@ -24,6 +24,7 @@ from panelwright.plates.placing.placement import Placement, placement_of
 from panelwright.plates.placing.plate import Face, Place, PlacedPlate, Plate
 
 from .bent_sheet import Bend, SheetPart, parts_of
+from .boxed import frame_of
 from .caller import design_line
 from .joins import Join
 from .naming import usable_name
@@ -128,7 +129,9 @@ class Collected:
     ) -> PlacedPlate: ...
 
     @overload
-    def add(self, name: str, item: Collected, place: Somewhere | None = None, *, loose: bool = False) -> PlacedAssembly: ...
+    def add(
+        self, name: str, item: Collected, place: Placement | Somewhere | None = None, *, loose: bool = False
+    ) -> PlacedAssembly: ...
 
     def add(
         self,
@@ -143,7 +146,9 @@ class Collected:
 
         `item` is an outline (or a CadQuery `Sketch`, `Workplane`, `Face` or `Wire`), a `Plate`, or an `Assembly`.  `place`
         is a placement helper such as `standing(...)`, a `Frame`, or a CadQuery `Location` or `Plane`; without one the item
-        lies at the origin, show face up.  A `loose` item, such as a lid that lifts off, may touch nothing else.
+        lies at the origin, show face up.  To a helper an assembly is a plate as large and as thick as the box round it, its z
+        the show side: `lying(floor.show)` sets a drawer down.  A `loose` item, such as a lid that lifts off, may touch nothing
+        else.
 
         Returns the `PlacedPlate` (or `PlacedAssembly`) to pick faces from.  Raises `NamingError` for a name that is taken
         or unusable, `DesignError` for a plate without stock.
@@ -314,10 +319,9 @@ class Collected:
         if assembly is self or any(assembly is inner for inner in self._ancestry(assembly)):
             raise DesignError(f"assembly {assembly.name!r} would hold itself; build another one for the inside")
         if isinstance(place, Placement):
-            raise DesignError(
-                f"sub-assembly {name!r} is placed by {type(place).__name__}; give a Frame, a cadquery Location or a Plane"
-            )
-        frame = Frame() if place is None else Frame.of(place)
+            frame = frame_of(name, assembly.placed_plates(), place)
+        else:
+            frame = Frame() if place is None else Frame.of(place)
         placed = PlacedAssembly(name, assembly, frame, self)
         self._assemblies[name] = placed
         if loose:

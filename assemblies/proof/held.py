@@ -87,7 +87,7 @@ def held_findings(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[fro
             joined.join(name, part.plates[0])
     groups = joined.all()
     if len(groups) < 2:
-        return _short_of(slabs, resolved)
+        return _short_of(slabs, resolved, loose)
     touches = [
         (a.name, b.name)
         for a, b in all_pairs(slabs)
@@ -112,14 +112,14 @@ def held_findings(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[fro
         found = _gap(one, other)
         if found is not None:
             gaps.append(_near_finding(*pair, found, is_held_at_all=afloat.isdisjoint(pair)))
-    return [*floating, *unheld, *gaps, *_short_of(slabs, resolved)]
+    return [*floating, *unheld, *gaps, *_short_of(slabs, resolved, loose)]
 
 
-def _short_of(slabs: Sequence[Slab], resolved: Resolved) -> list[Finding]:
+def _short_of(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[frozenset[str]]) -> list[Finding]:
     """A note on each pair held by other plates but not by a joint of its own, where one's edge stops short of the other's face.
 
     `join_touching` passes such a pair over, as it touches nothing; nothing else would tell it.  Plates that stand side by side,
-    broad face to broad face, are meant to be apart.
+    broad face to broad face, are meant to be apart, and so is what is loose from the rest, such as a lid let in with play.
     """
     joined = _Groups(body.name for body in resolved.bodies)
     direct = {frozenset(made.contact.names) for made in resolved.made}
@@ -132,6 +132,8 @@ def _short_of(slabs: Sequence[Slab], resolved: Resolved) -> list[Finding]:
         if frozenset(pair) in direct or joined.find(pair[0]) != joined.find(pair[1]):
             continue
         if abs(dot(one.frame.z, other.frame.z)) > 1 - COSINE_ROUNDING:
+            continue
+        if any((one.name in group) != (other.name in group) for group in loose):
             continue
         if common_volume(one, other, grow=CONTACT_TOLERANCE)[0] > 0:
             continue

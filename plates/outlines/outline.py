@@ -10,13 +10,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Protocol, TypeAlias, runtime_checkable
 
-from panelwright.plates._validate import finite, instance, positive, shown
+from panelwright.plates._validate import finite, instance, point, positive, shown
 from panelwright.plates.errors import OutlineError, SizeError
 from panelwright.plates.geometry.curves import Loop, Motion, Point, Segment
 from panelwright.plates.geometry.polygons import polygon_of
 from panelwright.plates.geometry.region import told_middle
 
 from .planar_cuts import combine
+from .stroke_font import lettering
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -161,6 +162,25 @@ class Outline:
         """The outline with the given shapes' loops engraved on its show face: drawn on the MARK layer, cut nowhere."""
         marks = tuple(loop.segments for shape in _flatten(shapes, self) for loop in shape.loops)
         return Outline(self.loops, (*self.marks, *marks))
+
+    def lettered(self, text: str, height: float, at: Point = (0.0, 0.0), *, angle_deg: float = 0.0) -> Outline:
+        """The outline with a text engraved on its show face: capitals `height` mm high, each stroke drawn once.
+
+        `at` is the middle of the text, in mm; it is turned about there by `angle_deg`, counter-clockwise.  The letters are a
+        plain font of single lines, A to Z, figures and . , : - + = × / ( ); small letters come as capitals.  Raises `SizeError`
+        for any other letter.  The proof tells of letters that lie beside the plate or under another one (`MARK`).
+
+        >>> from panelwright.plates import rectangle
+        >>> len(rectangle(80, 30).lettered("Slip 1", 8, (0, 5)).marks)
+        8
+        """
+        words = instance(text, str, "text on an outline", "give text such as 'GLAZES'")
+        high, (x, y) = positive(height, "height of a text"), point(at, "at= of a text")
+        turn = Motion.turn(finite(angle_deg, "angle of a text", unit="°")).then(Motion.shift(x, y))
+        chains = lettering(words, high, (0.0, -high / 2), centred=True)
+        if not chains:
+            raise OutlineError(f"the text {shown(text)} has nothing to engrave; give letters or figures", value=text)
+        return Outline(self.loops, (*self.marks, *(tuple(line.moved(turn) for line in chain) for chain in chains)))
 
     def in_arcs(self, tolerance: float = 0.02) -> Outline:
         """The outline with ellipses and splines drawn as tangent arcs, within `tolerance` mm: what a bent wall can follow.

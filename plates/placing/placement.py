@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Protocol, cast, runtime_checkable
 
 from panelwright.plates._validate import finite, instance, items, one_of, point, shown
 from panelwright.plates.errors import PlacementError
+from panelwright.plates.geometry.curves import cos_sin_deg
 from panelwright.plates.geometry.frame import AXES, Frame, Vector, axis, cross, dot, minus, plus, scaled, unit
 from panelwright.plates.tolerances import ANGLE_TOLERANCE, COSINE_ROUNDING, SAME_PLACE
 
@@ -22,6 +23,9 @@ if TYPE_CHECKING:
     import cadquery as cq
 
 __all__ = ["Placement", "against", "lying", "mirrored", "parallel", "placement_of", "standing"]
+
+MOST_LEAN_DEG = 60.0
+"""How far a standing plate may lean either way: no joint is made where plates meet at less than 30°."""
 
 
 @runtime_checkable
@@ -105,6 +109,7 @@ class _Standing:
     edge: str | Vector | None
     shift: float
     lift: float
+    lean_deg: float
 
     def place(self, plate: Plate) -> tuple[Plate, Frame]:
         up, level = _common_normal(self.on, "standing()")
@@ -113,7 +118,8 @@ class _Standing:
         x0, y0, x1, _ = plate.outline.bounds
         left_end, right_end = _extent(self.on, right)
         low, high = _extent(self.on, look)
-        t = plate.stock.t
+        cosine, sine = cos_sin_deg(self.lean_deg)
+        t = plate.stock.t * cosine  # what the lower border takes of the face, from the back to the show face
         if self.inset is None:
             depth = (low + high - t) / 2
         else:
@@ -122,8 +128,12 @@ class _Standing:
                 raise PlacementError("standing(edge=) must name the facing direction or its opposite", value=self.edge)
             depth = high - self.inset - t if dot(edge, look) > 0 else low + self.inset
         across = (left_end + right_end) / 2 + self.shift - (x0 + x1) / 2
-        origin = plus(plus(scaled(right, across), scaled(up, level + self.lift - y0)), scaled(look, depth))
-        return plate, Frame(origin, right, up, look)
+        # a plate that leans back stands on its back's lower corner, one that leans forward on its show face's
+        height = level + self.lift + max(0.0, -plate.stock.t * sine)
+        foot = plus(plus(scaled(right, across), scaled(up, height)), scaled(look, depth))
+        rise = minus(scaled(up, cosine), scaled(look, sine))
+        show = plus(scaled(look, cosine), scaled(up, sine))
+        return plate, Frame(minus(foot, scaled(rise, y0)), right, rise, show)
 
 
 def standing(
@@ -134,6 +144,7 @@ def standing(
     edge: str | Vector | None = None,
     shift: float = 0.0,
     lift: float = 0.0,
+    lean_deg: float = 0.0,
 ) -> Placement:
     """Upright on a face, its lower border on it and its show face looking to `facing` ("+X", "-Y" … or a vector).
 
@@ -142,8 +153,11 @@ def standing(
     `shift` moves the plate sideways from the middle, to the right as seen from its show face; `lift` raises it.
     With several faces, all in one plane, the borders are those of all of them together.
 
-    Raises `PlacementError` for faces that lie in no one plane and for a direction that does not lie along them, `SizeError` for
-    what is no number.
+    `lean_deg` leans the plate back about its foot, away from where it looks, so that the show face looks up by so many degrees;
+    below 0 it leans forward, -60 to 60 in all.  `inset` is then that of its foot, whose lower corner stands on the face.
+
+    Raises `PlacementError` for faces that lie in no one plane, for a direction that does not lie along them and for a lean
+    beyond 60°, `SizeError` for what is no number.
 
     >>> from panelwright.assemblies import Assembly
     >>> from panelwright.plates import Stock, rectangle
@@ -152,13 +166,24 @@ def standing(
     >>> back = stand.add("back", rectangle(120, 80), standing(base.face(">Z"), facing="-Y", inset=10))
     >>> back.show.middle  # 10 mm in from the border at y = -30, half of 80 mm above the base
     (0.0, -20.0, 43.0)
+    >>> board = stand.add("board", rectangle(100, 80), standing(base.show, facing="-Y", inset=20, lean_deg=30))
+    >>> [round(value, 3) for value in board.show.normal]
+    [0.0, -0.866, 0.5]
     """
     axis(facing)
     if edge is not None:
         axis(edge)
     moved = None if inset is None else finite(inset, "inset of standing()")
     by, up = finite(shift, "shift of standing()"), finite(lift, "lift of standing()")
-    return _Standing(faces_of(on), facing, moved, edge, by, up)
+    lean = finite(lean_deg, "lean of standing()", unit="°")
+    if abs(lean) > MOST_LEAN_DEG:
+        raise PlacementError(
+            f"lean of standing() is {lean:g}°; give {-MOST_LEAN_DEG:g} to {MOST_LEAN_DEG:g}°, since plates are joined at 30 to "
+            "150° only; one that lies flatter is placed by a Frame",
+            value=lean,
+            limit=(-MOST_LEAN_DEG, MOST_LEAN_DEG),
+        )
+    return _Standing(faces_of(on), facing, moved, edge, by, up, lean)
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ beam; the one at z = 0 is the back.  The other faces are *edge faces*, one for e
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
@@ -16,11 +17,11 @@ from panelwright.plates._validate import instance, shown, text, vector
 from panelwright.plates.errors import ArgumentError, SelectionError
 from panelwright.plates.geometry.bending import Roll, RoundPiece
 from panelwright.plates.geometry.curves import Line, Loop, Point, Segment, points_along
-from panelwright.plates.geometry.frame import Frame, Vector, dot, scaled
+from panelwright.plates.geometry.frame import Frame, Vector, dot, minus, scaled
 from panelwright.plates.materials.stock import Stock
 from panelwright.plates.outlines.outline import Outline
 from panelwright.plates.outlines.svg_path import Pen
-from panelwright.plates.tolerances import COSINE_ROUNDING
+from panelwright.plates.tolerances import CONTACT_TOLERANCE, COSINE_ROUNDING
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -197,6 +198,57 @@ class PlacedPlate:
         """The edge faces round the outside, straight and curved, in the order of the outline."""
         return tuple(Face(self, ("edge", 0, j), f"border {j}") for j in range(len(self.plate.outline.outer)))
 
+    def edge_toward(self, other: PlacedPlate) -> Face:
+        """The straight edge face that lies along another plate, whichever way the two are turned: the edge to be joined to it.
+
+        That is the edge nearest to the other plate, measured at both its ends and its middle.  Raises `SelectionError` where
+        several are as near, as where a notch parts the edge (`edges_toward` gives them all), and where none looks that way.
+
+        >>> from panelwright.assemblies import carcass
+        >>> pot = carcass("pot", stock=Stock("MDF", 3), width=80, height=60, sides=6, lean_deg=10)
+        >>> wall = pot["side 2"]
+        >>> wall.edge_toward(pot["base"]).describe, wall.edge_toward(pot["side 3"]).describe
+        ('straight edge face at (33.4, -19.3, 3.3)', 'straight edge face at (49.8, -0.7, 31.5)')
+        """
+        found = self.edges_toward(other)
+        if len(found) > 1:
+            listed = "; ".join(face.describe for face in found[:4])
+            raise SelectionError(
+                f"{len(found)} edges of plate {self.name!r} lie equally near to plate {other.name!r} ({listed}); take all with "
+                "edges_toward(), or choose one with face()",
+                plates=(self.name, other.name),
+                value=len(found),
+                limit=1,
+            )
+        return found[0]
+
+    def edges_toward(self, other: PlacedPlate) -> tuple[Face, ...]:
+        """The straight edge faces that lie along another plate: more than one where a cut-out parts the edge.
+
+        All that lie as near to it as the nearest, in the order of the outline; see `edge_toward`.
+        """
+        instance(other, PlacedPlate, f"plate that an edge of {self.name!r} looks to", "give a placed plate", SelectionError)
+        if other is self or other.owner is not self.owner or self.roll is not None or other.roll is not None:
+            why = (
+                "are one"
+                if other is self
+                else "stand in two assemblies"
+                if other.owner is not self.owner
+                else "are not both flat"
+            )
+            raise SelectionError(
+                f"plates {self.name!r} and {other.name!r} {why}; choose the edge with face()", plates=(self.name, other.name)
+            )
+        edges = [face for face in self.border if isinstance(face.segment, Line)]
+        reach = {face: away for face in edges if (away := _distance_along(face, other)) is not None}
+        if not reach:
+            raise SelectionError(
+                f"no straight edge of plate {self.name!r} looks to plate {other.name!r}; choose one with face()",
+                plates=(self.name, other.name),
+            )
+        least = min(reach.values())
+        return tuple(face for face, away in reach.items() if away - least <= CONTACT_TOLERANCE)
+
     def all_faces(self) -> tuple[Face, ...]:
         """Show face, back face, then every edge face in the order of the outline."""
         edges = tuple(
@@ -318,6 +370,29 @@ class Face:
             flat = [(x, y, z) for p, q in pairwise([*flat, flat[0]]) for x, y, z in _between(p, q)]
         along = [dot(placed.point(point), direction) for point in flat]
         return (min(along), max(along))
+
+
+def _distance_along(edge: Face, other: PlacedPlate) -> float | None:
+    """Distances in mm of an edge's ends and middle from a plate, summed; None if the edge looks away from it."""
+    from panelwright.plates.geometry.polygons import polygon_of
+    from shapely import Point as Spot
+    from shapely.ops import nearest_points
+
+    outline, t = polygon_of(other.plate.outline.outer), other.plate.stock.t
+    out, total = edge.normal, 0.0
+    for share in (0.0, 0.5, 1.0):
+        x, y = edge.segment.point_at(share)
+        near: list[tuple[float, Vector]] = []
+        for z in (0.0, edge.placed.plate.stock.t):
+            here = other.frame.local(edge.placed.point((x, y, z)))
+            spot = nearest_points(outline, Spot(here[:2]))[0]
+            way = minus((spot.x, spot.y, min(max(here[2], 0.0), t)), here)
+            near.append((math.sqrt(dot(way, way)), way))
+        away, way = min(near)
+        if share == 0.5 and away > CONTACT_TOLERANCE and dot(other.frame.direction(way), out) < away / 2:
+            return None
+        total += away
+    return total
 
 
 def _between(p: Vector, q: Vector, count: int = 64) -> list[Vector]:

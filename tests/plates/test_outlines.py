@@ -265,3 +265,30 @@ def test_outlines_are_frozen() -> None:
     with pytest.raises(AttributeError):
         plate.loops = ()  # type: ignore[misc]  # that is refused
     assert isinstance(plate, Outline)
+
+
+def test_a_text_is_engraved_and_cuts_nothing() -> None:
+    """Its strokes span the height asked for, about the place given, turned about it; loops and marks from before stay."""
+    plain = rectangle(80, 60).marked(disc(5).at(30, 20))
+    lettered = plain.lettered("EH", 9, (4, -3))
+    assert lettered.loops == plain.loops
+    assert lettered.marks[0] == plain.marks[0]
+    points = [point for chain in lettered.marks[1:] for line in chain for point in (line.start, line.end)]
+    # on a grid of sixths of the height: two letters of four and a gap of two between them
+    xs, ys = sorted({x for x, _ in points}), sorted({y for _, y in points})
+    assert (xs[0], xs[-1], ys[0], ys[-1]) == pytest.approx((4 - 7.5, 4 + 7.5, -3 - 4.5, -3 + 4.5))
+    turned = plain.lettered("EH", 9, (4, -3), angle_deg=90)
+    upright = [point for chain in turned.marks[1:] for line in chain for point in (line.start, line.end)]
+    assert upright == [pytest.approx((4 - (y + 3), -3 + (x - 4))) for x, y in points]
+    assert len(rectangle(80, 60).lettered("glaze 4", 5).marks) == len(rectangle(80, 60).lettered("GLAZE 4", 5).marks) > 6
+
+
+def test_a_text_that_cannot_be_engraved_is_refused() -> None:
+    """A letter that the font lacks, and a text of nothing."""
+    with pytest.raises(SizeError, match="the lettering has no 'ß'"):
+        rectangle(80, 60).lettered("Gefäß".replace("ä", "A"), 5)
+    for nothing in ("", "  "):
+        with pytest.raises(OutlineError, match="nothing to engrave"):
+            rectangle(80, 60).lettered(nothing, 5)
+    with pytest.raises(SizeError, match="height of a text is 0 mm"):
+        rectangle(80, 60).lettered("A", 0)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import cadquery as cq
 import pytest
 from panelwright.assemblies import Assembly
@@ -11,6 +13,7 @@ from panelwright.plates import (
     PlacedPlate,
     PlacementError,
     SelectionError,
+    SizeError,
     Stock,
     against,
     disc,
@@ -181,3 +184,28 @@ def test_bad_places(rack: tuple[Assembly, PlacedPlate], place: object, error: ty
         assembly.add("wall", disc(30), place(base))  # type: ignore[operator]  # object: anything may be given
     assert [placed.name for placed in assembly.placed_plates()] == ["base"]
     assert isinstance(base.plate.outline, Outline)
+
+
+@pytest.mark.parametrize("lean_deg", [0.0, 12.5, 60.0, -30.0])
+@pytest.mark.parametrize("facing", ["-Y", "+X", (0.6, 0.8, 0.0)])
+def test_a_leaning_plate_stands_on_its_lower_border(lean_deg: float, facing: str | tuple[float, float, float]) -> None:
+    """Its lowest corner is on the face, its foot as far in as said, and its show face looks up by the lean."""
+    easel = Assembly("easel", stock=Stock("MDF", 4))
+    base = easel.add("base", rectangle(120, 120))
+    board = easel.add("board", rectangle(60, 80), standing(base.show, facing=facing, inset=15, lean_deg=lean_deg))
+    corners = [board.point((x, y, z)) for x in (-30, 30) for y in (-40, 40) for z in (0, 4)]
+    assert min(z for _, _, z in corners) == pytest.approx(4)
+    assert board.show.normal[2] == pytest.approx(math.sin(math.radians(lean_deg)))
+    look = facing if isinstance(facing, tuple) else {"-Y": (0, -1, 0), "+X": (1, 0, 0)}[facing]
+    border = max(x * look[0] + y * look[1] for x in (-60, 60) for y in (-60, 60))
+    foot = max(board.point((0, -40, z))[0] * look[0] + board.point((0, -40, z))[1] * look[1] for z in (0, 4))
+    assert border - foot == pytest.approx(15)
+    assert board.frame.x[2] == pytest.approx(0)
+
+
+@pytest.mark.parametrize("lean_deg", [61, -75, float("nan"), "30"])
+def test_a_lean_that_no_joint_takes_is_refused(lean_deg: object) -> None:
+    """The limit is told, and why."""
+    base = Assembly("easel", stock=Stock("MDF", 4)).add("base", rectangle(120, 120))
+    with pytest.raises((PlacementError, SizeError), match="lean of standing"):
+        standing(base.show, facing="-Y", lean_deg=lean_deg)

@@ -203,6 +203,7 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     "plates.Outline.cut": lambda s: {"self": s.outline, "shapes": hole(5)},
     "plates.Outline.joined": lambda s: {"self": s.outline, "shapes": disc(5).at(30, 0)},
     "plates.Outline.marked": lambda s: {"self": s.outline, "shapes": hole(5)},
+    "plates.Outline.lettered": lambda s: {"self": s.outline, "text": "ASH 7", "height": 6, "at": (1, 2), "angle_deg": 30},
     "plates.Outline.in_arcs": lambda s: {"self": s.outline, "tolerance": 0.02},
     "plates.Outline.rounded": lambda s: {"self": s.outline, "radius": 3, "corners": ">Y"},
     "plates.Outline.chamfered": lambda s: {"self": s.outline, "size": 3, "corners": ">Y"},
@@ -217,6 +218,8 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     "plates.PlacedPlate.direction": lambda s: {"self": s.base, "local": (1, 0, 0), "at": (0, 0)},
     "plates.PlacedPlate.face": lambda s: {"self": s.base, "selector": ">Z"},
     "plates.PlacedPlate.faces": lambda s: {"self": s.base, "selector": ">Z"},
+    "plates.PlacedPlate.edge_toward": lambda s: {"self": s.rear, "other": s.base},
+    "plates.PlacedPlate.edges_toward": lambda s: {"self": s.rear, "other": s.base},
     "plates.PlacedPlate.all_faces": lambda s: {"self": s.base},
     "plates.PlacedPlate.moved_to": lambda s: {"self": s.base, "name": "base", "frame": Frame(), "owner": s.assembly},
     "plates.Plate": lambda s: {"outline": s.outline, "stock": STOCK},
@@ -247,7 +250,7 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     "plates.rounded_rectangle": lambda s: {"width": 60, "height": 40, "radius": 5},
     "plates.row": lambda s: {"shape": hole(2), "count": 3, "pitch": 9, "along": "x", "at": (1, 2)},
     "plates.sector": lambda s: {"diameter": 40, "angle_deg": 90},
-    "plates.standing": lambda s: {"on": s.top, "facing": "-Y", "inset": 2, "edge": "-Y", "shift": 1, "lift": 1},
+    "plates.standing": lambda s: {"on": s.top, "facing": "-Y", "inset": 2, "edge": "-Y", "shift": 1, "lift": 1, "lean_deg": 9},
     "plates.trapezium": lambda s: {"bottom": 40, "top": 20, "height": 30, "shift": 1},
     # joints
     "joints.Relief": lambda s: {"style": "dog-bone", "tool": 3.175},
@@ -369,7 +372,9 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     "assemblies.Shop.__getitem__": lambda s: {"self": s.shop, "name": "birch 4"},
     "assemblies.Shop.__contains__": lambda s: {"self": s.shop, "name": "birch 4"},
     "assemblies.bend": lambda s: {"at": 10, "radius": 30, "angle_deg": 90, "toward": "back"},
-    "assemblies.carcass": lambda s: _body(s, depth=60, sides=4, lean_deg=0, lid=True, joint=None),
+    "assemblies.carcass": lambda s: _body(
+        s, depth=60, sides=4, lean_deg=0, lid="overhanging", brim=9, play=None, lid_joint=tabs(count=1), joint=None
+    ),
     "assemblies.cost_of": lambda s: {"plan": _plan(), "batches": [s.batch], "shop": s.shop},
     "assemblies.divider_grid": lambda s: {
         "name": "cells",
