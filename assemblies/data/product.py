@@ -28,7 +28,10 @@ class Gap:
 
 @dataclass(frozen=True, slots=True)
 class JointRecord:
-    """One resolved joint: its kind, the two plates, the faces as chosen, and the numbers it settled on.
+    """One resolved joint in plain words and numbers: its kind, the two plates, the faces as chosen, and what it settled on.
+
+    A product may be built in another process and sent home, where a design's own kinds of joints are not known, so this is the
+    one place that copies what it says of a join.
 
     `ways` are the directions in which the first plate can go into the second one, as its kind says (`Joint.ways_in`);
     `hardware` says which bought parts close the joint, and how many of each; `gaps` are its openings as measured; `words` is

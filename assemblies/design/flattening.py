@@ -47,13 +47,7 @@ def _rules(assembly: Collected, bodies: dict[str, Body], prefix: str, view: Fram
             for own in (hold_of(face, assembly.body_of(face.placed)),)
         ]
         stocks = [hold.body.plate.stock for hold in holds]
-        yield Rule(
-            holds[0],
-            holds[1],
-            join.joint,
-            assembly.clearance_of(join.joint, stocks[0], stocks[1]),
-            join.joint.relief or assembly.relief,
-            join.line,
-        )
+        clearance = assembly.clearance_of(join.joint, stocks[0], stocks[1])
+        yield Rule(join, holds[0], holds[1], clearance, join.joint.relief or assembly.relief)
     for sub in assembly.sub_assemblies:
         yield from _rules(sub.assembly, bodies, f"{prefix}{sub.name}.", sub.frame.then(view), omitted)

@@ -1,4 +1,7 @@
-"""Joins as an assembly keeps them, and as the resolver wants them."""
+"""A join as the design tells it, and as a product takes it up.
+
+It is told once: a `Rule` holds the `Join`, a joint in the making and one made hold the rule, and each says only what it adds.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +19,10 @@ __all__ = ["Join", "Omission", "Rule"]
 
 @dataclass(frozen=True)
 class Join:
-    """A join as recorded: names of plates in the assembly that it was made in, places on them, and the design's line."""
+    """A join as the design tells it: two faces in the assembly that it was made in, what joins them, and the design's line.
+
+    A hinge that is laid into a sheet joins the bent part with itself.
+    """
 
     first: Face
     second: Face
@@ -26,20 +32,24 @@ class Join:
 
 @dataclass(frozen=True)
 class Rule:
-    """Where a join comes from and what applies to it."""
+    """A join in the product: its two faces where they stand there, and what applies to it."""
 
+    join: Join
     first: Hold
     second: Hold
-    joint: Joint
     clearance: float
     relief: Relief | None
-    line: str
+
+    @property
+    def joint(self) -> Joint:
+        """What joins the two faces."""
+        return self.join.joint
 
     def told(self, error: JointError) -> JointError:
         """The error with the line of the design in which the join was made."""
-        if not self.line:
+        if not self.join.line:
             return error
-        message = f"{error} (joined in {self.line})"
+        message = f"{error} (joined in {self.join.line})"
         told = JointError(message, plates=error.plates, face=error.face, value=error.value, limit=error.limit)
         told.__cause__ = error
         return told

@@ -8,8 +8,8 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.data.made import Made
 from panelwright.assemblies.resolve.flat_patterns import BentStrip
-from panelwright.assemblies.resolve.resolve import Made
 from panelwright.plates.geometry.bending import RoundPiece
 from panelwright.plates.geometry.frame import Frame
 from panelwright.plates.materials.stock import Stock

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from panelwright.assemblies.data.findings import Finding
-from panelwright.assemblies.resolve.resolve import Made
+from panelwright.assemblies.data.made import Made
 from panelwright.plates.tolerances import ROUNDING
 
 __all__ = ["MOST", "MOST_SHARE", "odd_clearances"]

@@ -12,9 +12,10 @@ import math
 from collections.abc import Iterable, Sequence
 
 from panelwright.assemblies.data.findings import Finding, Level
+from panelwright.assemblies.data.made import Made
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.design.placed_sheet import Chain
-from panelwright.assemblies.resolve.resolve import Made, Resolved
+from panelwright.assemblies.resolve.resolve import Resolved
 from panelwright.joints.meeting.side import Bend, Body
 from panelwright.joints.spec.strip import Strip
 from panelwright.plates.geometry.congruence import centroid

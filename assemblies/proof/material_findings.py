@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from panelwright.assemblies.data.findings import Finding
-from panelwright.assemblies.resolve.resolve import Made, Resolved
+from panelwright.assemblies.data.made import Made
+from panelwright.assemblies.resolve.resolve import Resolved
 from panelwright.assemblies.shop.sheet_tolerance import COMMON_FITS
 from panelwright.joints.meeting.contact import Body
 from panelwright.plates.tolerances import ROUNDING

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.data.made import Made
 from panelwright.assemblies.data.product import Gap
-from panelwright.assemblies.resolve.resolve import Made
 from panelwright.joints.meeting.contact import Side
 from panelwright.joints.spec.pattern import Fit, Lap
 from panelwright.joints.spec.relief import Relief

@@ -7,12 +7,13 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from panelwright.assemblies.data.findings import Finding, joint_findings
+from panelwright.assemblies.data.made import Made
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.data.product import Gap, JointRecord, Product
 from panelwright.assemblies.data.verdict import LEVELS
 from panelwright.assemblies.resolve.bought_parts import bought_parts, hardware_list
 from panelwright.assemblies.resolve.panels import panels_of
-from panelwright.assemblies.resolve.resolve import Made, Resolved, resolve
+from panelwright.assemblies.resolve.resolve import Resolved, resolve
 from panelwright.assemblies.shop.in_force import shop_in_force
 from panelwright.joints.meeting.contact import Body
 from panelwright.plates.geometry.curves import Loop

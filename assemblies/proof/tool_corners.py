@@ -13,8 +13,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.data.made import Made
 from panelwright.assemblies.data.parts import Part
-from panelwright.assemblies.resolve.resolve import Made, Resolved
+from panelwright.assemblies.resolve.resolve import Resolved
 from panelwright.joints.meeting.contact import Body
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point
 from panelwright.plates.geometry.polygons import region_of

@@ -6,7 +6,8 @@ import math
 from collections.abc import Hashable, Sequence
 
 from panelwright.assemblies.data.findings import Finding
-from panelwright.assemblies.resolve.resolve import Made, Resolved
+from panelwright.assemblies.data.made import Made
+from panelwright.assemblies.resolve.resolve import Resolved
 from panelwright.plates.geometry.curves import Point
 from panelwright.plates.geometry.thin import SLACK, thin_places
 from panelwright.plates.tolerances import SAME_PLACE

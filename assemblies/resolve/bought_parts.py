@@ -6,11 +6,10 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
+from panelwright.assemblies.data.made import Made
 from panelwright.assemblies.data.parts import Bought
 from panelwright.assemblies.data.product import Hardware
 from panelwright.joints.spec.fasteners import Fastener, NutBody, ScrewBody
-
-from .resolve import Made
 
 __all__ = ["STEEL", "bought_parts", "hardware_list"]
 

@@ -14,17 +14,18 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
+from panelwright.assemblies.data.made import Made
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.design.flattening import flattened
-from panelwright.assemblies.design.joins import Omission
+from panelwright.assemblies.design.joins import Join, Omission, Rule
 from panelwright.assemblies.design.placed_sheet import Chain
-from panelwright.joints.meeting.contact import Body, Contact
-from panelwright.joints.spec.pattern import Claim, Joint, Layout, Setting
+from panelwright.joints.meeting.contact import Body, Hold
+from panelwright.joints.spec.pattern import Claim, Setting
 from panelwright.joints.spec.relief import Relief, relief_cuts
 from panelwright.joints.spec.strip import Strip
 from panelwright.plates.errors import JointError, PanelwrightError
 from panelwright.plates.geometry.curves import Arc, Loop, Point
-from panelwright.plates.geometry.frame import Vector
+from panelwright.plates.geometry.frame import Frame
 from panelwright.plates.geometry.region import pieces
 from panelwright.plates.outlines.planar_cuts import combine
 
@@ -36,23 +37,7 @@ from .who_gives_way import lay_out_all
 if TYPE_CHECKING:
     from panelwright.assemblies.design.collected import Collected
 
-__all__ = ["Made", "Resolved", "resolve"]
-
-
-@dataclass(frozen=True, eq=False)
-class Made:
-    """One joint as carried out."""
-
-    joint: Joint
-    contact: Contact
-    layout: Layout
-    clearance: float
-    relief: Relief | None
-
-    @property
-    def ways_in(self) -> tuple[Vector, ...]:
-        """The ways in which it closes, as its kind says."""
-        return self.joint.ways_in(self.contact, self.layout)
+__all__ = ["Resolved", "resolve"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,12 +78,9 @@ def resolve(assembly: Collected) -> Resolved:
     corners = find_corners(sharing)
     layouts, unmade = lay_out_all(pending, corners)
     failures += unmade
-    made = {
-        i: Made(pending[i].rule.joint, pending[i].contact, layouts[i], pending[i].rule.clearance, pending[i].rule.relief)
-        for i in sorted(layouts)
-    }
+    made = {i: Made(pending[i].rule, pending[i].contact, layouts[i]) for i in sorted(layouts)}
     flats, idle = _parts(bodies, made, corners)
-    laid, own, faults = _bends(assembly.chains(), bodies)
+    laid, own, faults = _bends(assembly, bodies)
     parts, bent, rings, changed = _bent(bodies, flats, [*made.values(), *laid], assembly.chains(), own)
     final = tuple(_in_place(item, changed) for item in (*made.values(), *laid))
     return Resolved(bodies, flats, parts, bent, final, (*failures, *faults, *rings), idle, omitted)
@@ -113,14 +95,14 @@ def _in_place(made: Made, changed: Mapping[Strip, Strip]) -> Made:
     return replace(made, layout=replace(made.layout, strip=after, numbers=after.numbers))
 
 
-def _bends(chains: Sequence[Chain], bodies: Sequence[Body]) -> tuple[list[Made], dict[int, Strip], list[JointError]]:
+def _bends(assembly: Collected, bodies: Sequence[Body]) -> tuple[list[Made], dict[int, Strip], list[JointError]]:
     """The hinges that are laid into bent sheets, and the strip that each bent part is."""
-    by_name = {body.name: body for body in bodies}
+    by_name = {body.name: (body, placed) for body, placed in zip(bodies, assembly.placed_plates(), strict=True)}
     made: list[Made] = []
     own: dict[int, Strip] = {}
     errors: list[JointError] = []
-    for chain in chains:
-        for body in (by_name[name] for name in chain.parts):
+    for chain in assembly.chains():
+        for body, placed in (by_name[name] for name in chain.parts):
             if body.roll is None:
                 continue
             contact = chain.hinge.laid_into(body)
@@ -131,7 +113,9 @@ def _bends(chains: Sequence[Chain], bodies: Sequence[Body]) -> tuple[list[Made],
                 continue
             assert layout.strip is not None
             own[body.number] = layout.strip
-            made.append(Made(chain.hinge, contact, layout, 0.0, None))
+            face = placed.show
+            hold = Hold(body, face.place, face.describe, Frame())
+            made.append(Made(Rule(Join(face, face, chain.hinge, ""), hold, hold, 0.0, None), contact, layout))
     return made, own, errors
 
 
