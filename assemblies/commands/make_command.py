@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .outcome import FINE, FOUND_ERRORS, Outcome
+from .outcome import FINE, FOUND_ERRORS, Outcome, next_step
 from .shared_options import Chosen
 from .shown import Progress
 from .terminal import stdout_to_stderr, tell
@@ -68,7 +68,7 @@ def make(chosen: Chosen) -> Outcome:
             product = with_room(product, design.shop, margin=chosen.margin)
         code = FOUND_ERRORS if product.errors else FINE
         if out is None or (product.errors and not chosen.anyway):
-            return Outcome(code, product=product, builds=out is not None)
+            return Outcome(code, product=product, builds=out is not None, then=next_step(chosen, product))
         sheets, booked = None, ""
         if lays_out:
             progress.next()
@@ -87,7 +87,8 @@ def make(chosen: Chosen) -> Outcome:
                 booking = booking_asked([Batch(product)], sheets, find_shop_file(design.path, chosen.shop), chosen)
                 along, booked = booking.along, booking.words
             write_product(product, out, file=design.path.name, parameters=design.values(settings), sheets=sheets, along=along)
-    return Outcome(code, out=out, product=product, sheets=sheets, booked=booked)
+    then = next_step(chosen, product, has_sheets=sheets is not None and bool(sheets.plan.sheets))
+    return Outcome(code, out=out, product=product, sheets=sheets, booked=booked, then=then)
 
 
 def _check_target(chosen: Chosen, design: Design) -> None:

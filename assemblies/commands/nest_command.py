@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -110,6 +111,7 @@ def _failed(failed: Sequence[Product], batches: Sequence[Batch], as_json: bool) 
 
     lines = [f"{product.name}: {finding}" for product in failed for finding in product.errors]
     lines.append("nothing written: mend the errors first")
+    lines.append(f"next: panelwright explain {failed[0].errors[0].code} tells what mends it")
     return Outcome.of(result_document(combined(batches), is_fine=False), lines, as_json=as_json, code=FOUND_ERRORS)
 
 
@@ -124,4 +126,6 @@ def _said(batches: Sequence[Batch], sheets: LaidSheets, booked: str, chosen: Cho
         for batch in batches
     ]
     lines += ["", *sheets.words(), "", f"written to {chosen.out}", *[booked] * bool(booked), caution]
+    out = shlex.quote(chosen.out)
+    lines.append(f"next: look at the sheets in {out}/sheets, the .svg in any browser, then cut them")
     return Outcome.of(found, lines, as_json=chosen.json)

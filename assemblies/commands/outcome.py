@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 import traceback
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -15,13 +16,14 @@ from panelwright.assemblies.product.cautions import caution_for
 from panelwright.assemblies.product.json_documents import document_text
 
 from .result_document import result_document
+from .shared_options import Chosen
 from .shown import Table
 
 if TYPE_CHECKING:
     from panelwright.assemblies.data.product import Product
     from panelwright.assemblies.sheets.laid import LaidSheets
 
-__all__ = ["DEBIAN_PACKAGES", "FAILED", "FINE", "FOUND_ERRORS", "INTERRUPTED", "Outcome", "failure"]
+__all__ = ["DEBIAN_PACKAGES", "FAILED", "FINE", "FOUND_ERRORS", "INTERRUPTED", "Outcome", "failure", "next_step"]
 
 FINE, FOUND_ERRORS, FAILED, INTERRUPTED = 0, 1, 2, 130
 
@@ -43,6 +45,7 @@ class Outcome:
     """What a run came to, before it is put into words.
 
     `told` is what a command has to say beside that; None if it is the product that is to be told.  `text` comes out as it is.
+    `then` is what to do next, told before the verdict.
     """
 
     code: int = FINE
@@ -55,6 +58,7 @@ class Outcome:
     message: str = ""
     text: str | None = None
     told: tuple[str | Table, ...] | None = None
+    then: str = ""
 
     @classmethod
     def of(cls, found: dict[str, Any], told: Sequence[str | Table], *, as_json: bool, code: int = FINE) -> Outcome:
@@ -106,7 +110,37 @@ def _of_product(outcome: Outcome, product: Product) -> list[str | Table]:
         lines.append(caution_for(panel.stock for panel in product.panels))
     elif outcome.code == FOUND_ERRORS and outcome.builds:
         lines.append("nothing written: mend the errors first")
-    return [*lines, *[""] * (not product.findings and outcome.out is None), verdict(product.findings)]
+    lines += [""] * (not product.findings and outcome.out is None)
+    return [*lines, *[outcome.then] * bool(outcome.then), verdict(product.findings)]
+
+
+def next_step(chosen: Chosen, product: Product, *, has_sheets: bool = False) -> str:
+    """What to do after `check`, `build` or `booklet`, in one line: commands to be copied, with the settings of this run.
+
+    >>> from panelwright.assemblies.data.product import Product
+    >>> tray = Product("tray", (), (), (), (), ())
+    >>> next_step(Chosen(command="check", design="my tray.py", settings=("width=300",), shop=None), tray)
+    "next: panelwright build 'my tray.py' --out out --set width=300 writes what the machine cuts"
+    """
+    settings = ("--set", *chosen.settings) if chosen.settings else ()
+    shop = () if chosen.shop is None else ("--shop", chosen.shop)
+
+    def call(command: str, *options: str) -> str:
+        return shlex.join(("panelwright", command, chosen.design, *options, *shop, *settings))
+
+    if product.errors:
+        return (
+            f"next: panelwright explain {product.errors[0].code} tells what mends it, {call('preview', '--open')} shows where"
+        )
+    if chosen.command == "check":
+        return f"next: {call('build', '--out', 'out')} writes what the machine cuts"
+    out = shlex.quote(chosen.out)
+    if chosen.command == "booklet":
+        return f"next: print {out} at 100 %, and measure its two bars of 100 mm"
+    cut = f"what lies in {out}/{'sheets' if has_sheets else 'panels'}"
+    if any(finding.code == "UNCALIBRATED" for finding in product.findings):
+        return f"next: open {out}/report.html to look at it; measure the sheet, as UNCALIBRATED tells, before you cut {cut}"
+    return f"next: open {out}/report.html to look at it; try one joint on scrap, then cut {cut}"
 
 
 def failure(error: BaseException, arguments: Sequence[str]) -> Outcome:

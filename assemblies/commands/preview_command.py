@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import shlex
 import socket
 import sys
 from collections.abc import Sequence
@@ -36,12 +37,18 @@ def run_preview(chosen: Chosen) -> int:
         port = listener.getsockname()[1]
         address = f"http://127.0.0.1:{port}/"
         write(sys.stderr, f"{design.name} is shown at {address}; Ctrl-C ends it\n")
+        then = "look at it there" if chosen.open else f"open {address} in your browser"
+        write(sys.stderr, f"next: {then}; save {design.name}, or move a slider, and the page follows\n")
         if chosen.open:
             import webbrowser
 
             webbrowser.open(address)
         _serve(chosen.design, settings, chosen.shop, DEFAULT_LIMIT_S if limit_s is None else limit_s, listener, port)
-    write(sys.stderr, "the preview has ended\n")
+    build = shlex.join(("panelwright", "build", chosen.design, "--out", "out"))
+    write(
+        sys.stderr,
+        f"the preview has ended\nnext: {build} writes what the machine cuts, with the --set that the page gave you\n",
+    )
     return 0
 
 

@@ -162,6 +162,10 @@ def _stocks(chosen: Chosen) -> Told:
     ranges = [f"  {name}: {_range_of(shelf)}" for name, shelf in shelves.items() if _range_of(shelf)]
     if ranges:
         lines += ["", "what a sheet's tolerance does to the snug fit of those that are not measured:", *ranges]
+    lines += [
+        "",
+        'next: name one in a design, stock("birch 4"), or measure one: panelwright coupon NAME --thickness T T T --out test',
+    ]
     return {"file": shop.file, "stocks": [_stock_entry(name, shelf) for name, shelf in shelves.items()]}, lines
 
 
@@ -239,7 +243,7 @@ def _how_to(name: str, coupon: Coupon) -> Iterable[str | Table]:
         "",
         Table(rows),
         "",
-        f'then: panelwright calibrate "{name}" --thickness T T T --strips W W --snug M …',
+        f'next: cut it, measure it, then panelwright calibrate "{name}" --thickness T T T --strips W W --snug M …',
     ]
 
 
@@ -275,6 +279,8 @@ def _calibrate(chosen: Chosen) -> Told:
             options = {"measured_mm": "--thickness", "kerf_mm": "--strips"}
             missing = [option for key, option in options.items() if key not in calibration.values]
             lines.append(f"still uncalibrated: give {' and '.join(missing)} too")
+        else:
+            lines.append(f'next: designs beside {path} that say stock("{chosen.stock}") take these numbers from now on')
     found = {
         "stock": chosen.stock,
         "values": {
