@@ -273,3 +273,18 @@ def test_nothing_outside_their_room_decides_by_the_kinds_of_joints() -> None:
     assert [m for m in others if m != "joints" and any(name.startswith("joints.kinds") for name in _imports(m))] == []
     found = {module: _decides_by(ast.parse(MODULES[module].read_text("utf-8"))) & kinds for module in others}
     assert {module: names for module, names in found.items() if names} == {}
+
+
+def test_no_module_takes_a_private_name_of_another() -> None:
+    """What is used elsewhere has a name without an underscore; `_kernel` and `_validate` are rooms and modules, not names."""
+    known = {module.rpartition(".")[2] for module in MODULES}
+    taken = [
+        f"{path.relative_to(ROOT)}: {name.name}"
+        for path in MODULES.values()
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.ImportFrom)
+        for name in node.names
+        if name.name.startswith("_") and name.name not in known
+    ]
+    assert taken == []
+    assert {"_kernel", "_validate"} <= known
