@@ -20,7 +20,7 @@ from panelwright.joints.meeting.side import Bend, Body
 from panelwright.joints.spec.strip import Strip
 from panelwright.plates.geometry.congruence import centroid
 from panelwright.plates.geometry.frame import Frame, Vector, cross, dot, minus, plus, scaled
-from panelwright.plates.tolerances import CONTACT_TOLERANCE, COSINE_ROUNDING
+from panelwright.plates.tolerances import ANGLE_TOLERANCE, CONTACT_TOLERANCE, COSINE_ROUNDING
 
 from .bent_proof import strip_touches
 from .interference import Slab, all_pairs, common_volume
@@ -78,6 +78,7 @@ class _Groups:
 def held_findings(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[frozenset[str]]) -> list[Finding]:
     """An error for each group of plates that touches no other, and a note on each that touches others but is joined to none.
 
+    Plates that nearly meet are told too: those of different groups, and those of one group that have no joint of their own.
     `loose` are the plates and the sub-assemblies, by the names of their plates, that may stand apart.
     """
     joined = _Groups(body.name for body in resolved.bodies)
@@ -87,11 +88,10 @@ def held_findings(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[fro
         for name in part.plates[1:]:
             joined.join(name, part.plates[0])
     groups = joined.all()
-    if len(groups) < 2:
-        return _short_of(slabs, resolved, loose)
+    pairs = all_pairs(slabs, within=NEAR)
     touches = [
         (a.name, b.name)
-        for a, b in all_pairs(slabs)
+        for a, b in pairs
         if joined.find(a.name) != joined.find(b.name) and common_volume(a, b, grow=CONTACT_TOLERANCE)[0] > 0
     ]
     touches += [(a, b) for a, b in strip_touches(resolved.strips, slabs) if joined.find(a) != joined.find(b)]
@@ -105,44 +105,49 @@ def held_findings(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[fro
     floating, unheld = _floating(together.all(), loose, failed), _unheld(groups, touches, loose, failed)
     afloat = {name for finding in floating for name in finding.plates}
     apart = {name for finding in (*floating, *unheld) for name in finding.plates}
+    direct = _directly_held(slabs, resolved)
     gaps: list[Finding] = []
-    for one, other in itertools.combinations(sorted(slabs, key=lambda slab: slab.name), 2):
+    short: list[Finding] = []
+    for one, other in sorted(((a, b) if a.name < b.name else (b, a) for a, b in pairs), key=lambda pair: _names(*pair)):
         pair = (one.name, other.name)
-        if joined.find(pair[0]) == joined.find(pair[1]) or apart.isdisjoint(pair) or _is_pair(*pair, touches):
-            continue
-        found = _gap(one, other)
-        if found is not None:
-            gaps.append(_near_finding(*pair, found, is_held_at_all=afloat.isdisjoint(pair)))
-    return [*floating, *unheld, *gaps, *_short_of(slabs, resolved, loose)]
+        if joined.find(pair[0]) == joined.find(pair[1]):
+            if frozenset(pair) not in direct and _may_be_short(one, other, loose):
+                found = _gap(one, other)
+                # plates that pass each other by a corner have next to no face in common
+                if found is not None and found[1] >= LEAST_FACE:
+                    short.append(_short_finding(*pair, found))
+        elif not apart.isdisjoint(pair) and not _is_pair(*pair, touches):
+            found = _gap(one, other)
+            if found is not None:
+                gaps.append(_near_finding(*pair, found, is_held_at_all=afloat.isdisjoint(pair)))
+    return [*floating, *unheld, *gaps, *short]
 
 
-def _short_of(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[frozenset[str]]) -> list[Finding]:
-    """A note on each pair held by other plates but not by a joint of its own, where one's edge stops short of the other's face.
+def _names(a: Slab, b: Slab) -> _Pair:
+    return (a.name, b.name)
+
+
+def _directly_held(slabs: Sequence[Slab], resolved: Resolved) -> set[frozenset[str]]:
+    """Pairs of plates with a joint of their own, made or failed, and those between which a sheet bends."""
+    flat = {slab.name for slab in slabs}
+    found = {frozenset(made.contact.names) for made in resolved.made}
+    found |= {frozenset(error.plates[:2]) for error in resolved.failures}
+    for part in resolved.parts:
+        found |= {frozenset(pair) for pair in itertools.pairwise(name for name in part.plates if name in flat)}
+    return found
+
+
+def _may_be_short(one: Slab, other: Slab, loose: Sequence[frozenset[str]]) -> bool:
+    """Whether two plates that others hold look as if an edge of one were to meet a face of the other, and don't touch.
 
     `join_touching` passes such a pair over, as it touches nothing; nothing else would tell it.  Plates that stand side by side,
     broad face to broad face, are meant to be apart, and so is what is loose from the rest, such as a lid let in with play.
     """
-    joined = _Groups(body.name for body in resolved.bodies)
-    direct = {frozenset(made.contact.names) for made in resolved.made}
-    direct |= {frozenset(error.plates[:2]) for error in resolved.failures}
-    for made in resolved.made:
-        joined.join(*made.contact.names)
-    found = []
-    for one, other in all_pairs(sorted(slabs, key=lambda slab: slab.name), within=NEAR):
-        pair = (one.name, other.name)
-        if frozenset(pair) in direct or joined.find(pair[0]) != joined.find(pair[1]):
-            continue
-        if abs(dot(one.frame.z, other.frame.z)) > 1 - COSINE_ROUNDING:
-            continue
-        if any((one.name in group) != (other.name in group) for group in loose):
-            continue
-        if common_volume(one, other, grow=CONTACT_TOLERANCE)[0] > 0:
-            continue
-        gap = _gap(one, other)
-        # plates that pass each other by a corner have next to no face in common
-        if gap is not None and gap[1] >= LEAST_FACE:
-            found.append(_short_finding(*pair, gap))
-    return found
+    if abs(dot(one.frame.z, other.frame.z)) > 1 - COSINE_ROUNDING:
+        return False
+    if any((one.name in group) != (other.name in group) for group in loose):
+        return False
+    return common_volume(one, other, grow=CONTACT_TOLERANCE)[0] <= 0
 
 
 def _short_finding(a: str, b: str, found: tuple[float, float, Vector | None]) -> Finding:
@@ -164,8 +169,8 @@ def _is_pair(a: str, b: str, touches: Sequence[tuple[str, str]]) -> bool:
 
 def _gap(a: Slab, b: Slab) -> tuple[float, float, Vector | None] | None:
     """How far apart in mm two plates that nearly touch are, over what area in mm², and where; None if they don't."""
-    # of two that lie flat on each other both grow towards the other, of others only the one whose broad face looks at it
-    ways = 2 if abs(dot(a.frame.z, b.frame.z)) > 1 - COSINE_ROUNDING else 1
+    # of two that are square to each other only the one whose broad face looks at the other grows towards it, of others both do
+    ways = 1 if abs(dot(a.frame.z, b.frame.z)) < ANGLE_TOLERANCE else 2
     volume, place = common_volume(a, b, grow=NEAR / ways)
     if volume <= 0:
         return None

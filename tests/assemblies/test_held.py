@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
-from panelwright.assemblies import Assembly
+from panelwright.assemblies import Assembly, bend
 from panelwright.assemblies.data.findings import Finding
 from panelwright.joints import join, join_touching, tabs
 from panelwright.plates import Frame, Stock, rectangle, standing
@@ -135,3 +137,42 @@ def test_a_divider_that_stops_short_of_its_wall_is_told_though_its_base_holds_it
         assert (finding.level, finding.plates) == ("note", ("divider", "wall"))
         assert finding.numbers["gap_mm"] == pytest.approx(short, abs=2e-3)
         assert 4 * 40 <= finding.numbers["area_mm2"] <= 6 * 40, "about: what reaches over either side counts with it"
+
+
+def ring(short: float) -> Assembly:
+    """A sheet bent three times into a ring whose last side comes down square onto its first, `short` mm off it."""
+    radius, t, arc = 45.0, 3.0, math.pi / 2 * 46.5
+    first, second, third = 130.0, 70.0, 130.0 - 46.5 - t / 2
+    last = 46.5 + second - t / 2 - short
+    length = first + second + third + last + 3 * arc
+    starts = (first, first + arc + second, first + second + third + 2 * arc)
+    sheet = rectangle(length, 60)
+    made = Assembly("brush ring", stock=Stock("birch plywood", t, measured=t, kerf=0.2, clearance=0.1))
+    turns = [bend(start - length / 2, radius=radius, angle_deg=90, toward="show") for start in starts]
+    made.add_bent("sheet", sheet, turns)
+    return made
+
+
+@pytest.mark.parametrize(("short", "told"), [(0.0, False), (0.5, True), (1.2, False)])
+def test_the_ends_of_one_sheet_that_nearly_meet_at_a_sharp_corner_are_told_and_sides_of_a_bend_are_not(
+    short: float, told: bool
+) -> None:
+    """The ends of a sheet are held by the sheet alone, like two plates on one base; its neighbours stand as bent."""
+    found = [finding for finding in ring(short).check() if finding.code == "GAP"]
+    assert [finding.plates for finding in found] == [("sheet 1", "sheet 4")] * told
+    for finding in found:
+        assert finding.level == "note"
+        assert finding.numbers["gap_mm"] == pytest.approx(short, abs=2e-3)
+
+
+def test_a_gap_before_a_slanting_plate_is_told_in_full() -> None:
+    """A plate that leans by 20° and hangs 0.6 mm over a floor that nothing joins it to is 0.6 mm off, not half of that."""
+    made = Assembly("leaning card", stock=PLY)
+    made.add("floor", rectangle(160, 100))
+    lean = math.radians(20)
+
+    frame = Frame.facing((0, 0, 0), show=(math.cos(lean), 0.0, math.sin(lean)), right=(0, 1, 0))
+    low = min(frame.point((x, y, z))[2] for x in (-40, 40) for y in (-30, 30) for z in (0, 4))
+    made.add("card", rectangle(80, 60), frame.shifted((0, 0, 4.6 - low)))
+    (found,) = [finding for finding in made.check() if finding.code == "GAP"]
+    assert found.numbers["gap_mm"] == pytest.approx(0.6, abs=2e-3)
