@@ -12,9 +12,11 @@ import pytest
 HANDED = {"Face", "PlacedPlate", "PlacedAssembly"}
 """Classes that designs are given and never make: what they are made of is no concern of theirs."""
 
-UNIT = re.compile(r"\bmm\b|millimetres|°|degrees|share\b|unit of the parameter")
+UNIT = re.compile(r"\bmm[²]?(?!\w)|kg\b|MPa\b|[Uu]nit vector|millimetres|°|degrees|share\b|unit of the parameter")
 
 LENGTH = re.compile(r"\bfloat\b|\bPoint\b")
+
+MEASURED = re.compile(r"\bfloat\b|\bPoint\b|\bVector\b")
 
 
 def public() -> list[tuple[str, Any]]:
@@ -52,6 +54,30 @@ def test_help_tells_parameters_units_and_errors(found: Any) -> None:
     assert re.search(r"[Rr]aises (?:the first )?`\w+Error`", words)
 
 
+MEMBERS = [
+    (f"{name}.{key}", member)
+    for name, found in NAMES
+    if inspect.isclass(found)
+    for key, member in inspect.getmembers_static(found)
+    if not key.startswith("_") and (inspect.isfunction(member) or isinstance(member, property | classmethod | staticmethod))
+]
+
+
+@pytest.mark.parametrize("member", [member for _, member in MEMBERS], ids=[name for name, _ in MEMBERS])
+def test_help_of_methods_and_properties_tells_what_comes_back_and_its_unit(member: Any) -> None:
+    """Each has words of its own, with a unit where a number is given."""
+    told = inspect.getdoc(member) or ""
+    assert re.match(r"[A-Z`(\"].*", told)
+    if isinstance(member, property):
+        if MEASURED.search(str(inspect.signature(member.fget).return_annotation)):
+            assert UNIT.search(told)
+        return
+    function = getattr(member, "__func__", member)
+    if any(LENGTH.search(str(one.annotation)) for one in inspect.signature(function).parameters.values()):
+        assert UNIT.search(told)
+
+
 def test_there_are_names() -> None:
     """All of the three layers, so that nothing above passes by looking at nothing."""
     assert len(MADE) >= 45
+    assert len(MEMBERS) >= 80

@@ -100,12 +100,12 @@ class Outline:
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
-        """(x least, y least, x most, y most) of the outer loop."""
+        """(x least, y least, x most, y most) of the outer loop, in mm."""
         return self.outer.bounds
 
     @property
     def size(self) -> tuple[float, float]:
-        """Width and height of the bounding box, outside size."""
+        """Width and height of the bounding box in mm, outside size."""
         x0, y0, x1, y1 = self.bounds
         return (x1 - x0, y1 - y0)
 

@@ -67,12 +67,12 @@ class Plate:
 
     @property
     def area_mm2(self) -> float:
-        """Area of the show face."""
+        """Area of the show face in mm²."""
         return self.outline.area
 
     @property
     def mass_kg(self) -> float | None:
-        """Mass, or None for stock of unknown density."""
+        """Mass in kg, or None for stock of unknown density."""
         density = self.stock.density
         return None if density is None else self.outline.area * self.stock.t * 1e-9 * density
 
@@ -144,7 +144,7 @@ class PlacedPlate:
         return self.frame.point(local) if self._rolled is None else self._rolled.point(local[:2], local[2])
 
     def direction(self, local: Vector, at: Point) -> Vector:
-        """Where a direction at the point `at` of the plate's plane goes."""
+        """Where a direction goes that is at the point `at`, (x, y) in mm, of the plate's plane."""
         return self.frame.direction(local) if self._rolled is None else self._rolled.direction(at, local)
 
     def face(self, selector: str) -> Face:
@@ -331,7 +331,7 @@ class Face:
 
     @property
     def level(self) -> float:
-        """Local z of a broad face."""
+        """Local z of a broad face, in mm."""
         return self.placed.plate.stock.t if self.place[0] == "show" else 0.0
 
     @property
@@ -347,7 +347,7 @@ class Face:
 
     @property
     def middle(self) -> Vector:
-        """A point in the middle of the face, in the assembly's coordinates."""
+        """A point in the middle of the face, in the assembly's coordinates, in mm."""
         placed = self.placed
         if self.is_broad:
             x0, y0, x1, y1 = placed.plate.outline.bounds
