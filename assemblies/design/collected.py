@@ -98,7 +98,8 @@ class Collected:
     ) -> None:
         self.name = usable_name(name, "assembly")
         if stock is not None and not isinstance(stock, Stock):
-            raise DesignError(f"stock of assembly {name!r} is {shown(stock)}; give a Stock", value=stock)
+            named = f"stock({stock!r})" if isinstance(stock, str) else "Stock(…)"
+            raise DesignError(f"stock of assembly {name!r} is {shown(stock)}; give a Stock, such as {named}", value=stock)
         self.stock = stock
         self.clearance = None if clearance is None else finite(clearance, f"clearance of assembly {name!r}")
         self.relief = require_relief(relief, f"relief of assembly {name!r}")
@@ -153,6 +154,11 @@ class Collected:
         Returns the `PlacedPlate` (or `PlacedAssembly`) to pick faces from.  Raises `NamingError` for a name that is taken
         or unusable, `DesignError` for a plate without stock.
         """
+        if isinstance(item, str) and not isinstance(name, str):
+            raise DesignError(
+                f"add() is given {shown(name)} as the name and {item!r} as the plate; the name comes first: add({item!r}, …)",
+                value=name,
+            )
         known = usable_name(name, "plate")
         self._check_new(known)
         flag(loose, f"loose= of {known!r}")
@@ -367,6 +373,7 @@ class Collected:
 
     def body_of(self, placed: PlacedPlate) -> Body:
         """A plate as joints see it here, the same one each time: what two plates share is found once and kept with them."""
+        instance(placed, PlacedPlate, "plate that joints see", "give a plate that add() gave")
         known = self._bodies.get(placed.name)
         if known is None or (known.plate, known.frame, known.roll) != (placed.plate, placed.frame, placed.roll):
             known = self._bodies[placed.name] = body_of(placed)

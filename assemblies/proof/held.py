@@ -25,6 +25,9 @@ from panelwright.plates.tolerances import ANGLE_TOLERANCE, CONTACT_TOLERANCE, CO
 from .bent_proof import strip_touches
 from .interference import Slab, all_pairs, common_volume
 
+FAR = 25.0
+"""How far off its neighbour in mm a plate may stand for that to be told: more than a thickness taken twice, the usual slip."""
+
 __all__ = ["held_findings", "springing_findings"]
 
 NEAR = 1.0
@@ -102,7 +105,7 @@ def held_findings(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[fro
     for a, b in touches:
         together.join(a, b)
     failed = frozenset(name for error in resolved.failures for name in error.plates)
-    floating, unheld = _floating(together.all(), loose, failed), _unheld(groups, touches, loose, failed)
+    floating, unheld = _floating(together.all(), loose, failed, slabs), _unheld(groups, touches, loose, failed)
     afloat = {name for finding in floating for name in finding.plates}
     apart = {name for finding in (*floating, *unheld) for name in finding.plates}
     direct = _directly_held(slabs, resolved)
@@ -199,7 +202,9 @@ def _near_finding(a: str, b: str, found: tuple[float, float, Vector | None], *, 
     )
 
 
-def _floating(groups: list[list[str]], loose: Sequence[frozenset[str]], failed: frozenset[str]) -> list[Finding]:
+def _floating(
+    groups: list[list[str]], loose: Sequence[frozenset[str]], failed: frozenset[str], slabs: Sequence[Slab]
+) -> list[Finding]:
     """Groups that nothing holds, but for those with a joint that failed: they have their error already."""
     bound = [group for group in groups if not _is_loose(group, groups, loose)]
     main = max(bound, key=len, default=[])
@@ -213,10 +218,34 @@ def _floating(groups: list[list[str]], loose: Sequence[frozenset[str]], failed: 
                 "error",
                 "FLOATS",
                 tuple(group),
-                f"{listed} touches nothing and is joined to nothing; move it, join it, or add it with loose=True",
+                f"{listed} touches nothing and is joined to nothing{_nearest(group, slabs)}; move it, join it, or add it with "
+                "loose=True",
             )
         )
     return findings
+
+
+def _nearest(group: Sequence[str], slabs: Sequence[Slab]) -> str:
+    """How far in mm a group stands off the plate nearest to it, if that is near enough to be a slip in its placement."""
+    found: list[tuple[float, str, float]] = []
+    for one in (slab for slab in slabs if slab.name in group):
+        for other in slabs:
+            apart = max((one.low - other.high).max(), (other.low - one.high).max())
+            if other.name in group or apart > FAR:
+                continue
+            # of two that lie flat over each other both grow towards the other
+            ways = 2 if abs(dot(one.frame.z, other.frame.z)) > 1 - COSINE_ROUNDING else 1
+            low, high = 0.0, FAR
+            while high - low > CONTACT_TOLERANCE:
+                middle = (low + high) / 2
+                low, high = (low, middle) if common_volume(one, other, grow=middle / ways)[0] > 0 else (middle, high)
+            if high < FAR:
+                found.append((high, other.name, other.t))
+    if not found:
+        return ""
+    away, name, t = min(found)
+    as_thick = ", as much as that is thick" if abs(away - t) <= 2 * CONTACT_TOLERANCE else ""
+    return f": it stands {away:.2f} mm off {name!r}{as_thick}"
 
 
 def _unheld(

@@ -39,6 +39,7 @@ class Slab:
         low, high = corners.min(axis=0), corners.max(axis=0)
         flat = [(x, y, z) for x in (low[0], high[0]) for y in (low[1], high[1]) for z in (0.0, thickness)]
         world = np.array([frame.point((float(x), float(y), z)) for x, y, z in flat])
+        self.corners = world
         self.low, self.high = world.min(axis=0), world.max(axis=0)
 
     @cached_property

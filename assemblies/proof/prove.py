@@ -135,13 +135,32 @@ def _overlaps(slabs: Sequence[Slab], resolved: Resolved) -> list[Finding]:
             several = f" at {len(places)} places:" if len(places) > 1 else ""
             joined = frozenset({a.name, b.name}) in allowed
             of_joined = "their joint leaves that; move one of them, or cut it out of one by hand"
-            advice = of_joined if joined else "join them there or move one"
+            advice = of_joined if joined else "join them there or move one" + _sunk(a, b)
             text = f"plates {a.name!r} and {b.name!r} share {volume:.3f} mm³{several} {where}{more}; {advice}"
             numbers = {"volume_mm3": volume, "limit_mm3": limit}
             if len(places) > 1:
                 numbers["places"] = float(len(places))
             findings.append(Finding("error", "OVERLAP", (a.name, b.name), text, places[0] if places else None, numbers))
     return findings
+
+
+def _sunk(a: Slab, b: Slab) -> str:
+    """That one plate goes into the other as far as its far face, the usual slip, unless each does, as at a corner."""
+    found = [text for one, other in ((a, b), (b, a)) if (text := _sunk_into(one, other))]
+    return found[0] if len(found) == 1 else ""
+
+
+def _sunk_into(one: Slab, other: Slab) -> str:
+    x, y, z = other.frame.origin
+    across = (one.corners - (x, y, z)) @ other.frame.z
+    low, high = float(across.min()), float(across.max())
+    if abs(low) <= CONTACT_TOLERANCE and high > other.t + CONTACT_TOLERANCE:
+        face = "show"
+    elif abs(high - other.t) <= CONTACT_TOLERANCE and low < -CONTACT_TOLERANCE:
+        face = "back"
+    else:
+        return ""
+    return f": {one.name!r} is sunk into {other.name!r} by all its {other.t:g} mm; to stand on it, it begins at the {face} face"
 
 
 def _places_shared(a: Slab, b: Slab) -> list[tuple[float, float, float]]:

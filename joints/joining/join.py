@@ -88,6 +88,11 @@ def _faces(given: Given) -> tuple[Face, ...]:
         return (given,)
     if isinstance(given, PlacedPlate):
         return (given.show,)
+    if isinstance(given, Joint):
+        raise JointError(
+            f"{given.kind} is given where a face is wanted; the joint comes last: join(face, face, {given.kind}(…))",
+            value=given,
+        )
     if isinstance(given, str) or not isinstance(given, Iterable):
         raise JointError(f'{shown(given)} is no face of a plate; give one such as base.face(">Z")', value=given)
     faces: list[Face] = []

@@ -352,7 +352,12 @@ def _touch(edge: Hold, broad: Hold) -> bool:
 
 
 def _meet_along(one: Hold, other: Hold) -> bool:
-    """Whether two plates end at one line: each where the other's face begins, or each flush with the other's far face."""
+    """Whether two plates end at one line: each where the other's face begins, or each flush with the other's far face.
+
+    Plates side by side in one plane, or one on the other, share a border line but make no corner.
+    """
+    if abs(dot(one.body.frame.z, other.body.frame.z)) > 1 - MEETING_COSINE:
+        return False
     ways = ((one, other), (other, one))
     slabs = [passage(edge, mate) for edge, mate in ways]
     if not any(all(abs(end) <= CONTACT_TOLERANCE for end in ends) for ends in zip(*slabs, strict=True)):

@@ -41,6 +41,9 @@ class Body:
     roll: Roll | None = None
     slit: Slitting | None = None
 
+    def __repr__(self) -> str:
+        return f"<Body {self.name!r}, {self.plate!r}>"
+
     @property
     def t(self) -> float:
         """Thickness in mm."""

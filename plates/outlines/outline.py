@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 
 __all__ = ["CutOut", "Drawn", "Outline", "Pattern", "outline_of"]
 
+_OF_PLATES = frozenset({"all_faces", "back", "border", "edge_toward", "edges_toward", "face", "faces", "frame", "show"})
+"""What only a plate has, asked for where an outline was kept for one."""
+
 FINEST_ARCS = 1e-4
 """Finest tolerance of `in_arcs`, mm: the number of arcs grows with the cube root of what is gained, the accuracy of the curve's
 own derivatives ends soon below, and no beam follows a tenth of a micrometre."""
@@ -82,6 +85,18 @@ class Outline:
             return "<Outline of nothing>"
         marks = f", {len(self.marks)} marks" if self.marks else ""
         return f"<Outline {_extent(self.outer)}, {len(self.outer)} segments, {len(self.holes)} holes{marks}>"
+
+    if not TYPE_CHECKING:  # a type checker tells it by itself
+
+        def __getattr__(self, name):
+            if name in _OF_PLATES:
+                raise AttributeError(
+                    f"an outline has no {name}, since it stands nowhere yet; take the plate that add() gives: "
+                    f'plate = assembly.add("name", outline, …), then plate.{name}',
+                    name=name,
+                    obj=self,
+                )
+            raise AttributeError(f"{type(self).__name__!r} object has no attribute {name!r}", name=name, obj=self)
 
     @property
     def outer(self) -> Loop:

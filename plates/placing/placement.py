@@ -377,7 +377,11 @@ def mirrored(placed: PlacedPlate, *, about: str | PlacedPlate | cq.Plane) -> Pla
         name = "".join(sorted(about.upper()))
         planes = {"XY": "+Z", "XZ": "+Y", "YZ": "+X"}
         if name not in planes:
-            raise PlacementError(f"mirror plane {shown(about)} is not known; give 'XY', 'XZ' or 'YZ'", value=about)
+            raise PlacementError(
+                f"mirror plane {shown(about)} is not known; give 'XY', 'XZ' or 'YZ', which swap top and bottom, front and "
+                "rear, left and right",
+                value=about,
+            )
         return _Mirrored(placed, (0.0, 0.0, 0.0), axis(planes[name]))
     if isinstance(about, PlacedPlate):
         frame = about.frame

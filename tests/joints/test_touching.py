@@ -221,3 +221,15 @@ def test_the_ends_of_a_wall_round_a_sharp_corner_touch(*, outside: bool) -> None
     join(*wall.ends, fingers(count=5))
     assert touching(pot) == ()
     assert pot.product().errors == ()
+
+
+@pytest.mark.parametrize("turn", [Frame(), Frame.turned((1, 2, 3), 40)])
+def test_plates_side_by_side_in_one_plane_are_no_corner(turn: Frame) -> None:
+    """Two halves of a board that meet edge to edge, and two plates in one and the same place, have no faces to join."""
+    board = Assembly("board", stock=Stock("MDF", 4))
+    board.add("left", rectangle(100, 60), turn)
+    board.add("right", rectangle(100, 60), Frame((100, 0, 0)).then(turn))
+    board.add("over", rectangle(100, 60), turn)
+    assert touching(board) == ()
+    join_touching(board, tabs())
+    assert {finding.code for finding in board.check()} >= {"OVERLAP"}
