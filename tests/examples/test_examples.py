@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import fcntl
 import hashlib
 import io
 import itertools
@@ -30,11 +31,19 @@ def build(path: Path, out: Path, *, seed: str = "0") -> subprocess.CompletedProc
 
 
 @pytest.fixture(scope="module", params=EXAMPLES, ids=lambda path: path.stem)
-def built(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, Any]]:
-    """One example, built at its defaults: the folder and its manifest."""
-    out = tmp_path_factory.mktemp("out") / request.param.stem
-    done = build(request.param, out)
-    assert done.returncode == 0, done.stdout + done.stderr
+def built(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory, worker_id: str
+) -> tuple[Path, dict[str, Any]]:
+    """One example, built at its defaults, once for all processes of the session: the folder and its manifest."""
+    base = tmp_path_factory.getbasetemp()
+    shared = base if worker_id == "master" else base.parent
+    out = shared / "examples built" / request.param.stem
+    out.parent.mkdir(exist_ok=True)
+    with out.with_suffix(".lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not (out / "manifest.json").exists():  # a build puts its folder in place whole, or not at all
+            done = build(request.param, out)
+            assert done.returncode == 0, done.stdout + done.stderr
     return out, json.loads((out / "manifest.json").read_text("utf-8"))
 
 

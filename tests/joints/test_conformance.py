@@ -250,9 +250,15 @@ def total(product: Product) -> float:
 
 
 @cache
+def upright(row: Row, thickness: tuple[float, float] = (4.0, 4.0)) -> Product:
+    """The scene as it stands, proven once for all tests that compare with it."""
+    return made(row, thickness=thickness).product()
+
+
+@cache
 def upright_total(row: Row, thickness: tuple[float, float] = (4.0, 4.0)) -> float:
     """Material left in the scene as it stands."""
-    return total(made(row, thickness=thickness).product())
+    return total(upright(row, thickness))
 
 
 @pytest.mark.parametrize(("row", "clearance", "relief", "thickness"), SIZES)
@@ -297,7 +303,7 @@ def test_joint_of_the_mirror_image_fits(row: Row, turn: str, thickness: str) -> 
 @BY_NAME
 def test_two_copies_side_by_side_are_the_same_panels(row: Row) -> None:
     """Doubled, the scene needs twice the pieces of the same panels, and no more kinds of them."""
-    one = made(row).product()
+    one = upright(row)
     two = made(row, copies=2, at=TURNS["odd"]).product()
     assert [f for f in two.findings if f.code not in row.warnings and f.code != "FLOATS"] == []
     assert {f.code for f in two.findings} <= {"FLOATS", *row.warnings}  # the copies stand apart, and that is said
@@ -335,7 +341,7 @@ def test_naming_the_faces_the_other_way_round_still_fits(row: Row) -> None:
 def test_leaving_the_join_out_gives_the_plates_back(row: Row) -> None:
     """Joins change nothing that stays: without them each part is the plate as designed."""
     bare = made(row, joined=False)
-    joined = made(row).product()
+    joined = upright(row)
     changed = 0
     finished = {name: part for part in joined.parts for name in part.plates}
     for placed, part in zip(bare.placed_plates(), bare.resolve().parts, strict=True):
@@ -349,7 +355,7 @@ def test_leaving_the_join_out_gives_the_plates_back(row: Row) -> None:
 def test_resolving_twice_gives_the_same(row: Row) -> None:
     """Resolving is pure: the same assembly, or one built again, gives equal loops, joints and findings."""
     assembly = made(row)
-    first, again, rebuilt = assembly.product(), assembly.product(), made(row).product()
+    first, again, rebuilt = assembly.product(), assembly.product(), upright(row)
     for other in (again, rebuilt):
         assert [part.loops for part in first.parts] == [part.loops for part in other.parts]
         assert first.joints == other.joints
@@ -360,8 +366,7 @@ def test_resolving_twice_gives_the_same(row: Row) -> None:
 @BY_NAME
 def test_proof_reports_the_clearance_measured_here(row: Row) -> None:
     """Where the proof measures clearances, they are those measured independently; where there are none, it says none."""
-    product = made(row, clearance=0.12).product()
-    for record in product.joints:
+    for record in upright(row).joints:
         if row.merges:
             assert "measured_clearance_mm" not in record.numbers
             continue

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import replace
+from functools import cache
 from typing import Any
 
 import pytest
@@ -12,6 +13,7 @@ from hinges import ACRYLIC, PLY, TURNS, edge, errors_of, numbers_of, stand
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from panelwright.assemblies import Assembly
+from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.design.flattening import flattened
 from panelwright.joints import join, living_hinge
 from panelwright.joints.kinds.hinges.hinge_findings import is_sound
@@ -95,20 +97,24 @@ def assert_motion_is_the_frames(bend: Bend) -> None:
         assert math.dist(from_first, second.frame.point((*bend.second.flat(u, 0.0), 1.5))) < 1e-8 * scale
 
 
-def shape_of(assembly: Assembly) -> tuple[Loop, ...]:
-    (panel,) = assembly.product().panels
+def shape_of(product: Product) -> tuple[Loop, ...]:
+    (panel,) = product.panels
     return panel.loops
+
+
+@cache
+def plain_shape(pattern: Any) -> tuple[Loop, ...]:
+    """The panel of the product as it stands without a turn."""
+    return shape_of(stand(living_hinge(pattern=pattern)).product())
 
 
 @pytest.mark.parametrize("turn", TURNS)
 @pytest.mark.parametrize("pattern", ["staggered", "obround", "chevron"])
 def test_panel_is_the_same_however_the_product_stands(pattern: Any, turn: str) -> None:
     """Turned by any turn of a cube, or oddly: the same loops, one valid solid of their area times the thickness."""
-    plain = stand(living_hinge(pattern=pattern))
-    turned = stand(living_hinge(pattern=pattern), at=TURNS[turn])
-    product = turned.product()
+    product = stand(living_hinge(pattern=pattern), at=TURNS[turn]).product()
     assert product.findings == ()
-    wanted, found = shape_of(plain), shape_of(turned)
+    wanted, found = plain_shape(pattern), shape_of(product)
     assert len(wanted) == len(found) > 20
     for one, other in zip(wanted, found, strict=True):
         assert other.area == pytest.approx(one.area, abs=1e-6)

@@ -65,7 +65,7 @@ def region(part: Part, chords: int = 32) -> Any:
 
     found = []
     for face in cq.Shape.cast(part.solid).Faces():
-        if any(abs(vertex.Z - part.stock.t) > 1e-6 for vertex in face.Vertices()):
+        if not _is_level(face.wrapped, part.stock.t):
             continue
         rings = []
         for wire in (face.outerWire(), *face.innerWires()):
@@ -80,6 +80,21 @@ def region(part: Part, chords: int = 32) -> Any:
             rings.append(ring)
         found.append(rings[0].difference(shapely.union_all(rings[1:])) if len(rings) > 1 else rings[0])
     return shapely.union_all(found)
+
+
+def _is_level(face: Any, z: float) -> bool:
+    """Whether all corners of a face lie at one height; a flank is told by the first that does not."""
+    from OCP.BRep import BRep_Tool
+    from OCP.TopAbs import TopAbs_ShapeEnum
+    from OCP.TopExp import TopExp_Explorer
+    from OCP.TopoDS import TopoDS
+
+    corners = TopExp_Explorer(face, TopAbs_ShapeEnum.TopAbs_VERTEX)
+    while corners.More():
+        if abs(BRep_Tool.Pnt_s(TopoDS.Vertex_s(corners.Current())).Z() - z) > 1e-6:
+            return False
+        corners.Next()
+    return True
 
 
 def polygon_of_loops(loops: Iterable[Loop], tolerance: float = 1e-3) -> Any:

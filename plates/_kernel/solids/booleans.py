@@ -24,6 +24,8 @@ def placed_solid(placed: Placed) -> Any:
 
 def common_of(a: Placed, b: Placed) -> tuple[float, Vector | None]:
     """Volume in mm³ shared by two solids, by the kernel's boolean, and its centre of mass."""
+    if _box_of(a).IsOut(_box_of(b)):  # twenty times as fast as a boolean that finds nothing
+        return 0.0, None
     properties = _mass(_common(a, b))
     volume = float(properties.Mass())
     if volume <= 0:
@@ -51,6 +53,16 @@ def common_parts_of(a: Placed, b: Placed) -> list[tuple[float, Vector]]:
         found.append((float(properties.Mass()), (center.X(), center.Y(), center.Z())))
         explorer.Next()
     return sorted(found, key=lambda part: (-round(part[0], 6), *(round(value, 6) for value in part[1])))
+
+
+def _box_of(placed: Placed) -> Any:
+    """A box along the axes that holds a solid with its tolerances; round a curve it may be wider, never smaller."""
+    from OCP.Bnd import Bnd_Box
+    from OCP.BRepBndLib import BRepBndLib
+
+    box = Bnd_Box()
+    BRepBndLib.Add_s(placed_solid(placed), box, False)
+    return box
 
 
 def _common(a: Placed, b: Placed) -> Any:
