@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.made import Made
@@ -21,8 +21,13 @@ def at_place(place: tuple[float, float, float] | None) -> str:
     return "" if place is None else f" around ({place[0]:.1f}, {place[1]:.1f}, {place[2]:.1f})"
 
 
-def measured(made: Made, probes: dict[str, Probe]) -> tuple[list[Gap], list[Finding]]:
-    """The openings of one joint as measured on the solids, and a finding for each that is not as planned."""
+def measured(
+    made: Made, probes: dict[str, Probe], instead: Callable[[Made], str] | None = None
+) -> tuple[list[Gap], list[Finding]]:
+    """The openings of one joint as measured on the solids, and a finding for each that is not as planned.
+
+    `instead` says what helps where reliefs meet; without it a finding says what usually does.
+    """
     gaps: list[Gap] = []
     findings: list[Finding] = []
     narrow: dict[tuple[str, float], list[tuple[float, float, float]]] = {}
@@ -56,9 +61,7 @@ def measured(made: Made, probes: dict[str, Probe]) -> tuple[list[Gap], list[Find
             code, word = ("FIT-TIGHT", "tight") if off < 0 else ("FIT-LOOSE", "loose")
             # two reliefs that meet leave nothing of the side between them to bear on
             meet = made.relief is not None and off > 0 and not (isinstance(item, Fit) and item.is_spared)
-            why = "; its corner reliefs meet there, so use a smaller tool" if meet else ""
-            if why and made.relief and made.relief.style == "dog-bone":
-                why += " or t_bone()"
+            why = f"; its corner reliefs meet there, so {_usual(made) if instead is None else instead(made)}" if meet else ""
             findings.append(
                 Finding(
                     "error",
@@ -73,6 +76,11 @@ def measured(made: Made, probes: dict[str, Probe]) -> tuple[list[Gap], list[Find
     if narrow:  # that reliefs meet in an opening too narrow for their tool says nothing more
         findings = [finding for finding in findings if finding.code != "FIT-LOOSE"]
     return gaps, [*findings, *(_too_narrow(made, *key, places) for key, places in narrow.items())]
+
+
+def _usual(made: Made) -> str:
+    is_dog_bone = made.relief is not None and made.relief.style == "dog-bone"
+    return "use a smaller tool" + " or t_bone()" * is_dog_bone
 
 
 def _too_narrow(made: Made, name: str, size: float, places: Sequence[tuple[float, float, float]]) -> Finding:

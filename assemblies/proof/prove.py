@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from functools import cache
 from typing import TYPE_CHECKING
 
 from panelwright.assemblies.data.findings import Finding, joint_findings
@@ -12,6 +13,7 @@ from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.data.product import Gap, JointRecord, Product
 from panelwright.assemblies.data.verdict import LEVELS
 from panelwright.assemblies.resolve.bought_parts import bought_parts, hardware_list
+from panelwright.assemblies.resolve.other_relief import OtherRelief
 from panelwright.assemblies.resolve.panels import panels_of
 from panelwright.assemblies.resolve.resolve import Resolved, resolve
 from panelwright.assemblies.shop.in_force import shop_in_force
@@ -31,7 +33,7 @@ from .measured_gaps import at_place, measured
 from .omissions import left_out_findings
 from .room_on_sheets import room_findings
 from .stock_findings import stock_findings
-from .tool_corners import tool_findings
+from .tool_corners import ReliefTrials, tool_findings
 from .webs import thin_findings
 
 if TYPE_CHECKING:
@@ -45,7 +47,12 @@ MOST_PLACES = 4
 
 def prove(assembly: Collected) -> Product:
     """Resolve an assembly and check it.  Joints that cannot be made become findings like everything else."""
-    resolved = resolve(assembly)
+    return _proved(assembly, None)
+
+
+def _proved(assembly: Collected, other: OtherRelief | None) -> Product:
+    """The product, or what it would be with another relief, whose own advice isn't tried any further."""
+    resolved = resolve(assembly, other)
     probes = {part.name: Probe(part.loops) for part in resolved.flats}
     slabs = [
         Slab(part.name, part.frame, part.stock.t, probes[part.name], part.solid)
@@ -54,12 +61,7 @@ def prove(assembly: Collected) -> Product:
     ]
     bought = bought_parts(resolved.made)
     panels, kerf_findings = panels_of(resolved.parts)
-    sizes = [measured(made, probes) for made in resolved.made]
-    tool = tool_findings(resolved)
-    # a relief smaller than the cutter closes up under the kerf: that is one fault
-    too_small = {name for finding in tool if "tool_mm" in finding.numbers for name in finding.plates}
-    records = tuple(_record(made, gaps) for made, (gaps, _) in zip(resolved.made, sizes, strict=True))
-    findings = [
+    before = [
         *joint_findings(resolved.failures),
         *_overlaps(slabs, resolved),
         *strip_overlaps(resolved.strips, slabs),
@@ -73,6 +75,15 @@ def prove(assembly: Collected) -> Product:
         *odd_clearances(resolved.made),
         *press_findings(resolved.made),
         *grain_findings(resolved),
+    ]
+    trials = _trials(assembly, before) if other is None else None
+    sizes = [measured(made, probes, None if trials is None else trials.instead_of) for made in resolved.made]
+    tool = tool_findings(resolved, trials)
+    # a relief smaller than the cutter closes up under the kerf: that is one fault
+    too_small = {name for finding in tool if "tool_mm" in finding.numbers for name in finding.plates}
+    records = tuple(_record(made, gaps) for made, (gaps, _) in zip(resolved.made, sizes, strict=True))
+    findings = [
+        *before,
         *(finding for _, found in sizes for finding in found),
         *tool,
         *_pieces(resolved.flats),
@@ -96,6 +107,16 @@ def prove(assembly: Collected) -> Product:
         bought,
         assembly.show_hardware,
     )
+
+
+def _trials(assembly: Collected, known: Sequence[Finding]) -> ReliefTrials:
+    """Proofs of the same product with other reliefs, each made once and only if it is asked for."""
+
+    @cache
+    def errors_with(other: OtherRelief) -> tuple[Finding, ...]:
+        return _proved(assembly, other).errors
+
+    return ReliefTrials(errors_with, frozenset((finding.code, finding.plates) for finding in known))
 
 
 def _record(made: Made, gaps: Sequence[Gap]) -> JointRecord:

@@ -8,15 +8,17 @@ point, less half the width.  In a square corner without relief that is (√2 - 1
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.made import Made
 from panelwright.assemblies.data.parts import Part
+from panelwright.assemblies.resolve.other_relief import OtherRelief, widest_cut
 from panelwright.assemblies.resolve.resolve import Resolved
 from panelwright.joints.meeting.contact import Body
+from panelwright.joints.spec.relief import Relief, dog_bone, t_bone
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point
 from panelwright.plates.geometry.polygons import region_of
 from panelwright.plates.tolerances import CHORD_TOLERANCE, COVER_SINE, KERNEL_CORNER
@@ -26,7 +28,7 @@ from .measured_gaps import at_place
 if TYPE_CHECKING:
     import shapely
 
-__all__ = ["CRUSH", "tool_findings"]
+__all__ = ["CRUSH", "ReliefTrials", "tool_findings"]
 
 CRUSH: Final = 0.1
 """By how many mm a corner may stand in material and still be pushed home (common practice, no source): no laser's kerf reaches
@@ -35,9 +37,65 @@ that, a cutter of half a millimetre does."""
 LEAST_WIDTH: Final = 2 * CRUSH / (math.sqrt(2) - 1)
 """Width of cut in mm below which no square corner is left round enough to matter."""
 
+SMALLER_TOOLS: Final = (3.0, 2.0, 1.5, 1.0)
+"""Diameters in mm of cutters that are tried where the shop's own is too thick (common practice, no source)."""
 
-def tool_findings(resolved: Resolved) -> list[Finding]:
+
+@dataclass(frozen=True)
+class ReliefTrials:
+    """Which relief would help, found by proving the product with it.
+
+    `errors_with` proves it with another relief and gives the errors found; `known` are codes and plates of those that have
+    nothing to do with reliefs and tools.
+    """
+
+    errors_with: Callable[[OtherRelief], Sequence[Finding]]
+    known: frozenset[tuple[str, tuple[str, ...]]]
+
+    def that_help(self, joints: Sequence[Made], reliefs: Iterable[Relief]) -> list[Relief]:
+        """Those reliefs with which nothing is wrong with these joints any more: all that do of the first tool that has any."""
+        kerf = max(widest_cut(made.contact.first.body, made.contact.second.body) for made in joints)
+        found: list[Relief] = []
+        for relief in reliefs:
+            if found and relief.tool != found[0].tool:
+                break
+            if self._helps(OtherRelief(relief, kerf), joints):
+                found.append(relief)
+        return found
+
+    def _helps(self, other: OtherRelief, joints: Sequence[Made]) -> bool:
+        pairs = [set(made.contact.names) for made in joints]
+        names = set().union(*pairs)
+        return not any(
+            (set(error.plates) <= names or any(pair <= set(error.plates) for pair in pairs))
+            and (error.code, error.plates) not in self.known
+            for error in self.errors_with(other)
+        )
+
+    def instead_of(self, made: Made) -> str:
+        """What to write instead of a relief that leaves nothing to bear on, as it follows on "so "."""
+        assert made.relief is not None
+        tool = made.relief.tool
+        found = self.that_help([made], [t_bone(tool), *_both(size for size in SMALLER_TOOLS if size < tool)])
+        if not found:
+            return "take a cutter that is thinner than the sheet by far, or wider parts: no relief down to 1 mm goes there"
+        return f"ask for relief={_either(found)}" + ("" if found[0].tool == tool else " and cut with such a tool")
+
+
+def _both(tools: Iterable[float]) -> Iterator[Relief]:
+    for tool in tools:
+        yield dog_bone(tool)
+        yield t_bone(tool)
+
+
+def _either(reliefs: Sequence[Relief]) -> str:
+    return " or ".join(f"{'dog_bone' if relief.style == 'dog-bone' else 't_bone'}({relief.tool:g})" for relief in reliefs)
+
+
+def tool_findings(resolved: Resolved, trials: ReliefTrials | None = None) -> list[Finding]:
     """Reliefs too small for the cutter, and inner corners that it leaves round.
+
+    What they advise has been tried by `trials`; without them, while one is made, they advise what usually helps.
 
     `RELIEF` (error): the relief of a joint is smaller than the cut is wide; or a joint without relief has inner corners so
     round that what is square doesn't go in.  `ROUND` (note): inner corners of an outline as designed come out round.
@@ -49,7 +107,8 @@ def tool_findings(resolved: Resolved) -> list[Finding]:
             for found in _rounded(body, part, resolved.made, notes):
                 made, kerf = found.made, part.stock.kerf
                 spoiled.setdefault((made.joint.kind, kerf, kerf > made.layout.largest_tool + KERNEL_CORNER), []).append(found)
-    return [*_small_reliefs(resolved.made), *(_no_entry(kerf, found) for (_, kerf, _), found in spoiled.items()), *notes]
+    too_round = [_no_entry(kerf, found, trials) for (_, kerf, _), found in spoiled.items()]
+    return [*_small_reliefs(resolved.made, trials), *too_round, *notes]
 
 
 @dataclass(frozen=True)
@@ -62,7 +121,7 @@ class _Spoiled:
     depth: float
 
 
-def _small_reliefs(made: Sequence[Made]) -> list[Finding]:
+def _small_reliefs(made: Sequence[Made], trials: ReliefTrials | None) -> list[Finding]:
     """One error for each tool and width of cut that do not agree, naming the plates of all such joints."""
     groups: dict[tuple[float, float, str], list[Made]] = {}
     for item in made:
@@ -75,9 +134,15 @@ def _small_reliefs(made: Sequence[Made]) -> list[Finding]:
     for (tool, kerf, called), items in groups.items():
         a, b = items[0].contact.names
         more = f" and {len(items) - 1} more like it" if len(items) > 1 else ""
-        style = "dog_bone" if items[0].relief is not None and items[0].relief.style == "dog-bone" else "t_bone"
+        is_dog_bone = items[0].relief is not None and items[0].relief.style == "dog-bone"
+        own, other = (dog_bone, t_bone) if is_dog_bone else (t_bone, dog_bone)
         most = min(item.layout.largest_tool for item in items)
-        mend = f"ask for relief={style}({kerf:g}), or give the width of the cut as kerf={tool:g}"
+        best = (
+            [own(kerf)] if trials is None else (trials.that_help(items, [own(kerf)]) or trials.that_help(items, [other(kerf)]))
+        )
+        mend = f"give the width of the cut as kerf={tool:g}, of a smaller cutter"
+        if best:
+            mend = f"ask for relief={_either(best)}, or give the width of the cut as kerf={tool:g}"
         if kerf > most + KERNEL_CORNER:
             mend = f"cut with a tool of at most {most:g} mm, the most that these joints bear, and give it as kerf and relief"
         findings.append(
@@ -120,7 +185,7 @@ def _rounded(body: Body, part: Part, made: Sequence[Made], notes: list[Finding])
         notes.append(_note(body, part.stock.kerf, as_designed))
 
 
-def _no_entry(kerf: float, spoiled: Sequence[_Spoiled]) -> Finding:
+def _no_entry(kerf: float, spoiled: Sequence[_Spoiled], trials: ReliefTrials | None) -> Finding:
     """One error for all joints of a kind: one relief mends them all, or none does."""
     first = spoiled[0]
     joints = list(dict.fromkeys(found.made for found in spoiled))
@@ -128,13 +193,7 @@ def _no_entry(kerf: float, spoiled: Sequence[_Spoiled]) -> Finding:
     more = f" and {len(joints) - 1} more like it" if len(joints) > 1 else ""
     place = first.body.point((*first.at, first.body.t / 2))
     depth = max(found.depth for found in spoiled)
-    most = min(item.layout.largest_tool for item in joints)
-    mend = f"ask for relief=dog_bone({kerf:g}) or t_bone({kerf:g}), in the joint or for the whole assembly"
-    if kerf > most + KERNEL_CORNER:
-        mend = (
-            f"relief for that would leave too little there, so use a cutter of at most {most:g} mm and ask for "
-            f"relief=dog_bone or t_bone of its diameter"
-        )
+    mend = _advice(kerf, joints, trials)
     number = f"{len(spoiled)} inner corners round, the first" if len(spoiled) > 1 else "an inner corner round"
     return Finding(
         "error",
@@ -145,6 +204,26 @@ def _no_entry(kerf: float, spoiled: Sequence[_Spoiled]) -> Finding:
         place,
         {"stands_off_mm": depth, "kerf_mm": kerf, "corners": float(len(spoiled)), "joints": float(len(joints))},
     )
+
+
+def _advice(kerf: float, joints: Sequence[Made], trials: ReliefTrials | None) -> str:
+    """Which relief to ask for, or how small a cutter to take: what was tried and goes."""
+    most = min(item.layout.largest_tool for item in joints)
+    goes = kerf <= most + KERNEL_CORNER
+    first = kerf if goes else math.floor(most * 100) / 100
+    smaller = [tool for tool in SMALLER_TOOLS if tool < first]
+    reliefs = [*_both([first, *smaller])]
+    found = reliefs[:2] if trials is None else trials.that_help(joints, reliefs)
+    if not found:
+        return "no relief for a cutter down to 1 mm goes there, so take a thicker sheet or wider parts, or cut it by a beam"
+    if found[0].tool == kerf:
+        return f"ask for relief={_either(found)}, in the joint or for the whole assembly"
+    if found[0].tool < first:
+        named = f"of {found[0].tool:g} mm and ask for relief={_either(found)}"
+    else:
+        names = " or ".join("dog_bone" if relief.style == "dog-bone" else "t_bone" for relief in found)
+        named = f"of at most {first:g} mm and ask for relief={names} of its diameter"
+    return f"relief for that would leave too little there, so use a cutter {named}"
 
 
 def _note(body: Body, kerf: float, places: Sequence[Point]) -> Finding:

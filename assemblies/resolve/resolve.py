@@ -31,6 +31,7 @@ from panelwright.plates.outlines.planar_cuts import combine
 
 from .flat_patterns import BentStrip, Seam, bent_part, groups_of
 from .obstacles import Pending, meet
+from .other_relief import OtherRelief
 from .three_plate_corners import Corner, corner_claims, find_corners
 from .who_gives_way import lay_out_all
 
@@ -62,9 +63,14 @@ class Resolved:
         return f"<Resolved: {len(self.parts)} parts, {len(self.made)} joints made, {len(self.failures)} not made>"
 
 
-def resolve(assembly: Collected) -> Resolved:
-    """Carry out every join of an assembly; joints that fail are left out and reported."""
+def resolve(assembly: Collected, other: OtherRelief | None = None) -> Resolved:
+    """Carry out every join of an assembly; joints that fail are left out and reported.
+
+    `other` resolves it as it would be with another relief, which changes nothing of the assembly.
+    """
     bodies, rules, omitted = flattened(assembly)
+    if other is not None:
+        bodies, rules = other.applied(bodies, rules)
     failures: list[JointError] = []
     pending: list[Pending] = []
     for rule in rules:

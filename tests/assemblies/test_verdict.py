@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
+from panelwright.assemblies import Assembly
 from panelwright.assemblies.commands.main import main
 from panelwright.assemblies.data.findings import Finding, Level
 from panelwright.assemblies.data.verdict import NOT_PROVEN, folded, verdict
+from panelwright.assemblies.proof.tool_corners import ReliefTrials
+from panelwright.assemblies.resolve.other_relief import OtherRelief
+from panelwright.joints import join_touching, tabs
+from panelwright.plates import Stock, rectangle, standing
 
 DESIGN = """
 from panelwright.assemblies import Assembly
@@ -64,6 +70,43 @@ def test_the_same_of_many_places_is_one_line(tmp_path: Path, capsys: pytest.Capt
     found = json.loads("\n".join(checked(text, tmp_path, capsys, "--json")))["findings"]
     assert [entry["code"] for entry in found] == ["FIT-LOOSE"] * 4
     assert len({tuple(entry["place_mm"]) for entry in found}) == 4
+
+
+def test_the_relief_that_is_advised_mends_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """In slots as narrow as these dog-bones for the cutter meet, so T-bones are named alone; taken, nothing is wrong."""
+    advised = []
+    for relief in ("None", "dog_bone(3.175)", "dog_bone(2)"):
+        (line,) = [x for x in checked(DESIGN.replace("RELIEF", relief), tmp_path, capsys) if x.startswith("error")]
+        advised += re.findall(r"ask for relief=([\w.]+\([\d.]+\)(?: or [\w.]+\([\d.]+\))?)", line)
+    assert advised == ["t_bone(3.175)"] * 3
+    text = DESIGN.replace("import dog_bone", "import t_bone").replace("RELIEF", advised[0])
+    assert not [line for line in checked(text, tmp_path, capsys) if line.startswith("error")]
+
+
+@pytest.mark.parametrize(
+    ("goes", "says"),
+    [
+        (2.0, "so use a cutter of 2 mm and ask for relief=dog_bone(2) or t_bone(2)"),
+        (0.0, "no relief for a cutter down to 1 mm goes there, so take a thicker sheet"),
+    ],
+)
+def test_smaller_cutters_are_tried_in_turn(goes: float, says: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where no relief of the shop's own cutter goes, the largest that does is named, and what else to do if none does."""
+    tried: list[float] = []
+
+    def helps(_: ReliefTrials, other: OtherRelief, __: object) -> bool:
+        tried.append(other.relief.tool)
+        return other.relief.tool <= goes
+
+    monkeypatch.setattr(ReliefTrials, "_helps", helps)
+    stock = Stock("birch plywood", 4.0, measured=3.97, kerf=3.175, clearance=0.1)
+    rack = Assembly("brush rack", stock=stock)
+    base = rack.add("base", rectangle(200, 120))
+    rack.add("front", rectangle(180, 60), standing(base.face(">Z"), facing="-Y", inset=10))
+    join_touching(rack, tabs(count=2, width=20))
+    (found,) = [finding for finding in rack.check() if finding.code == "RELIEF"]
+    assert says in found.message
+    assert tried[:4] == [3.175, 3.175, 3.0, 3.0]
 
 
 def test_what_says_something_else_stays_apart() -> None:
