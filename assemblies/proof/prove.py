@@ -52,7 +52,7 @@ def prove(assembly: Collected) -> Product:
 
 def _proved(assembly: Collected, other: OtherRelief | None) -> Product:
     """The product, or what it would be with another relief, whose own advice isn't tried any further."""
-    resolved = resolve(assembly, other)
+    resolved = resolve(assembly) if other is None else resolve(assembly, other)
     probes = {part.name: Probe(part.loops) for part in resolved.flats}
     slabs = [
         Slab(part.name, part.frame, part.stock.t, probes[part.name], part.solid)
