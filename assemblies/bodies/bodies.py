@@ -6,6 +6,7 @@ unless they say otherwise.  `front` is the wall at negative y, `left` the one at
 
 from __future__ import annotations
 
+import difflib
 import math
 from collections.abc import Mapping
 from typing import cast
@@ -14,6 +15,7 @@ from panelwright.assemblies.product.assembly import Assembly
 from panelwright.joints import cross_lap, fingers, join, tabs
 from panelwright.joints.meeting.common_ground import ANGLES_DEG
 from panelwright.joints.spec.pattern import Joint, require_joint
+from panelwright.joints.spec.relief import Relief
 from panelwright.plates._validate import MOST_IN_A_ROW, finite, instance, mapping, positive, shown, whole
 from panelwright.plates.errors import DesignError, SizeError
 from panelwright.plates.geometry.curves import Line, Segment, cos_sin_deg
@@ -27,6 +29,9 @@ from panelwright.plates.tolerances import POINT_TOLERANCE
 from .lids import Lid, LidKind, lid_of
 
 __all__ = ["carcass", "divider_grid", "tray"]
+
+_ALSO_CALLED = {"back": "rear", "bottom": "base", "floor": "base", "top": "lid"}
+"""What plates of bodies are often called, and what they are called here."""
 
 _UP: Vector = (0.0, 0.0, 1.0)
 _DOWN: Vector = (0.0, 0.0, -1.0)
@@ -71,8 +76,13 @@ class _Walls:
 
     def finish(self) -> Assembly:
         if self.cut:
-            known = ", ".join(placed.name for placed in self.assembly.placed_plates())
-            raise DesignError(f"cut= names {', '.join(map(repr, self.cut))}; the plates are {known}", value=tuple(self.cut))
+            known = [placed.name for placed in self.assembly.placed_plates()]
+            given = next(iter(self.cut))
+            near = [name for name in (_ALSO_CALLED.get(given), *difflib.get_close_matches(given, known, n=1)) if name in known]
+            hint = f"did you mean {near[0]!r}? " if near else ""
+            raise DesignError(
+                f"cut= names {', '.join(map(repr, self.cut))}; {hint}the plates are {', '.join(known)}", value=tuple(self.cut)
+            )
         return self.assembly
 
 
@@ -121,6 +131,8 @@ def carcass(
     base_stock: Stock | None = None,
     joint: Joint | None = None,
     cut: Mapping[str, CutOut] | None = None,
+    clearance: float | None = None,
+    relief: Relief | None = None,
 ) -> Assembly:
     """A box: a base, upright walls, and a lid if wanted, `height` mm high over all.
 
@@ -141,6 +153,7 @@ def carcass(
     - `joint`: used instead of `fingers()`.
     - `cut`: cut-outs by plate name, as for `Outline.cut`, in the plate's own coordinates: x to the right and y up as seen from
       outside, from the middle of the plate.
+    - `clearance` and `relief`: for all its joints that give none of their own, as for `Assembly`.
 
     Raises `SizeError` for sizes, sides and leans that make no box, `DesignError` for plates that it doesn't have and for
     cut-outs that take a whole joined edge away.
@@ -156,7 +169,7 @@ def carcass(
     top = lid_of(lid, brim, play, lid_joint, rectangular=depth is not None)
     stock, flat = _stocks(name, stock, base_stock)
     corner = _joint(joint, fingers(), "joint of a carcass")
-    walls = _Walls(Assembly(name, stock=stock), cut)
+    walls = _Walls(Assembly(name, stock=stock, clearance=clearance, relief=relief), cut)
     lean = finite(lean_deg, "lean of a carcass", unit="°")
     if not -30 <= lean <= 45 or (lean and top):
         raise SizeError(
@@ -312,6 +325,8 @@ def tray(
     corner: Joint | None = None,
     floor: Joint | None = None,
     cut: Mapping[str, CutOut] | None = None,
+    clearance: float | None = None,
+    relief: Relief | None = None,
 ) -> Assembly:
     """An open tray: four walls with finger corners, and a base let into them.
 
@@ -320,6 +335,7 @@ def tray(
     - `base_stock`: another stock for the base.
     - `corner` and `floor`: the joints at the corners (`fingers()`) and of the base with the walls (`tabs(count=2)`).
     - `cut`: cut-outs by plate name, as for `carcass`.
+    - `clearance` and `relief`: for all its joints that give none of their own, as for `Assembly`.
 
     `width`, `depth` and `height` are outside sizes in mm.  Raises `SizeError` for sizes that make no tray, `DesignError` as
     `carcass` does.
@@ -340,7 +356,7 @@ def tray(
             limit=up + flat.t,
         )
     inner_w, inner_d = _inner(w, t, "width of a tray"), _inner(d, t, "depth of a tray")
-    walls = _Walls(Assembly(name, stock=stock), cut)
+    walls = _Walls(Assembly(name, stock=stock, clearance=clearance, relief=relief), cut)
     base = walls.add("base", rectangle(inner_w, inner_d), Frame((0.0, 0.0, up)), flat)
     front = walls.add("front", rectangle(w, h), Frame.facing((0.0, -d / 2 + t, h / 2), show=(0, -1, 0), right=(1, 0, 0)))
     rear = walls.add("rear", rectangle(w, h), Frame.facing((0.0, d / 2 - t, h / 2), show=(0, 1, 0), right=(-1, 0, 0)))
@@ -364,12 +380,15 @@ def divider_grid(
     columns: int,
     rows: int,
     joint: Joint | None = None,
+    clearance: float | None = None,
+    relief: Relief | None = None,
 ) -> Assembly:
     """Dividers that part `width` × `depth` into `columns` × `rows` equal cells, cross-lapped wherever they cross.
 
     The plates are `along 1` … (parallel to x, one fewer than rows) and `across 1` … (parallel to y, one fewer than columns).
-    Slots of the first kind open upward.  `joint` is used instead of `cross_lap()`.  Sizes are in mm, all dividers `height` high
-    and of one `stock`; `name` is the assembly's.  Raises `SizeError` for sizes and numbers that leave no cells.
+    Slots of the first kind open upward.  `joint` is used instead of `cross_lap()`, `clearance` and `relief` as for `carcass`.
+    Sizes are in mm, all dividers `height` high and of one `stock`; `name` is the assembly's.
+    Raises `SizeError` for sizes and numbers that leave no cells.
 
     >>> grid = divider_grid("cells", stock=Stock("MDF", 3), width=120, depth=80, height=30, columns=3, rows=2)
     >>> [plate.name for plate in grid.placed_plates()], len(grid.resolve().made)
@@ -389,7 +408,7 @@ def divider_grid(
             "use at least two cells, and fewer of them or more room",
             value=(m, n),
         )
-    grid = Assembly(name, stock=stock)
+    grid = Assembly(name, stock=stock, clearance=clearance, relief=relief)
     along = []
     for i in range(1, n):
         y = -d / 2 + i * cell_d + (i - 1) * t

@@ -10,7 +10,7 @@ from panelwright.joints.meeting.contact import Body, Hold
 from panelwright.plates.errors import DesignError
 from panelwright.plates.geometry.frame import Frame
 
-from .collected import Collected
+from .collected import Collected, clearance_within
 from .joins import Join, Omission, Rule
 
 __all__ = ["flattened"]
@@ -29,11 +29,15 @@ def flattened(assembly: Collected) -> tuple[tuple[Body, ...], tuple[Rule, ...], 
     if not bodies:
         raise DesignError(f"assembly {assembly.name!r} holds no plates; add one with add()")
     omitted: list[Omission] = []
-    rules = tuple(_rules(assembly, {body.name: body for body in bodies}, "", Frame(), omitted))
+    rules = tuple(_rules((assembly,), {body.name: body for body in bodies}, "", Frame(), omitted))
     return bodies, rules, tuple(omitted)
 
 
-def _rules(assembly: Collected, bodies: dict[str, Body], prefix: str, view: Frame, omitted: list[Omission]) -> Iterator[Rule]:
+def _rules(
+    chain: tuple[Collected, ...], bodies: dict[str, Body], prefix: str, view: Frame, omitted: list[Omission]
+) -> Iterator[Rule]:
+    """The joins of the first assembly of a chain, which stands in the second one and so on, and of what stands in it."""
+    assembly = chain[0]
     joins = list(assembly.joins)
     if assembly.touching_joint is not None:
         joint, skip, line = assembly.touching_joint
@@ -47,7 +51,8 @@ def _rules(assembly: Collected, bodies: dict[str, Body], prefix: str, view: Fram
             for own in (hold_of(face, assembly.body_of(face.placed)),)
         ]
         stocks = [hold.body.plate.stock for hold in holds]
-        clearance = assembly.clearance_of(join.joint, stocks[0], stocks[1])
-        yield Rule(join, holds[0], holds[1], clearance, join.joint.relief or assembly.relief)
+        clearance = clearance_within(chain, join.joint, stocks[0], stocks[1])
+        relief = next((one.relief for one in chain if one.relief is not None), None)
+        yield Rule(join, holds[0], holds[1], clearance, join.joint.relief or relief)
     for sub in assembly.sub_assemblies:
-        yield from _rules(sub.assembly, bodies, f"{prefix}{sub.name}.", sub.frame.then(view), omitted)
+        yield from _rules((sub.assembly, *chain), bodies, f"{prefix}{sub.name}.", sub.frame.then(view), omitted)

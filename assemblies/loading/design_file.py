@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from panelwright.assemblies.shop.in_force import find_shop, using
 from panelwright.plates.errors import DesignError, PanelwrightError
 
+from .call_words import better_call
 from .signature import Parameter, parameters_of, summary_of
 
 if TYPE_CHECKING:
@@ -171,6 +172,12 @@ def design_lines(error: BaseException, path: Path) -> list[str]:
     return lines
 
 
+def _is_raised_in_design(error: BaseException, path: Path) -> bool:
+    """Whether it is the design's own line that failed, not something further in that it called."""
+    frames = traceback.extract_tb(error.__traceback__)
+    return bool(frames) and _is_of_design(frames[-1].filename, path.resolve().parent)
+
+
 def _source(path: Path) -> str:
     try:
         data = path.read_bytes()
@@ -215,6 +222,8 @@ def _blaming(path: Path, what: str) -> Iterator[None]:
     except Exception as error:  # a design may raise anything; it is chained and shown with --traceback
         message = str(error)
         head = type(error).__name__ + (f": {message}" if message else "")
+        if isinstance(error, TypeError) and _is_raised_in_design(error, path):
+            head = better_call(error) or head
         _blame(path, error, f"design {path.name!r} {what}: {head}")
     except BaseException as error:  # such as GeneratorExit: nothing but an interrupt is meant for us
         if isinstance(error, KeyboardInterrupt):

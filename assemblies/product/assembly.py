@@ -21,8 +21,9 @@ class Assembly(Collected):
 
     - `name`: what the product is called, in files too.
     - `stock`: what plates are made of unless they say otherwise.
-    - `clearance`: mm, for all joints made here that give none of their own; by default the larger of the two stocks'.
-    - `relief`: corner relief for all joints made here that give none.
+    - `clearance`: mm, for all joints made here, or in what stands in it, that give none of their own; by default the larger of
+      the two stocks'.
+    - `relief`: corner relief for all joints made here, or in what stands in it, that are given none.
     - `show_hardware`: whether screws and nuts stand in the STEP and in `to_cadquery()`; they are proven and counted anyway.
 
     `resolve`, `check` and `product` work on what has been collected so far and change nothing.  Raises `NamingError` for a name

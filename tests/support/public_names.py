@@ -177,8 +177,21 @@ def _row(**more: Any) -> Callable[[Scene], Arguments]:
     return lambda s: {"count": None, "pitch": None, "margin": 2.0, "at": None, "clearance": 0.1, "relief": None, **more}
 
 
+_RELIEVED: Arguments = {"clearance": 0.1, "relief": None}
+"""What all bodies take for their joints."""
+
+
 def _body(s: Scene, **more: Any) -> Arguments:
-    return {"name": "box", "stock": STOCK, "width": 80, "height": 50, "base_stock": None, "cut": {"base": hole(9)}, **more}
+    return {
+        "name": "box",
+        "stock": STOCK,
+        "width": 80,
+        "height": 50,
+        "base_stock": None,
+        "cut": {"base": hole(9)},
+        **_RELIEVED,
+        **more,
+    }
 
 
 CASES: dict[str, Callable[[Scene], Arguments]] = {
@@ -386,6 +399,8 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
         "columns": 3,
         "rows": 2,
         "joint": None,
+        "clearance": 0.1,
+        "relief": None,
     },
     "assemblies.lay_sheets": lambda s: {
         "batches": [s.batch],
