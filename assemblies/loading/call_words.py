@@ -5,10 +5,14 @@ from __future__ import annotations
 import difflib
 import inspect
 import re
+import sys
 from collections.abc import Callable, Iterator
 from typing import Any
 
 __all__ = ["better_call"]
+
+PACKAGES = ("panelwright.assemblies", "panelwright.joints", "panelwright.plates")
+"""Where designs find what they call."""
 
 _REFUSED = re.compile(
     r"(?P<called>[\w.<>]+)\(\) (?:got an unexpected keyword argument '(?P<unknown>\w+)'|"
@@ -52,7 +56,8 @@ def _all(first: list[str], by_name: list[str]) -> str:
 
 def _taken(made: Callable[..., Any]) -> tuple[list[str], list[str]]:
     """What can be given in order, and what by its name only."""
-    first, by_name = [], []
+    first: list[str] = []
+    by_name: list[str] = []
     for name, parameter in inspect.signature(made).parameters.items():
         if name == "self" or name.startswith("_"):
             continue
@@ -61,12 +66,8 @@ def _taken(made: Callable[..., Any]) -> tuple[list[str], list[str]]:
 
 
 def _public_calls() -> Iterator[tuple[str, Callable[..., Any]]]:
-    """Functions, constructors and methods of the three packages' public names, under those names."""
-    import panelwright.assemblies
-    import panelwright.joints
-    import panelwright.plates
-
-    for package in (panelwright.assemblies, panelwright.joints, panelwright.plates):
+    """Functions, constructors and methods of the packages' public names, under those names: of what is imported."""
+    for package in filter(None, map(sys.modules.get, PACKAGES)):
         for public in package.__all__:
             found = getattr(package, public)
             if inspect.isfunction(found):
