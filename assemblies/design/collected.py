@@ -34,7 +34,7 @@ from .wall_path import wall_path, wrapped_parts
 if TYPE_CHECKING:
     import cadquery as cq
 
-__all__ = ["Collected", "PlacedAssembly", "clearance_within"]
+__all__ = ["Collected", "PlacedAssembly"]
 
 Somewhere: TypeAlias = "Frame | cq.Location | cq.Plane"
 """Where something stands, said without asking for it first."""
@@ -438,16 +438,6 @@ class Collected:
     def sub_assemblies(self) -> tuple[PlacedAssembly, ...]:
         """The sub-assemblies, in the order added."""
         return tuple(self._assemblies.values())
-
-
-def clearance_within(chain: Sequence[Collected], joint: Joint, first: Stock, second: Stock) -> float:
-    """Clearance of a joint made in the first assembly of a chain, each of which stands in the next.
-
-    The first that says anything of it counts; where none does, the stocks do.
-    """
-    pair = frozenset({first, second})
-    saying = next((one for one in chain if one.clearance is not None or pair in one._pairs), chain[0])
-    return saying.clearance_of(joint, first, second)
 
 
 def _key(first: Face, second: Face) -> frozenset[tuple[str, Place]]:

@@ -7,10 +7,12 @@ from collections.abc import Iterator
 from panelwright.joints.joining.join import hold_of
 from panelwright.joints.joining.touching import sorted_touching
 from panelwright.joints.meeting.contact import Body, Hold
+from panelwright.joints.spec.pattern import Joint
 from panelwright.plates.errors import DesignError
 from panelwright.plates.geometry.frame import Frame
+from panelwright.plates.materials.stock import Stock
 
-from .collected import Collected, clearance_within
+from .collected import Collected
 from .joins import Join, Omission, Rule
 
 __all__ = ["flattened"]
@@ -51,8 +53,18 @@ def _rules(
             for own in (hold_of(face, assembly.body_of(face.placed)),)
         ]
         stocks = [hold.body.plate.stock for hold in holds]
-        clearance = clearance_within(chain, join.joint, stocks[0], stocks[1])
+        clearance = _clearance(chain, join.joint, stocks[0], stocks[1])
         relief = next((one.relief for one in chain if one.relief is not None), None)
         yield Rule(join, holds[0], holds[1], clearance, join.joint.relief or relief)
     for sub in assembly.sub_assemblies:
         yield from _rules((sub.assembly, *chain), bodies, f"{prefix}{sub.name}.", sub.frame.then(view), omitted)
+
+
+def _clearance(chain: tuple[Collected, ...], joint: Joint, first: Stock, second: Stock) -> float:
+    """Clearance of a joint made in the first assembly of a chain, each of which stands in the next.
+
+    The first that says anything of it counts; where none does, the stocks do.
+    """
+    pair = frozenset({first, second})
+    saying = next((one for one in chain if one.clearance is not None or pair in one._pairs), chain[0])
+    return saying.clearance_of(joint, first, second)
