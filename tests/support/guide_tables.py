@@ -200,7 +200,7 @@ def _measures(name: str, found: Any) -> str:
         unit = "mm" if is_place else UNITS.get(one.name, "mm")
         if unit:
             units.setdefault(unit, []).append(one.name)
-    return _cell("; ".join(f"{unit}: {', '.join(names)}" for unit, names in units.items()))
+    return _cell("; ".join(f"{unit}: {', '.join(f'`{name}`' for name in names)}" for unit, names in units.items()))
 
 
 def _cell(text: str) -> str:
