@@ -83,7 +83,7 @@ def recipes(*names: str) -> None:
             continue
         design = load_design(path)
         choice = next((parameter for parameter in design.parameters if len(parameter.reader.options) > 2), None)
-        settings = [{choice.name: option} for option in choice.reader.options] if choice else [{}]
+        settings: list[dict[str, object]] = [{choice.name: option} for option in choice.reader.options] if choice else [{}]
         target = HERE / "pictures" / "recipes" / f"{path.stem.replace('_', '-')}.png"
         target.parent.mkdir(exist_ok=True)
         side = 1 if choice is None else 2

@@ -11,7 +11,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -44,7 +44,7 @@ class BookedAlong:
         return shop_folder(self.shop_file)
 
     @contextlib.contextmanager
-    def prepared(self, fresh: Path, target: Path) -> Iterator[Callable[[], None]]:
+    def prepared(self, fresh: Path, target: Path) -> Generator[Callable[[], None]]:
         """Make the edit ready and write the journal; gives what puts the shop file in place."""
         job, journal = self.booking.job, _journal(self.shop_file)
         assert job is not None

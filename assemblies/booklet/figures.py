@@ -86,7 +86,8 @@ def step_figure(press: Press, step: Step, before: Sequence[Part], held: Sequence
                 shifts[plate] = scaled(move.way, -shift)
             arrows.append(_arrow(sizes.of(move.part), move.way, shift))
     shown: list[PlacedSolid] = [*before, *held]
-    frames, colors = [part.frame for part in shown], [PALE] * len(shown)
+    frames = [part.frame for part in shown]
+    colors: list[tuple[int, int, int]] = [PALE] * len(shown)
     for part in step.parts:
         shown.append(part)
         frames.append(part.frame.shifted(shifts.get(part.plates[0], (0.0, 0.0, 0.0))))

@@ -7,7 +7,7 @@ import os
 import signal
 import sys
 import threading
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable
 from typing import Any
 
 __all__ = ["drop_stdout", "ending_as_interrupt", "is_terminal", "stdout_to_stderr", "tell", "write"]
@@ -45,7 +45,7 @@ def drop_stdout() -> None:
 
 
 @contextlib.contextmanager
-def stdout_to_stderr() -> Iterator[None]:
+def stdout_to_stderr() -> Generator[None]:
     """Send what compiled code prints to standard error too: it writes to the file descriptor, past `sys.stdout`."""
     try:
         out, err = sys.stdout.fileno(), sys.stderr.fileno()
@@ -74,7 +74,7 @@ def _flush_compiled_code() -> None:
 
 
 @contextlib.contextmanager
-def ending_as_interrupt() -> Iterator[None]:
+def ending_as_interrupt() -> Generator[None]:
     """Let a request to end (SIGTERM) clean up as Ctrl-C does."""
     if threading.current_thread() is not threading.main_thread():
         yield

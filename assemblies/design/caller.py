@@ -14,7 +14,7 @@ def design_line() -> str:
     Empty if that line is in no file, as in a notebook.  Only the file's name is told, so that messages don't depend on where
     a design lies.
     """
-    frame = sys._getframe(1)
+    frame = sys._getframe(1)  # pyright: ignore[reportPrivateUsage]  the library has no public way
     while frame.f_globals.get("__name__", "").startswith("panelwright."):
         if frame.f_back is None:
             return ""

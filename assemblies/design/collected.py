@@ -388,9 +388,9 @@ class Collected:
             found += [frozenset(f"{sub.name}.{name}" for name in group) for group in sub.assembly.loose_groups()]
         return tuple(found)
 
-    def record_join(self, first: Face, second: Face, joint: Joint) -> None:
+    def record_join(self, first: Face, second: Face, joint: object) -> None:
         """Keep a join (`joints.joining.join` calls this).  Raises `JointError` if the two faces are joined already."""
-        require_joint(joint, "joint of two plates")
+        joint = require_joint(joint, "joint of two plates")
         for face in (first, second):
             instance(face, Face, "what is to be joined", "give a face such as base.face('>Z')", JointError)
             if face.placed.name.split(".")[0] not in self._plates.keys() | self._assemblies.keys():

@@ -15,7 +15,7 @@ import sys
 import sysconfig
 import traceback
 import types
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -208,7 +208,7 @@ def _near_file(path: Path) -> str:
 
 
 @contextlib.contextmanager
-def _blaming(path: Path, what: str) -> Iterator[None]:
+def _blaming(path: Path, what: str) -> Generator[None]:
     """Turn what the design raises into a `DesignError` with its lines; an interrupt goes through."""
     try:
         yield
@@ -247,7 +247,7 @@ def _kind_of(value: Any) -> str:
 
 
 @contextlib.contextmanager
-def _surroundings(folder: Path, neighbours: dict[str, types.ModuleType], shop: Shop | None) -> Iterator[None]:
+def _surroundings(folder: Path, neighbours: dict[str, types.ModuleType], shop: Shop | None) -> Generator[None]:
     before = set(sys.modules)
     home = _working_directory()
     sys.modules.update({name: module for name, module in neighbours.items() if name not in before})

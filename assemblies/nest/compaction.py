@@ -133,8 +133,10 @@ def _packed(job: NestJob, sheet: Sheet, before: Sequence[Placement], seconds: in
         place = before[int(name)]
         spot = (round(corner[0] + dx, 6), round(corner[1] + dy, 6))
         found.append(replace(place, x=spot[0], y=spot[1], turn_deg=turn % 360.0))
-    if sorted(p.copy for p in found) != sorted(p.copy for p in before) or (problems := SheetChecker(job).problems(found)):
-        return f"what spyrrow found breaks the rules: {problems[0].message if problems else 'parts are missing'}"
+    if sorted(p.copy for p in found) != sorted(p.copy for p in before):
+        return "what spyrrow found breaks the rules: parts are missing"
+    if problems := SheetChecker(job).problems(found):
+        return f"what spyrrow found breaks the rules: {problems[0].message}"
     return found
 
 

@@ -24,4 +24,4 @@ def shell(name: str) -> tuple[str, str]:
 
 
 def _asset(name: str) -> str:
-    return files(__package__).joinpath("web", name).read_text(encoding="utf-8").replace("\r\n", "\n")
+    return files(__name__.rpartition(".")[0]).joinpath("web", name).read_text(encoding="utf-8").replace("\r\n", "\n")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import AsyncIterator, Awaitable, Callable
+from collections.abc import AsyncGenerator, AsyncIterator, Awaitable, Callable
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -79,7 +79,7 @@ def app_of(session: Session, port: int) -> Starlette:
         return JSONResponse({"ok": True})
 
     @asynccontextmanager
-    async def living(_: Starlette) -> AsyncIterator[None]:
+    async def living(_: Starlette) -> AsyncGenerator[None]:
         async with session:
             yield
 

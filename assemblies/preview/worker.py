@@ -13,7 +13,7 @@ import os
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Generator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -191,7 +191,7 @@ def _in_words(problem: Exception, job: Job) -> str:
 
 
 @contextlib.contextmanager
-def _watched(read: dict[str, int]) -> Iterator[None]:
+def _watched(read: dict[str, int]) -> Generator[None]:
     """Note which files are read meanwhile, other than the toolkit's, Python's and the system's, and those that are written."""
     toolkit = [str(Path(folder).resolve()) for package in _packages() for folder in package.__path__]
     ours = [*toolkit, sys.prefix, sys.base_prefix, "/usr", "/lib", "/etc", "/proc", "/sys", "/dev"]

@@ -52,7 +52,7 @@ class Slab:
         """An index of the regions inside the plate's loops, and for each whether it adds (1) or takes away (−1)."""
         import shapely
 
-        regions = shapely.polygons([shapely.linearrings(ring) for ring in self.probe.rings])
+        regions = shapely.polygons([shapely.linearrings(ring) for ring in self.probe.rings])  # pyright: ignore[reportCallIssue, reportArgumentType]  shapely declares too little
         return shapely.STRtree(regions), np.array([1.0 if loop.area > 0 else -1.0 for loop in self.probe.loops])
 
     def area_within(self, shape: Any) -> float:

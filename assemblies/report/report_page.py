@@ -110,7 +110,7 @@ def _verdict(product: Product) -> str:
 
 def _asset(path: str) -> str:
     """A file of this package, line ends as in the repository."""
-    return files(__package__).joinpath(path).read_text(encoding="utf-8").replace("\r\n", "\n")
+    return files(__name__.rpartition(".")[0]).joinpath(path).read_text(encoding="utf-8").replace("\r\n", "\n")
 
 
 def _script() -> str:

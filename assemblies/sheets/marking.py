@@ -134,7 +134,7 @@ class Marker:
             self._note(f"{source.name}: {count} ticks belong on its {hidden[0].face} face, which lies down, and are left out")
         if shown and len(plates) > 1:
             self._note(f"{source.name} serves {', '.join(plates)}; its ticks are those of {plates[0]}")
-        onto = self._onto_panel(source, plates[0]) if shown else None
+        onto = self._onto_panel(source, plates[0]) if shown else None  # pyright: ignore[reportGeneralTypeIssues]  there is one
         return [] if onto is None else [(line.moved(onto),) for ticks in shown for line in ticks.lines]
 
     def _note(self, words: str) -> None:

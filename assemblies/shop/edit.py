@@ -8,7 +8,7 @@ rename; between the two lies a moment of microseconds in which a save by another
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator
 from pathlib import Path
 from typing import Any
 
@@ -54,7 +54,7 @@ def shop_folder(path: str | Path) -> Path:
 
 
 @contextlib.contextmanager
-def edit_in_waiting(path: str | Path, change: Callable[[Any], None]) -> Iterator[tuple[Shop, Callable[[], None]]]:
+def edit_in_waiting(path: str | Path, change: Callable[[Any], None]) -> Generator[tuple[Shop, Callable[[], None]]]:
     """An edit made ready but for its last step: gives the shop that it comes to, and what puts the file in place.
 
     For whoever holds the lock of `shop_folder`.  Without that last step the file stays as it was.  Raises as `edit_shop` does.

@@ -9,7 +9,7 @@ wants none of that asks a shop itself: `Shop.read(path)["birch 4"]`.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator
+from collections.abc import Generator
 from contextvars import ContextVar
 from pathlib import Path
 
@@ -47,7 +47,7 @@ def shop_in_force() -> Shop | None:
 
 
 @contextlib.contextmanager
-def using(shop: Shop | None) -> Iterator[None]:
+def using(shop: Shop | None) -> Generator[None]:
     """Put a shop in force for the time of a `with` block; None means the shipped stocks."""
     token = _IN_FORCE.set(shop)
     try:

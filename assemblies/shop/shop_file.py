@@ -207,7 +207,7 @@ def parsed(text: str, file: str) -> dict[str, Any]:
 def _shipped_tables() -> Mapping[str, Any]:
     from importlib.resources import files
 
-    text = files(__package__).joinpath("shipped.toml").read_text(encoding="utf-8")
+    text = files(__name__.rpartition(".")[0]).joinpath("shipped.toml").read_text(encoding="utf-8")
     return cast(Mapping[str, Any], parsed(text, "shipped.toml")["stocks"])
 
 

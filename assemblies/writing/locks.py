@@ -9,14 +9,14 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Iterator
+from collections.abc import Generator
 from pathlib import Path
 
 __all__ = ["abandoned", "hold", "one_at_a_time"]
 
 
 @contextlib.contextmanager
-def one_at_a_time(*folders: Path) -> Iterator[None]:
+def one_at_a_time(*folders: Path) -> Generator[None]:
     """Let no two runs exchange folders or files in any of these folders at once.
 
     Locks are taken in one order, so none waits for ever.
@@ -68,7 +68,7 @@ def hold(path: Path) -> int | None:
 
 
 @contextlib.contextmanager
-def abandoned(path: Path) -> Iterator[bool]:
+def abandoned(path: Path) -> Generator[bool]:
     """Whether nobody holds the lock of a file or folder any more; if so, nobody else finds that out during the block."""
     try:
         import fcntl

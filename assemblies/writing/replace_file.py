@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator
 from pathlib import Path
 from typing import BinaryIO
 
@@ -29,7 +29,7 @@ def write_file(target: Path, data: bytes, *, just_before: Callable[[], None] | N
 
 
 @contextlib.contextmanager
-def file_in_waiting(target: Path, data: bytes) -> Iterator[Callable[[Callable[[], None] | None], None]]:
+def file_in_waiting(target: Path, data: bytes) -> Generator[Callable[[Callable[[], None] | None], None]]:
     """The file under another name, on the disk already; gives what puts it in place."""
     with contextlib.ExitStack() as after:
         with _refusals_told(target):
@@ -56,7 +56,7 @@ def file_in_waiting(target: Path, data: bytes) -> Iterator[Callable[[Callable[[]
 
 
 @contextlib.contextmanager
-def _refusals_told(target: Path) -> Iterator[None]:
+def _refusals_told(target: Path) -> Generator[None]:
     """Say in words of our own what the file system refuses."""
     try:
         yield

@@ -16,7 +16,7 @@ import os
 import shutil
 import signal
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator
 from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Protocol
@@ -87,7 +87,7 @@ def real_folder(out: Path) -> Path:
 
 
 @contextlib.contextmanager
-def folder_in_waiting(target: Path, finish: Callable[[Path], None], along: Along | None = None) -> Iterator[Path]:
+def folder_in_waiting(target: Path, finish: Callable[[Path], None], along: Along | None = None) -> Generator[Path]:
     """A new empty folder beside `target` to write into; when the block ends well it replaces `target`.
 
     `finish` is called with the new folder while other builds into the same parent wait, just before the exchange: it
@@ -268,7 +268,7 @@ def _stands_in(target: Path) -> bool:
 
 
 @contextlib.contextmanager
-def _undisturbed() -> Iterator[Callable[[], bool]]:
+def _undisturbed() -> Generator[Callable[[], bool]]:
     """Hold back Ctrl-C and a request to end for the time of the block; yields how to ask whether one came.
 
     An interrupt that nobody asked about is dropped: by then the work it would have stopped is done.  Signals reach the

@@ -5,7 +5,7 @@ from typing import Annotated
 
 from panelwright.assemblies import Assembly, stock
 from panelwright.joints import fingers, join, tabs
-from panelwright.plates import Range, hole, obround, regular_polygon, standing, trapezium
+from panelwright.plates import PlacedPlate, Range, hole, obround, regular_polygon, standing, trapezium
 
 BIRCH = stock("birch 4")
 
@@ -22,7 +22,7 @@ def design(
     wall = trapezium(2 * foot * math.tan(half), 2 * top * math.tan(half), slant).cut(obround(60, 12).turned(90))
     lantern = Assembly("lantern", stock=BIRCH)
     base = lantern.add("base", regular_polygon(sides, across_flats=width).cut(hole(30)))
-    walls = []
+    walls: list[PlacedPlate] = []
     for i in range(sides):
         turn = math.radians(360 * i / sides - 90)
         place = standing(base.show, facing=(math.cos(turn), math.sin(turn), 0), inset=brim, lean_deg=lean)

@@ -153,7 +153,7 @@ def _spots(item: object, assembly: JoinedPlates) -> _Spots:
     if isinstance(item, Face | PlacedPlate):
         placed = item.placed if isinstance(item, Face) else item
         owner: object = placed.owner
-        if owner is not assembly:
+        if owner is not assembly:  # pyright: ignore[reportUnnecessaryComparison]  one object may be both
             raise ForeignFaceError(
                 f"skip names plate {placed.name!r} of assembly {placed.owner.name!r}, but faces of {assembly.name!r} are "
                 "joined; give what its add() gave (a sub-assembly's plate as sub[name])",

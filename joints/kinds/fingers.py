@@ -53,7 +53,7 @@ class Fingers:
                 value=len(contact.stretches),
                 limit=1,
             )
-        start, stop = contact.stretches[0]
+        start, stop = contact.stretches[0]  # pyright: ignore[reportGeneralTypeIssues]  a contact has one
         settled = set()
         for low, high in setting.trimmed:
             if low <= start + SAME_PLACE:

@@ -24,6 +24,7 @@ class Slitting(Protocol):
 
     def room_on_border(self, bend: Bend, things: int) -> float:
         """How wide each of a number of things on a border of the strip may be, mm; below 0 there is no room at all."""
+        ...
 
 
 @dataclass(frozen=True, eq=False)

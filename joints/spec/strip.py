@@ -97,36 +97,45 @@ class Strip(Protocol):
     @property
     def kind(self) -> str:
         """The kind of joint that it belongs to, for messages."""
+        ...
 
     @property
     def bend(self) -> Bend:
         """Where it bends."""
+        ...
 
     @property
     def panel(self) -> str | None:
         """What the panel is to be called, if the design says."""
+        ...
 
     @property
     def bridge(self) -> float:
         """What stays between two slits of one column, mm."""
+        ...
 
     @property
     def figures(self) -> dict[str, float]:
         """What a finding about it tells, with units in the keys."""
+        ...
 
     @property
     def numbers(self) -> dict[str, Any]:
         """Its settled sizes and what its mechanics say, for people and for the manifest."""
+        ...
 
     @property
     def remarks(self) -> tuple[tuple[Literal["error", "warning", "note"], str], ...]:
         """What is wrong with it, and what would help."""
+        ...
 
     def slits(self, free: Free | None) -> list[Slit]:
         """The slits, where `free` says that they may be (None: everywhere)."""
+        ...
 
     def in_place(self, free: Free | None) -> Strip:
         """The same settled anew, with links that count only where `free` lets slits be."""
+        ...
 
 
 def _towards(start: Point, end: Point, by: float) -> Point:

@@ -153,7 +153,7 @@ class Frame:
         if hasattr(getattr(place, "wrapped", None), "Transformation"):
             from panelwright.plates._kernel.values.place import origin_and_axes
 
-            origin, x, z = origin_and_axes(place)
+            origin, x, z = origin_and_axes(place)  # pyright: ignore[reportArgumentType]  only a Location is left here
             return cls.facing(origin, show=z, right=x)
         raise PlacementError(
             f"{shown(place)} is no place; give a Frame, a cadquery Location or Plane, or one of the placement helpers",

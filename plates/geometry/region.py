@@ -22,7 +22,7 @@ class LoopIndex:
 
         self.loops = tuple(loops)
         self.boxes = np.array([loop.bounds for loop in loops], dtype=float).reshape(-1, 4)
-        self._tree = shapely.STRtree(shapely.box(*self.boxes.T)) if len(self.loops) else None
+        self._tree = shapely.STRtree(shapely.box(*self.boxes.T)) if len(self.loops) else None  # pyright: ignore[reportCallIssue, reportArgumentType]  shapely declares too little
 
     def winding(self, points: Floats) -> NDArray[np.int64]:
         """Sum of all loops' winding numbers at each point."""

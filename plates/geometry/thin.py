@@ -161,7 +161,7 @@ class _Border:
         corners = [np.asarray(ring.coords) for ring in rings]
         pairs = [np.stack([points[:-1], points[1:]], axis=1) for points in corners]
         self._edges = shapely.linestrings(np.concatenate(pairs)) if pairs else np.array([])
-        self._edge_tree = shapely.STRtree(self._edges)
+        self._edge_tree = shapely.STRtree(self._edges)  # pyright: ignore[reportArgumentType]  shapely declares too little
 
     def between_sides(self, piece: Any) -> float | None:
         """How far the stretches of border on either side of a piece are apart, mm; None if there is one stretch only."""

@@ -315,7 +315,9 @@ def _areas(loops: Sequence[tuple[Loop, str]], source: Source) -> list[Any]:
         if not ring.is_simple:
             reason = str(shapely.is_valid_reason(area))
             place = reason[reason.find("[") + 1 : reason.find("]")].split() if "[" in reason else []
-            spot = _show((float(place[0]), float(place[1]))) if len(place) >= 2 else _show(ring.coords[0])
+            spot = (
+                _show((float(place[0]), float(place[1]))) if len(place) >= 2 else _show((ring.coords[0][0], ring.coords[0][1]))
+            )
             source.refuse(f"the loop of {label} crosses itself at {spot}; draw it without the crossing", value=label)
     first, second = shapely.STRtree(rings).query(rings, predicate="dwithin", distance=2 * CROSSING_CHORD)
     for a, b in sorted(zip(first.tolist(), second.tolist(), strict=True)):

@@ -87,7 +87,7 @@ def _meeting(base: Sequence[Loop], shapes: Sequence[Loop]) -> tuple[NDArray[np.b
     touched = np.zeros(len(base), dtype=bool)
     owners = np.repeat(np.arange(len(base)), [len(loop) for loop in base])
     segments = np.array([segment.bounds for loop in base for segment in loop], dtype=float).reshape(-1, 4)
-    hit_segments, hit_shapes = tree.query(shapely.box(*segments.T))
+    hit_segments, hit_shapes = tree.query(shapely.box(*segments.T))  # pyright: ignore[reportCallIssue, reportArgumentType]  shapely declares too little
     touched[owners[hit_segments]] = True
     alone[hit_shapes] = False
     return touched, alone

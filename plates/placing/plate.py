@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from panelwright.plates._validate import instance, shown, text, vector
 from panelwright.plates.errors import ArgumentError, SelectionError
@@ -38,8 +38,8 @@ class Owner(Protocol):
 
     name: str
 
-    def record_join(self, first: Face, second: Face, joint: Any) -> None:
-        """Keep a join for when the assembly is resolved."""
+    def record_join(self, first: Face, second: Face, joint: object) -> None:
+        """Keep a join for when the assembly is resolved.  Raises `JointError` for what is no joint."""
         ...
 
 
@@ -164,7 +164,7 @@ class PlacedPlate:
                 value=len(found),
                 limit=1,
             )
-        return found[0]
+        return next(iter(found))
 
     def faces(self, selector: str) -> tuple[Face, ...]:
         """All faces that a CadQuery selector picks; at least one, or `SelectionError` is raised."""
@@ -220,7 +220,7 @@ class PlacedPlate:
                 value=len(found),
                 limit=1,
             )
-        return found[0]
+        return next(iter(found))
 
     def edges_toward(self, other: PlacedPlate) -> tuple[Face, ...]:
         """The straight edge faces that lie along another plate: more than one where a cut-out parts the edge.
@@ -289,6 +289,8 @@ class Face:
                 return
             case ("edge", int(i), int(j)) if 0 <= i < len(loops) and 0 <= j < len(loops[i]):
                 return
+            case _:
+                pass
         raise SelectionError(
             f"{self.placed.name!r} has no face {shown(self.place)}; give ('show',), ('back',) or ('edge', loop, segment), "
             "or pick one by face()",

@@ -52,7 +52,7 @@ def covering_polygon(loops: Sequence[Loop], tolerance: float = COVER_TOLERANCE) 
         pads = [_pad(segment, tolerance) for loop in loops for segment in loop if not isinstance(segment, Line | Arc)]
     if pads:
         polygon = shapely.union_all([polygon, *pads])
-    return polygon
+    return polygon  # pyright: ignore[reportReturnType]  a union of what touches is one polygon
 
 
 def _corners(loop: Loop, tolerance: float) -> Iterator[Point]:

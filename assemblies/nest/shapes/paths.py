@@ -63,7 +63,7 @@ def turned(path: Path, angle_deg: float) -> Path:
     """
     quarter, rest = divmod(angle_deg % 360.0, 90.0)
     if rest == 0.0:
-        match int(quarter):
+        match int(quarter):  # pyright: ignore[reportMatchNotExhaustive]  of 360° there are four quarters
             case 0:
                 return path
             case 1:

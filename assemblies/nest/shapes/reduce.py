@@ -69,7 +69,7 @@ def outer_path(piece: shapely.Polygon, spacing: float, scale: float) -> Path:
     reduced = shapely.Polygon(_fewer_corners(_ring(filled), filled.area))
     path = _rounded_outwards(reduced, border)
     if path is None:  # rounding closes a notch or crosses two sides: the hull has neither
-        path = _rounded_outwards(border.convex_hull, border)
+        path = _rounded_outwards(border.convex_hull, border)  # pyright: ignore[reportArgumentType]  hulls of areas are polygons
     assert path is not None  # a convex outline grown by more than rounding moves its corners
     return path
 
@@ -120,7 +120,7 @@ def _coarser(room: shapely.Polygon) -> shapely.Polygon:
     if len(room.exterior.coords) <= 2 * MOST_CORNERS:
         return room
     smaller = room.buffer(-ROOM_STEP, join_style="mitre").simplify(ROOM_STEP)
-    return smaller if smaller.geom_type == "Polygon" and not smaller.is_empty else room
+    return smaller if smaller.geom_type == "Polygon" and not smaller.is_empty else room  # pyright: ignore[reportReturnType]  as it asks
 
 
 def _ring(polygon: shapely.Polygon) -> list[Point]:

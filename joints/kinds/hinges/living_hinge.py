@@ -53,7 +53,7 @@ class HingeStrip:
         found = findings(self.mechanics)
         if not is_sound(self.mechanics):
             help_ = self._help()
-            found = [(level, f"{text}; {help_}" if level == "error" else text) for level, text in found]
+            return tuple((level, f"{text}; {help_}" if level == "error" else text) for level, text in found)
         return tuple(found)
 
     def _help(self) -> str:
@@ -227,7 +227,7 @@ class LivingHinge:
                 limit=self.radius,
             )
         strip = strip_of(contact, self.sizes, self.panel)
-        return Layout((), (), strip.numbers, strip=strip)
+        return Layout((), (), strip.numbers, strip=strip)  # pyright: ignore[reportArgumentType]  a class says what an object is asked
 
     def ways_in(self, contact: Contact, layout: Layout) -> tuple[Vector, ...]:
         """None: the two plates are one panel."""

@@ -249,7 +249,7 @@ def _lit(
     column = np.concatenate([plain % width * 2 + 1.0, pixel % width * 2 + corner % 2 + 0.5])
     row = np.concatenate([plain // width * 2 + 1.0, pixel // width * 2 + corner // 2 + 0.5])
     level = np.concatenate([depths[plain].mean(axis=1), depths[mixed].ravel()[sample]])
-    colors = light(np.stack([column, row, level], axis=1), np.concatenate([four[plain, 0], owners[sample]]))
+    colors = light(np.stack([column, row, level], axis=1), np.concatenate([four[plain, 0], owners[sample]]))  # pyright: ignore[reportArgumentType]  numpy loses the width of numbers
     blend = np.tile(np.array(background, float), (4 * len(mixed), 1))
     blend[sample] = colors[len(plain) :]
     flat = np.tile(np.array(background, float), (width * height, 1))

@@ -15,7 +15,7 @@ from __future__ import annotations
 import io
 import os
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -261,7 +261,7 @@ def _with_colors(text: str, name: str, parts: Sequence[PlacedSolid]) -> str:
 
 
 @contextmanager
-def _settings() -> Iterator[None]:
+def _settings() -> Generator[None]:
     """The writer's settings for the time of one export."""
     from OCP.Interface import Interface_Static
     from OCP.STEPControl import STEPControl_Controller
@@ -279,7 +279,7 @@ def _settings() -> Iterator[None]:
 
 
 @contextmanager
-def _quiet() -> Iterator[None]:
+def _quiet() -> Generator[None]:
     """No statistics on standard output for the time of one export; failures are still told."""
     from OCP.Message import Message, Message_Gravity
 

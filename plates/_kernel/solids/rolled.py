@@ -129,7 +129,7 @@ def _interpolation(spans: int) -> tuple[Floats, Floats]:
     count = spans + DEGREE
     abscissae = np.array([knots[i + 1 : i + DEGREE + 1].mean() for i in range(count)])
     matrix = np.array([_basis(knots, count, w) for w in abscissae.tolist()])
-    return abscissae, np.linalg.inv(matrix)
+    return abscissae, np.linalg.inv(matrix)  # pyright: ignore[reportReturnType]  numpy loses the width of numbers
 
 
 def _basis(knots: Floats, count: int, w: float) -> Floats:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Generator
 from contextlib import contextmanager
 
 from panelwright.plates.errors import KernelError
@@ -11,7 +11,7 @@ __all__ = ["guarded"]
 
 
 @contextmanager
-def guarded(action: str) -> Iterator[None]:
+def guarded(action: str) -> Generator[None]:
     """Run kernel calls; whatever the kernel throws comes out as `KernelError` that says what was being done."""
     try:
         yield

@@ -21,18 +21,22 @@ class Place(Protocol):
     @property
     def origin(self) -> Triple:
         """Where it is."""
+        ...
 
     @property
     def x(self) -> Triple:
         """Its first axis."""
+        ...
 
     @property
     def y(self) -> Triple:
         """Its second axis."""
+        ...
 
     @property
     def z(self) -> Triple:
         """Its third axis."""
+        ...
 
 
 def origin_and_axes(location: cq.Location) -> tuple[Triple, Triple, Triple]:
