@@ -88,7 +88,8 @@ def _large(panels: Sequence[Panel], stock: Stock, supply: Supply | None, margin:
             continue
         (w, h), (sw, sh) = panel.bbox_mm, max(sizes, key=lambda size: size[0] * size[1])
         is_margin = any(_goes(panel, size, 0.0) for size in sizes)
-        less = f" with a margin of {margin:g} mm all round" if is_margin else ""
+        left = _size((max(0.0, sw - 2 * margin), max(0.0, sh - 2 * margin)))
+        less = f" with a margin of {margin:g} mm all round, which leaves {left} mm" if is_margin else ""
         mend = "make it smaller, split it or lower the margin" if is_margin else "make it smaller or split it"
         numbers = {"width_mm": w, "height_mm": h, "sheet_width_mm": sw, "sheet_height_mm": sh}
         findings.append(

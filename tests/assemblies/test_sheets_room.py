@@ -72,7 +72,7 @@ def test_margin_and_bed_are_found_by_the_proof(width: float, height: float, foun
         product = board(width, height, shop["board"])
     assert codes(product) == found
     if found == ["SHEET"]:
-        assert "of 420 × 220 mm with a margin of 4 mm all round" in product.findings[0].message
+        assert "of 420 × 220 mm with a margin of 4 mm all round, which leaves 412 × 212 mm" in product.findings[0].message
         assert codes(with_room(product, shop, margin=0.0)) == []
 
 

@@ -244,3 +244,13 @@ def test_the_radius_that_has_room_for_two_columns_is_the_limit() -> None:
     assert len(stand(hinge, radius=limit + 0.01).resolve().made) == 1
     with pytest.raises(JointError, match="a hinge needs two"):
         stand(hinge, radius=limit - 0.01).resolve()
+
+
+@pytest.mark.parametrize("name", ["link", "slit", "slit_length", "bridge"])
+def test_sizes_no_beam_can_cut_are_refused_at_once(name: str) -> None:
+    """With the least that can be given, before any column is laid out."""
+    given: dict[str, Any] = {name: 1e-9}
+    with pytest.raises(SizeError, match=rf"^{name} of a hinge is 1e-09 mm; it must be 0\.01 mm or more$") as caught:
+        living_hinge(**given)
+    assert caught.value.limit == 0.01
+    assert getattr(living_hinge(**dict.fromkeys(given, 0.01)), name) == 0.01

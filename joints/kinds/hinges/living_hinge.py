@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Final
 
 from panelwright.joints.meeting.contact import Body, Contact, Hold, joint_error
 from panelwright.joints.meeting.cylinder_contact import bend_contact, nearness, own_bend, straight_edges
@@ -27,6 +27,10 @@ __all__ = ["HingeStrip", "LivingHinge", "living_hinge", "strip_of"]
 
 RADIUS_SLACK = 0.01
 """How far the radius that the plates leave may be from one that is asked for, mm."""
+
+
+LEAST_SIZE: Final = 0.01
+"""Least size in mm of anything in a hinge: below the finest beam by far, and so few columns that none takes all memory."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -297,7 +301,12 @@ def living_hinge(
         raise SizeError(f"panel= of a hinge is {shown(panel)}; give the panel's name", value=panel)
 
     def size(value: float | None, name: str) -> float | None:
-        return None if value is None else positive(value, f"{name} of a hinge")
+        number = None if value is None else positive(value, f"{name} of a hinge")
+        if number is not None and number < LEAST_SIZE:
+            raise SizeError(
+                f"{name} of a hinge is {number:g} mm; it must be {LEAST_SIZE:g} mm or more", value=value, limit=LEAST_SIZE
+            )
+        return number
 
     return LivingHinge(
         None if radius is None else positive(finite(radius, "radius of a hinge"), "radius of a hinge"),
