@@ -49,6 +49,7 @@ ORDER = (
     "assemblies.marks",
     "assemblies.resolve",
     "assemblies.proof",
+    "assemblies.variation",
     "assemblies.pictures",
     "assemblies.product",
     "assemblies.bodies",

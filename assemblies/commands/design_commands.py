@@ -86,6 +86,11 @@ def build(chosen: Chosen) -> Outcome:
 
 
 @command("Prove a design and write nothing.")
+@click.option(
+    "--tolerance", is_flag=True, help="Tell too how its fits come out over real sheets and cuts: worst cases, shares that jam."
+)
+@click.option("--draws", metavar="N", type=int, help="With --tolerance: products drawn, 100 to 100000 (default: 10000).")
+@click.option("--draw-seed", metavar="N", type=int, help="With --tolerance: 0 or more (default: 1); the same gives the same.")
 @_of_a_design
 def check(chosen: Chosen) -> Outcome:
     """Prove a design and report what was found."""

@@ -8,6 +8,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from panelwright.plates.errors import ArgumentError
+
 from .outcome import FINE, FOUND_ERRORS, Outcome, next_step
 from .shared_options import Chosen
 from .shown import Progress
@@ -16,6 +18,7 @@ from .terminal import stdout_to_stderr, tell
 if TYPE_CHECKING:
     from panelwright.assemblies.data.product import Product
     from panelwright.assemblies.loading.design_file import Design
+    from panelwright.assemblies.variation.fit_over_sheet import FitOverSheet
 
 __all__ = ["make", "parameter_help"]
 
@@ -66,9 +69,14 @@ def make(chosen: Chosen) -> Outcome:
             product = with_room(product, design.shop, lays_out=False)
         elif lays_out and chosen.margin is not None:
             product = with_room(product, design.shop, margin=chosen.margin)
+        fits = _fits(product, chosen, design) if chosen.command == "check" else None
+        if fits is not None:
+            from panelwright.assemblies.variation.fit_words import fit_findings
+
+            product = replace(product, findings=(*product.findings, *fit_findings(fits)))
         code = FOUND_ERRORS if product.errors else FINE
         if out is None or (product.errors and not chosen.anyway):
-            return Outcome(code, product=product, builds=out is not None, then=next_step(chosen, product))
+            return Outcome(code, product=product, builds=out is not None, fits=fits, then=next_step(chosen, product))
         sheets, booked = None, ""
         if lays_out:
             progress.next()
@@ -89,6 +97,18 @@ def make(chosen: Chosen) -> Outcome:
             write_product(product, out, file=design.path.name, parameters=design.values(settings), sheets=sheets, along=along)
     then = next_step(chosen, product, has_sheets=sheets is not None and bool(sheets.plan.sheets))
     return Outcome(code, out=out, product=product, sheets=sheets, booked=booked, then=then)
+
+
+def _fits(product: Product, chosen: Chosen, design: Design) -> FitOverSheet | None:
+    """How the fits come out over real sheet, where `check` is asked for it."""
+    if not chosen.tolerance:
+        if chosen.draws is not None or chosen.draw_seed is not None:
+            raise ArgumentError("--draws and --draw-seed go with --tolerance; add it, or leave them out")
+        return None
+    from panelwright.assemblies.variation.fit_over_sheet import DRAWS, fit_over_sheet
+
+    draws = DRAWS if chosen.draws is None else chosen.draws
+    return fit_over_sheet(product, design.shop, draws=draws, seed=1 if chosen.draw_seed is None else chosen.draw_seed)
 
 
 def _check_target(chosen: Chosen, design: Design) -> None:

@@ -22,6 +22,7 @@ from .shown import Table
 if TYPE_CHECKING:
     from panelwright.assemblies.data.product import Product
     from panelwright.assemblies.sheets.laid import LaidSheets
+    from panelwright.assemblies.variation.fit_over_sheet import FitOverSheet
 
 __all__ = ["DEBIAN_PACKAGES", "FAILED", "FINE", "FOUND_ERRORS", "INTERRUPTED", "Outcome", "failure", "next_step"]
 
@@ -59,6 +60,7 @@ class Outcome:
     text: str | None = None
     told: tuple[str | Table, ...] | None = None
     then: str = ""
+    fits: FitOverSheet | None = None
 
     @classmethod
     def of(cls, found: dict[str, Any], told: Sequence[str | Table], *, as_json: bool, code: int = FINE) -> Outcome:
@@ -90,6 +92,7 @@ class Outcome:
             booked=self.booked,
             error=self.error,
             message=self.message,
+            fits=self.fits,
         )
 
 
@@ -101,6 +104,7 @@ def _of_product(outcome: Outcome, product: Product) -> list[str | Table]:
         rows.append((panel.name, panel.stock.material, str(panel.quantity), size))
     plates, joints = counted(len(product.parts), "plate"), counted(len(product.joints), "joint")
     lines: list[str | Table] = [f"{product.name}: {plates}, {joints}", "", Table(rows, right=(2,), has_head=True)]
+    lines += [] if outcome.fits is None else ["", *_of_fits(outcome.fits)]
     lines += ["", *folded(product.findings)] if product.findings else []
     if outcome.sheets is not None:
         lines += ["", *outcome.sheets.words(), ""]
@@ -141,6 +145,17 @@ def next_step(chosen: Chosen, product: Product, *, has_sheets: bool = False) -> 
     if any(finding.code == "UNCALIBRATED" for finding in product.findings):
         return f"next: open {out}/report.html to look at it; measure the sheet, as UNCALIBRATED tells, before you cut {cut}"
     return f"next: open {out}/report.html to look at it; try one joint on scrap, then cut {cut}"
+
+
+def _of_fits(fits: FitOverSheet) -> list[str | Table]:
+    from panelwright.assemblies.variation.fit_words import fit_table, fit_words
+
+    before, after = fit_words(fits)
+    lines: list[str | Table] = [*before, ""]
+    if fits.rows:
+        rows = fit_table(fits)
+        lines += [Table(rows, right=tuple(range(3, len(rows[0]))), has_head=True), ""]
+    return [*lines, *after]
 
 
 def failure(error: BaseException, arguments: Sequence[str]) -> Outcome:

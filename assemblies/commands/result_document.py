@@ -10,6 +10,7 @@ from panelwright.assemblies.product.json_documents import document
 if TYPE_CHECKING:
     from panelwright.assemblies.data.product import Product
     from panelwright.assemblies.sheets.laid import LaidSheets
+    from panelwright.assemblies.variation.fit_over_sheet import FitOverSheet
 
 __all__ = ["result_document"]
 
@@ -23,10 +24,12 @@ def result_document(
     booked: str = "",
     error: BaseException | None = None,
     message: str = "",
+    fits: FitOverSheet | None = None,
 ) -> dict[str, Any]:
     """A run's result: the product with its panels and findings, what was written where, or the error and its `message`.
 
-    `sheets` add what the manifest says of them, and what was booked in the shop file, in words.
+    `sheets` add what the manifest says of them, and what was booked in the shop file, in words; `fits` how they come out over
+    real sheet.
 
     >>> made = result_document(is_fine=False, error=ValueError("no such design"), message="no such design")
     >>> made["error"]
@@ -47,7 +50,13 @@ def result_document(
         # wrong use has one name, whatever Click's many are called
         kind = "UsageError" if isinstance(error, click.ClickException) else type(error).__name__
         told = {"message": message, "plates": list(getattr(error, "plates", ())), "type": kind}
+    of_fits = {}
+    if fits is not None:
+        from panelwright.assemblies.variation.fit_words import fits_entry
+
+        of_fits = {"fits": fits_entry(fits)}
     entries = {
+        **of_fits,
         "cautions": cautions,
         "error": told,
         "findings": findings,

@@ -116,6 +116,18 @@ _ALL: tuple[FindingCode, ...] = (
         "Move the mark to a place that stays and is seen.",
     ),
     FindingCode(
+        "MAY-JAM",
+        _WARNING,
+        "Over the sheets and cuts that may come more than one product in a hundred jams (`check --tolerance`).",
+        "Do what the finding says helps most: measure the sheet, cut a coupon, or give more clearance.",
+    ),
+    FindingCode(
+        "MAY-RATTLE",
+        _WARNING,
+        "Over the sheets and cuts that may come more than one product in a hundred rattles (`check --tolerance`).",
+        "Do what the finding says helps most: measure the sheet, cut a coupon, or give less clearance.",
+    ),
+    FindingCode(
         "MEASURE-FIRST",
         _WARNING,
         "Within the tolerance of sheets as sold, parts may jam or fall out.",

@@ -18,12 +18,18 @@ __all__ = ["Gap", "Hardware", "JointRecord", "Product"]
 class Gap:
     """One opening as measured: a point in it and the unit vector it was measured along, in the assembly's frame.
 
-    `clearance_mm` is the size of the opening minus the size of what goes in; below 0 it is pressed.
+    `clearance_mm` is the size of the opening minus the size of what goes in; below 0 it is pressed.  `opening` is the plate
+    that has the opening, `insert` the one that goes in, "" for a bought part.  `per_thickness` says for a plate by how many mm
+    the opening closes for each mm that its sheet is thicker, `per_kerf` by how many it opens for each mm of a wider kerf.
     """
 
     place: Vector
     way: Vector
     clearance_mm: float
+    opening: str = ""
+    insert: str = ""
+    per_thickness: tuple[tuple[str, float], ...] = ()
+    per_kerf: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

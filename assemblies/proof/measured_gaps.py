@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 
 from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.made import Made
 from panelwright.assemblies.data.product import Gap
-from panelwright.joints.meeting.contact import Side
+from panelwright.joints.meeting.contact import Body, Side
 from panelwright.joints.spec.pattern import Fit, Lap
 from panelwright.joints.spec.relief import Relief
+from panelwright.plates.geometry.frame import Vector, dot
 from panelwright.plates.geometry.probe import Probe
 from panelwright.plates.tolerances import FIT_TOLERANCE, SAME_PLACE
 
@@ -55,7 +57,7 @@ def measured(
             continue
         if not isinstance(item, Fit) or item.is_clearance:
             way = side.along if not isinstance(item, Fit) or item.way == "along" else side.across
-            gaps.append(Gap(place, side.body.direction(flat, way), value))
+            gaps.append(_gap(item, side, place, side.body.direction(flat, way), value, made))
         off = value - item.clearance
         if abs(off) > FIT_TOLERANCE:
             code, word = ("FIT-TIGHT", "tight") if off < 0 else ("FIT-LOOSE", "loose")
@@ -81,6 +83,44 @@ def measured(
 def _usual(made: Made) -> str:
     is_dog_bone = made.relief is not None and made.relief.style == "dog-bone"
     return "use a smaller tool" + " or t_bone()" * is_dog_bone
+
+
+def _gap(item: Fit | Lap, side: Side, place: Vector, way: Vector, value: float, made: Made) -> Gap:
+    """An opening as measured, and what of sheet and kerf it hangs on.
+
+    A wider kerf widens the opening and narrows a cut insert, by half of it at each border and so by the whole for each of
+    the two.  A thicker sheet takes more of an opening.  How deep two laps seat is no fit, and hangs on nothing.
+    """
+    opening = side.body
+    first, second = made.contact.first.body, made.contact.second.body
+    insert = second if opening is first else first
+    if isinstance(item, Lap):
+        return Gap(place, way, value, opening.name, insert.name)
+    if item.is_bought:
+        return Gap(place, way, value, opening.name, "", (), ((opening.name, 1.0),))
+    if isinstance(item.insert, Side):
+        cut = item.insert.body.name
+        return Gap(place, way, value, opening.name, cut, (), ((opening.name, 1.0), (cut, 1.0)))
+    shares = _shadow_shares(insert, opening, item.insert)
+    named = tuple((body.name, share) for body, share in zip((insert, opening), shares, strict=True) if share > 0)
+    return Gap(place, way, value, opening.name, insert.name, named, ((opening.name, 1.0),))
+
+
+def _shadow_shares(insert: Body, opening: Body, shadow: float) -> tuple[float, float]:
+    """By how much a sheet's shadow in another grows for each mm of its own thickness, and of the other's.
+
+    At an angle φ a sheet of thickness a casts a/sin φ + b·|cot φ| on one of thickness b that it goes right through, and
+    a·sin φ + b·|cot φ| where its long face ends flush.  The shape that gives the shadow as drawn is the one meant; where
+    neither does (an insert that stops within the sheet) the first is taken, which asks most.
+    """
+    if abs(shadow - insert.t) < SAME_PLACE:
+        return 1.0, 0.0
+    cos = min(abs(dot(insert.frame.z, opening.frame.z)), 1.0)
+    sin = max(math.sqrt(1.0 - cos * cos), SAME_PLACE)
+    for own in (1.0 / sin, sin):
+        if abs(own * insert.t + cos / sin * opening.t - shadow) < SAME_PLACE:
+            return own, cos / sin
+    return 1.0 / sin, cos / sin
 
 
 def _too_narrow(made: Made, name: str, size: float, places: Sequence[tuple[float, float, float]]) -> Finding:

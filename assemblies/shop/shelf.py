@@ -34,6 +34,7 @@ class Shelf:
 
     - `stock`: what designs are made of.
     - `sheets`, `offcuts`: what lies on the shelf.
+    - `kerf_spread_mm`: ± in mm of the kerf from place to place over the bed, 95 times in 100; None if nobody knows it.
     - `cut_mm_s`, `mark_mm_s`: speeds in mm/s, or None if nobody knows them; `passes`: how often a cut is run.
     - `uncertainty`: for each key of the shop file that was measured, its ± in mm; 95 times in 100 the truth lies within.
     - `is_shipped`: whether it is one that the toolkit brings, not one of the shop's own.
@@ -47,6 +48,7 @@ class Shelf:
     passes: int = 1
     uncertainty: dict[str, float] = field(default_factory=dict)
     is_shipped: bool = False
+    kerf_spread_mm: float | None = None
 
     def __repr__(self) -> str:
         return f"<Shelf of {self.stock!r}, {len(self.sheets)} kinds of sheet, {len(self.offcuts)} of offcuts>"
@@ -65,7 +67,7 @@ class Machine:
     """What cuts: sizes in mm, speeds in mm/s, acceleration in mm/s², cost in the shop's currency; None if unknown.
 
     `edge_margin_mm` keeps parts off a sheet's border and `part_spacing_mm` off each other (defaults: common practice, no
-    source).
+    source).  `position_error_mm` is the ± of where a cut lies as against where it is drawn, 95 times in 100.
     """
 
     name: str = ""
@@ -76,6 +78,7 @@ class Machine:
     edge_margin_mm: float = 5.0
     part_spacing_mm: float = 2.0
     cost_per_hour: float | None = None
+    position_error_mm: float | None = None
 
 
 def largest_panel(sheets: tuple[Sheet, ...], offcuts: tuple[Offcut, ...], *, has_grain: bool) -> tuple[float, float] | None:

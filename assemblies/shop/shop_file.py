@@ -42,6 +42,7 @@ _NUMBER_KEYS = (
     "cut_mm_s",
     "mark_mm_s",
     "passes",
+    "kerf_spread_mm",
 )
 _STOCK_KEYS = (
     "based_on",
@@ -64,6 +65,7 @@ _MACHINE_KEYS = (
     "edge_margin_mm",
     "part_spacing_mm",
     "cost_per_hour",
+    "position_error_mm",
 )
 
 
@@ -232,6 +234,7 @@ def _machine(table: Table) -> Machine:
         Machine().edge_margin_mm if margin is None else margin,
         Machine().part_spacing_mm if spacing is None else spacing,
         table.number("cost_per_hour", zero_is_fine=True),
+        table.number("position_error_mm", zero_is_fine=True),
     )
 
 
@@ -258,6 +261,7 @@ def _shelf(name: str, own: Table, bases: Mapping[str, Any], cutter: Cutter) -> S
         table.number("mark_mm_s"),
         table.count("passes") or 1,
         uncertainty,
+        kerf_spread_mm=table.number("kerf_spread_mm", zero_is_fine=True),
     )
 
 

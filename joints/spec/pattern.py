@@ -76,7 +76,8 @@ class Fit:
     `reach` and `insert_reach` say how far in mm the two go on to either side of the line that is measured on: with corner
     relief, which eats into both, the fit is that of the tightest lines within.  `is_clearance` is False for play that isn't the
     joint's clearance, such as a screw's in its hole: it is checked, but not told as the joint's clearance.
-    `is_spared` is True where the joint sees to it that relief of any style keeps off what is measured.
+    `is_spared` is True where the joint sees to it that relief of any style keeps off what is measured, `is_bought` where the
+    insert in mm is the size of a bought part and not a sheet's thickness.
     """
 
     opening: Side
@@ -89,6 +90,7 @@ class Fit:
     insert_reach: float = 0.0
     is_clearance: bool = field(default=True, kw_only=True)
     is_spared: bool = field(default=False, kw_only=True)
+    is_bought: bool = field(default=False, kw_only=True)
 
 
 @dataclass(frozen=True, eq=False)

@@ -289,17 +289,19 @@ class Pocket:
         nowhere = (0.0, 0.0)
 
         def screw_in(side: Side, at: tuple[float, float], way: Any, size: float) -> Fit:
-            return Fit(side, at, way, d, nowhere, size - d, is_clearance=False, is_spared=True)
+            return Fit(side, at, way, d, nowhere, size - d, is_clearance=False, is_spared=True, is_bought=True)
 
         if self.tool:
             # round the far corner, whose middle lies one radius off the pocket's end
             off = max(0.0, self.tool / 2 - shoulder / 2)
             beyond = math.sqrt((self.tool / 2) ** 2 - off**2)
-            across = Fit(first, (beside, deep), "across", nut.m, nowhere, c + beyond, is_clearance=False, is_spared=True)
+            across = Fit(
+                first, (beside, deep), "across", nut.m, nowhere, c + beyond, is_clearance=False, is_spared=True, is_bought=True
+            )
         else:
-            across = Fit(first, (beside, deep), "across", nut.m, nowhere, c, shoulder / 2)
+            across = Fit(first, (beside, deep), "across", nut.m, nowhere, c, shoulder / 2, is_bought=True)
         return [
-            Fit(first, (m, (low + high) / 2), "along", nut.s, nowhere, c, (high - low) / 2, is_spared=True),
+            Fit(first, (m, (low + high) / 2), "along", nut.s, nowhere, c, (high - low) / 2, is_spared=True, is_bought=True),
             across,
             screw_in(first, (m, (self.edge + self.pocket[1]) / 2), "along", hole),
             screw_in(second, (m, seat.middle), "along", 2 * seat.half_along),
