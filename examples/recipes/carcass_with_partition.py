@@ -11,17 +11,15 @@ BIRCH = stock("birch 4")
 
 def design(
     width: Annotated[float, Range(200, 320)] = 260.0,
-    depth: Annotated[float, Range(100, 160)] = 130.0,
     height: Annotated[float, Range(60, 110)] = 80.0,
 ) -> Assembly:
     """A caddy.
 
     Args:
         width: outside, in mm.
-        depth: outside, in mm.
         height: of the walls, in mm; the partition stands up to hold it by.
     """
-    t = BIRCH.t
+    t, depth = BIRCH.t, 130.0
     caddy = carcass("caddy", stock=BIRCH, width=width, depth=depth, height=height, joint=fingers(width=12))
     rise = height + 60 - t
     grip = rectangle(width - 2 * t, rise).chamfered(50, ">Y").cut(handle_hole(85, 26, inset=14))

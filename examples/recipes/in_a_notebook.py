@@ -26,9 +26,9 @@ def design(
 
 
 # %%
-block = design(columns=6)
-block  # the last line of a cell is shown: here the block, as a line drawing
+design(columns=6)  # the last line of a cell is shown: an assembly as its line drawing
 # %%
-block["upper"]  # one plate's outline, true to scale
+block = design(columns=6)
+block["upper"]  # a plate as its outline, true to scale
 # %%
 block.check()  # () when the proof found nothing wrong

@@ -12,11 +12,10 @@ BIRCH = stock("birch 4")
 
 def design(
     sides: Annotated[int, Range(4, 6)] = 6,
-    width: Annotated[float, Range(110, 160)] = 130.0,
     lean: Annotated[float, Range(4, 12)] = 8.0,
 ) -> Assembly:
-    """A lantern of `sides` walls on a base `width` mm across flats; the walls `lean` inwards, in degrees."""
-    slant, brim, half = 140.0, 10.0, math.pi / sides
+    """A lantern of `sides` walls that `lean` inwards, in degrees."""
+    width, slant, brim, half = 130.0, 140.0, 10.0, math.pi / sides
     foot = width / 2 - brim - BIRCH.t * math.cos(math.radians(lean))  # from the middle to the inside of a wall's foot
     top = foot - slant * math.sin(math.radians(lean))
     wall = trapezium(2 * foot * math.tan(half), 2 * top * math.tan(half), slant).cut(obround(60, 12).turned(90))
