@@ -50,6 +50,7 @@ ORDER = (
     "assemblies.resolve",
     "assemblies.proof",
     "assemblies.variation",
+    "assemblies.order",
     "assemblies.pictures",
     "assemblies.product",
     "assemblies.bodies",

@@ -6,7 +6,7 @@ The same product gives the same bytes, whatever the clock says (SOURCE_DATE_EPOC
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any, Protocol
 
@@ -257,9 +257,10 @@ def _step_pages(
 
 def _step(product: Product, letters: Mapping[str, str], steps: tuple[Step, ...], index: int, sizes: Sizes, box: Box) -> Drawn:
     step = steps[index]
-    before = [part for earlier in steps[:index] for part in earlier.parts]
-    held = [item for earlier in steps[:index] for item in earlier.bought]
-    shown = step if product.show_hardware else Step(step.number, step.moves, step.hardware)
+    before = list(step.onto)
+    known = {plate for part in (*before, *step.parts) for plate in part.plates}
+    held = [item for earlier in steps[:index] for item in earlier.bought if known.issuperset(item.plates)]
+    shown = step if product.show_hardware else replace(step, bought=(), joints=(), within=())
 
     def draw(press: Press) -> None:
         top = box.y + box.height
@@ -288,14 +289,16 @@ def _step(product: Product, letters: Mapping[str, str], steps: tuple[Step, ...],
 
 # ---- cautions ----
 
-NOT_PROVEN = "it is proven that the parts fit, not that they go in one after the other as the steps say: try before you glue"
+PROVEN = "each step is proven to be free along its way, for rigid parts; bent ones spring, and fits stick: try before you glue"
+NOT_PROVEN = "it is not proven that the parts go in as the steps say: {}"
 
 
 def _cautions(press: Press, product: Product) -> list[tuple[float, Callable[..., None]]]:
     """What to mind when cutting, then what the proof warns of: the height of each in mm, and what draws it at y."""
     items = [(caution, False) for caution in cautions_for(panel.stock for panel in product.panels)]
     items += [(finding.message, True) for finding in product.findings if finding.level != "note"]
-    items.append((NOT_PROVEN, False))
+    unknown = product.plan.unknown
+    items.append((NOT_PROVEN.format(unknown) if unknown else PROVEN, bool(unknown)))
     found: list[tuple[float, Callable[..., None]]] = []
     for words, is_found in items:
         sentence = words[:1].upper() + words[1:] + ("" if words.endswith(".") else ".")

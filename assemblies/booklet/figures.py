@@ -79,12 +79,13 @@ def step_figure(press: Press, step: Step, before: Sequence[Part], held: Sequence
     arrows: list[tuple[Vector, Vector]] = []
     if before:
         there = sizes.around(before)
-        back = min(_drawn_back(sizes.of(move.part), there, move.way, reach) for move in step.moves)
-        for move in step.moves:
-            shift = _drawn_back(sizes.of(move.part), there, move.way, reach) if len(step.moves) == 1 else back
-            for plate in move.part.plates:
-                shifts[plate] = scaled(move.way, -shift)
-            arrows.append(_arrow(sizes.of(move.part), move.way, shift))
+        boxes = [sizes.around(move.parts) for move in step.moves]
+        back = min(_drawn_back(box, there, move.way, reach) for box, move in zip(boxes, step.moves, strict=True))
+        for moving, move in zip(boxes, step.moves, strict=True):
+            for part in move.parts:
+                for plate in part.plates:
+                    shifts[plate] = scaled(move.way, -back)
+            arrows.append(_arrow(moving, move.way, back))
     shown: list[PlacedSolid] = [*before, *held]
     frames = [part.frame for part in shown]
     colors: list[tuple[int, int, int]] = [PALE] * len(shown)

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 
+from panelwright.assemblies.data.assembly_plan import Travel
 from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.order.order_findings import way_words
 from panelwright.assemblies.product.steps import Step
 
 __all__ = ["hardware_words", "listed", "step_lines", "step_title"]
@@ -31,10 +34,10 @@ def hardware_words(hardware: Sequence[tuple[str, int]]) -> str:
 
 
 def step_title(step: Step, product: Product, letters: Mapping[str, str]) -> str:
-    """How many of which panel, such as "2 × B"."""
-    name = step.parts[0].name
-    letter = next(letters[panel.name] for panel in product.panels if name in panel.plates)
-    return f"{len(step.parts)} × {letter}"
+    """How many of which panels, such as "2 × B"; of a group that was built before, all that it holds."""
+    of = {name: letters[panel.name] for panel in product.panels for name in panel.plates}
+    counts = Counter(of[part.name] for part in step.parts)
+    return " + ".join(f"{count} × {letter}" for letter, count in sorted(counts.items(), key=lambda one: (len(one[0]), one[0])))
 
 
 def step_lines(step: Step, product: Product) -> list[tuple[str, bool]]:
@@ -43,12 +46,23 @@ def step_lines(step: Step, product: Product) -> list[tuple[str, bool]]:
     What is said of a joint are its kind's own words, one sentence for all that say the same.
     """
     names = [part.name for part in step.parts]
-    lines = [(sentence, False) for sentence in _closing(step)]
-    free = [move.part.name for move in step.moves if not move.into]
-    if free and step.number == 1:
+    lines: list[tuple[str, bool]] = []
+    if step.is_turned:
+        lines.append(("Turn what is there over first.", False))
+    if step.is_group:
+        lines.append((f"What goes in, {len(names)} parts, is together already: lift it in as one.", False))
+    lines += [(sentence, False) for sentence in _closing(step)]
+    free = [part.name for move in step.moves if not move.into for part in move.parts]
+    if step.is_locked:
+        lines.append((f"{listed(names, limit=6)} lock each other: no way is known to put them together.", True))
+    elif free and not step.onto:
         lines.append((f"Begin with {listed(free)}.", False))
+        if step.number == 1:
+            lines += [(sentence, False) for sentence in _pose(product)]
     elif free:
-        lines.append((f"Put {listed(free)} where the picture shows: nothing holds it there yet.", False))
+        what = "Set it" if step.is_group else f"Put {listed(free)}"
+        lines.append((f"{what} where the picture shows: nothing holds it there yet.", False))
+    lines += [(sentence, False) for move in step.moves if (sentence := _in_two(move.travels))]
     lines += [(sentence, False) for sentence in dict.fromkeys(joint.words.prepare for joint in step.within) if sentence]
     turned = [name for panel in product.panels for name in panel.turned_over if name in names]
     if turned:
@@ -56,19 +70,31 @@ def step_lines(step: Step, product: Product) -> list[tuple[str, bool]]:
         lines.append((f"{which} of what is drawn: turn over.", False))
     kinds = [joint.words for joint in (*step.joints, *step.within)]
     lines += [(sentence, False) for sentence in dict.fromkeys(words.finish for words in kinds) if sentence]
-    across = list(dict.fromkeys(name for move in step.moves for name in move.across))
-    if across:
-        words = f"Joints with {listed(across, limit=6)} close another way: keep those parts loose, bring this in, and press all"
-        lines.append((f"{words} together.", True))
     return lines
+
+
+def _in_two(travels: Sequence[Travel]) -> str:
+    """What to say of something that goes in by more than one move."""
+    if len(travels) < 2:
+        return ""
+    told = [f"{travel.far_mm:.0f} mm {way_words(travel.way)}" for travel in travels]
+    return f"It goes in by {len(told)} moves: {', then '.join(told)}."
+
+
+def _pose(product: Product) -> list[str]:
+    """How the first part lies, where that is not as the product will stand."""
+    rise = product.plan.up[2]
+    if rise < -0.5:
+        return ["The product is built upside down."]
+    return [] if rise > 0.5 else ["The product is built lying on one side."]
 
 
 def _closing(step: Step) -> list[str]:
     """One sentence for each way of putting it: which parts of the step go in, and what they are joined to."""
-    sentences = dict.fromkeys(sentence for move in step.moves for sentence, _ in move.closing)
+    told = [closing for move in step.moves for closing in move.closing]
     found = []
-    for sentence in sentences:
-        parts = [move.part.name for move in step.moves if any(own == sentence for own, _ in move.closing)]
-        mates = dict.fromkeys(mate for move in step.moves for own, mate in move.closing if own == sentence)
-        found.append(sentence.format(parts=listed(parts), mates=listed(list(mates), limit=6)))
+    for sentence in dict.fromkeys(sentence for sentence, _, _ in told):
+        parts = dict.fromkeys(own for said, own, _ in told if said == sentence)
+        mates = dict.fromkeys(mate for said, _, mate in told if said == sentence)
+        found.append(sentence.format(parts=listed(list(parts)), mates=listed(list(mates), limit=6)))
     return found

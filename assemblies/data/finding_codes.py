@@ -80,6 +80,12 @@ _ALL: tuple[FindingCode, ...] = (
         "Turn the plate's outline by 90°, or name a stock whose grain runs the other way.",
     ),
     FindingCode(
+        "HANDS",
+        ("warning", "note"),
+        "At a step of assembly pieces that nothing joins yet must be held at once; a warning where two hands are too few.",
+        "Tape them, or ask for a helper; a joint between two of them, or a sub-assembly built first, takes one piece less.",
+    ),
+    FindingCode(
         "HINGE",
         ("error", "warning", "note"),
         "A living hinge asks too much of its links: they touch, or break, or nearly; or nobody knows what breaks them.",
@@ -102,6 +108,12 @@ _ALL: tuple[FindingCode, ...] = (
         _NOTE,
         "`join_touching` left out plates that touch: loose ones, what `skip=` names, or corners that its joint does not suit.",
         "Nothing, if that is meant; else join them by hand.",
+    ),
+    FindingCode(
+        "LOCKED",
+        ("error", "warning"),
+        "Parts lock each other: none can even begin to move, or, as a warning, no order of straight moves was found.",
+        "Change one of the joints that the message names, so that its parts come off another way; or leave one of them out.",
     ),
     FindingCode(
         "LOST",

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from panelwright.joints.spec.fasteners import Fastener
+from panelwright.plates.geometry.bending import FlatPiece, RoundPiece
 from panelwright.plates.geometry.curves import Loop, Segment, around
 from panelwright.plates.geometry.frame import Frame, Vector
 from panelwright.plates.materials.stock import Stock
@@ -64,7 +65,7 @@ class Unrolled:
 
     `members` are its plates.  `whole` are its loops before any slit, `loops` those with slits wider than the kerf only;
     `strokes` are the middle lines of slits as wide as the kerf, which the beam cuts in one pass.  `bends` are the outlines of
-    the strips that are bent afterwards.
+    the strips that are bent afterwards.  `standing` are its flat and its rolled pieces without slits, in the frame of the part.
     """
 
     members: tuple[str, ...]
@@ -72,6 +73,7 @@ class Unrolled:
     loops: tuple[Loop, ...]
     strokes: tuple[tuple[Segment, ...], ...]
     bends: tuple[Loop, ...] = ()
+    standing: tuple[FlatPiece | RoundPiece, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True, slots=True)

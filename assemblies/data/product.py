@@ -8,6 +8,7 @@ from typing import Any
 from panelwright.joints.spec.kind_words import Words
 from panelwright.plates.geometry.frame import Vector
 
+from .assembly_plan import Plan
 from .findings import Finding
 from .parts import Bought, Panel, Part
 
@@ -70,7 +71,8 @@ class Hardware:
 
 @dataclass(frozen=True, slots=True)
 class Product:
-    """A resolved and checked assembly.  `show_hardware` says whether `bought` is shown in the STEP."""
+    """A resolved and checked assembly.  `show_hardware` says whether `bought` is shown in the STEP; `plan` is how it goes
+    together."""
 
     name: str
     parts: tuple[Part, ...]
@@ -80,6 +82,7 @@ class Product:
     findings: tuple[Finding, ...]
     bought: tuple[Bought, ...] = ()
     show_hardware: bool = True
+    plan: Plan = field(default_factory=Plan)
 
     def __repr__(self) -> str:
         count = f"{len(self.parts)} parts, {len(self.panels)} panels, {len(self.joints)} joints"

@@ -59,10 +59,11 @@ class Assembly(Collected):
         return self.product().findings
 
     def product(self) -> Product:
-        """The resolved and checked product: parts, panels, joints and all findings."""
+        """The resolved and checked product: parts, panels, joints, the order in which they go together, and all findings."""
+        from panelwright.assemblies.order.planning import with_plan
         from panelwright.assemblies.proof.prove import prove
 
-        return prove(self)
+        return with_plan(prove(self), self)
 
     def to_cadquery(self) -> cq.Assembly:
         """The resolved product as a CadQuery assembly: one named, coloured, placed object for each plate, screw and nut."""

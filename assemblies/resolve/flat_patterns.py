@@ -262,14 +262,15 @@ def bent_part(
         FlatPiece(flat_loops[number], laid[number].frame) for number in group.members if number not in own
     ]
     found = []
+    standing = list(bent)
     for strip in strips:
         slits = [loop for (other, _), loop in zip(planned, cuts, strict=True) if other is strip]
         outline = strip.outlines(flat_loops)
         bent.append(strip.round_piece(combine(outline, cuts=slits).loops))
         plain = strip.round_piece(outline)
-        standing = replace(plain, frame=plain.frame.then(root.frame))
+        standing.append(plain)
         ends = (strip.bend.first.body.name, strip.bend.second.body.name)
-        found.append(BentStrip(ends, names, standing))
+        found.append(BentStrip(ends, names, replace(plain, frame=plain.frame.then(root.frame))))
     marks = tuple(
         tuple(segment.moved(laid[number].motion) for segment in mark)
         for number in group.members
@@ -277,7 +278,7 @@ def bent_part(
     )
     strokes = tuple(slit.path(strip.place) for (strip, slit), is_stroke in zip(planned, in_one_pass, strict=True) if is_stroke)
     bends = tuple(loop for strip in strips for loop in strip.outlines(flat_loops))
-    panel = Unrolled(names, tuple(unslit), whole, strokes, bends)
+    panel = Unrolled(names, tuple(unslit), whole, strokes, bends, tuple(standing))
     part = Part(group.panel(names), root.stock, root.frame, bent_solid(bent, t), loops, marks, panel)
     return part, found, changed
 

@@ -189,12 +189,12 @@ def test_many_parts_and_long_names_break_to_further_pages_and_stay_between_the_m
 
 
 def test_new_parts_are_in_colour_and_arrows_lead_in() -> None:
-    """Of the tray's five steps all but the first have arrows, one for each part; the new part is vermillion in each."""
+    """Of the tray's steps all but those that begin something have arrows, one for each part or group; what is new is vermillion."""
     data = booklet_of("tile_tray")
     document = pdfium.PdfDocument(data)
     arrows, steps = 0, 0
     for page, words in zip(document, texts(data), strict=True):
-        steps += len(re.findall(r"\d × [A-Z] (?:Push|Begin)", words))
+        steps += len(re.findall(r"\d × [A-Z] (?:Push|Begin|What|Turn)", words))
         for item in page.get_objects(filter=[raw.FPDF_PAGEOBJ_PATH]):
             width = ctypes.c_float()
             raw.FPDFPageObj_GetStrokeWidth(item, width)
@@ -204,7 +204,7 @@ def test_new_parts_are_in_colour_and_arrows_lead_in() -> None:
             picture = page.render(scale=1).to_numpy().astype(int)[..., ::-1]
             vermillion = (picture[..., 0] - picture[..., 2] > 60) & (picture[..., 1] * 2 < picture[..., 0] + picture[..., 2])
             assert vermillion.sum() > 3000
-    assert (steps, arrows) == (5, 2 + 2 + 3 + 4)
+    assert (steps, arrows) == (8, 1 + 2 + 3 + 1 + 2 + 2)
 
 
 def _stroke(item: Any) -> list[ctypes.c_uint]:
