@@ -14,7 +14,7 @@ __all__ = ["FOLDED", "LEVELS", "NOT_PROVEN", "counted", "folded", "tally", "verd
 LEVELS: Final[tuple[Level, ...]] = ("error", "warning", "note")
 """The gravest first."""
 
-NOT_PROVEN: Final = "that it is strong enough, and that there is an order in which its parts go together"
+NOT_PROVEN: Final = "that it is strong enough, and that what bends or sticks goes in as planned"
 """What nothing of the proof looks at, whatever it finds."""
 
 FOLDED: Final = 3

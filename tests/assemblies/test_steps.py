@@ -113,7 +113,12 @@ def test_a_rail_goes_through_its_rib_along_its_own_length() -> None:
     rib = stand.add("rib", rectangle(60, 50), Frame.facing((0, 0, 5), show=(1, 0, 0), right=(0, 1, 0)))
     rail = stand.add("rail", rectangle(160, 20))
     join(rail, rib, pass_through())
-    (way,) = [move.way for step in steps_of(stand.product()) for move in step.moves if move.parts[0].name in ("rail", "rib") and move.into]
+    (way,) = [
+        move.way
+        for step in steps_of(stand.product())
+        for move in step.moves
+        if move.parts[0].name in ("rail", "rib") and move.into
+    ]
     assert abs(way[0]) == pytest.approx(1)
 
 
