@@ -189,7 +189,7 @@ def test_many_parts_and_long_names_break_to_further_pages_and_stay_between_the_m
 
 
 def test_new_parts_are_in_colour_and_arrows_lead_in() -> None:
-    """All of the tray's steps that do not begin something have arrows, one for each part or group; what is new is vermillion."""
+    """Of the tray's steps all that begin nothing have arrows, one for each part or group; what is new is vermillion."""
     data = booklet_of("tile_tray")
     document = pdfium.PdfDocument(data)
     arrows, steps = 0, 0
