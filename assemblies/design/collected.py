@@ -367,6 +367,12 @@ class Collected:
             return pair
         return self.clearance if self.clearance is not None else max(first.clearance, second.clearance)
 
+    def says_clearance(self, first: Stock, second: Stock) -> bool:
+        """Whether it states a clearance itself: of the pair of stocks, or of all its joints."""
+        for one in (first, second):
+            instance(one, Stock, "stock of a joined plate", "give a Stock", DesignError)
+        return self.clearance is not None or frozenset({first, second}) in self._pairs
+
     def placed_plates(self) -> tuple[PlacedPlate, ...]:
         """All plates in this assembly's coordinates, in the order added, those of sub-assemblies after its own."""
         return (*self._plates.values(), *(placed for sub in self._assemblies.values() for placed in sub.plates))

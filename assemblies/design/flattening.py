@@ -65,6 +65,5 @@ def _clearance(chain: tuple[Collected, ...], joint: Joint, first: Stock, second:
 
     The first that says anything of it counts; where none does, the stocks do.
     """
-    pair = frozenset({first, second})
-    saying = next((one for one in chain if one.clearance is not None or pair in one._pairs), chain[0])
+    saying = next((one for one in chain if one.says_clearance(first, second)), chain[0])
     return saying.clearance_of(joint, first, second)

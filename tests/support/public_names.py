@@ -333,6 +333,7 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
         "clearance": 0.1,
     },
     "assemblies.Assembly.clearance_of": lambda s: {"self": s.assembly, "joint": tabs(), "first": STOCK, "second": STOCK},
+    "assemblies.Assembly.says_clearance": lambda s: {"self": s.assembly, "first": STOCK, "second": STOCK},
     "assemblies.Assembly.body_of": lambda s: {"self": s.assembly, "placed": s.base},
     "assemblies.Assembly.placed_plates": lambda s: {"self": s.assembly},
     "assemblies.Assembly.loose_groups": lambda s: {"self": s.assembly},
