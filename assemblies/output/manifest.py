@@ -12,7 +12,7 @@ from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.product.cautions import cautions_for
 from panelwright.assemblies.product.json_documents import document, is_manifest
-from panelwright.assemblies.product.json_entries import finding_entry, joint_entry, panel_entry, plain, stock_entry
+from panelwright.assemblies.product.json_entries import finding_entry, joint_entry, panel_entry, plain, plan_entry, stock_entry
 
 if TYPE_CHECKING:
     from panelwright.assemblies.sheets.laid import LaidSheets
@@ -75,6 +75,8 @@ def manifest_of(
         "stocks": [stock_entry(stock) for stock in stocks],
         "units": "mm",
         "versions": versions(),
+        # products laid out together have none as a whole
+        **({"order": plan_entry(product.plan)} if product.plan.steps else {}),
         **({} if sheets is None else sheets.entries(digests)),
     }
     return document("panelwright.manifest", entries)

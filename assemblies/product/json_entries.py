@@ -9,12 +9,13 @@ import numbers
 from collections.abc import Mapping
 from typing import Any
 
+from panelwright.assemblies.data.assembly_plan import Plan
 from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.data.product import JointRecord
 from panelwright.plates.materials.stock import Stock
 
-__all__ = ["finding_entry", "joint_entry", "panel_entry", "plain", "stock_entry", "stock_key", "stock_name"]
+__all__ = ["finding_entry", "joint_entry", "panel_entry", "plain", "plan_entry", "stock_entry", "stock_key", "stock_name"]
 
 _STOCK_KEYS = {
     "thickness_mm": "nominal_thickness_mm",
@@ -130,4 +131,27 @@ def joint_entry(joint: JointRecord) -> dict[str, Any]:
         "kind": joint.kind,
         "numbers": plain(joint.numbers),
         "plates": list(joint.plates),
+    }
+
+
+def plan_entry(plan: Plan) -> dict[str, Any]:
+    """How a product goes together: its steps in order, by names of parts, and the parts that lock each other."""
+    return {
+        "locks": [
+            {"certainty": lock.certainty, "freeing_joints": [list(pair) for pair in lock.frees], "parts": list(lock.parts)}
+            for lock in plan.locks
+        ],
+        "not_proven_because": plan.unknown or None,
+        "steps": [
+            {
+                "hardware": list(step.hardware),
+                "is_turned": step.is_turned,
+                "moves": [{"travel_mm": plain(move.far_mm), "way": plain(move.way)} for move in step.moves],
+                "onto": list(step.onto),
+                "parts": list(step.group),
+                "pieces": step.pieces,
+            }
+            for step in plan.steps
+        ],
+        "up": plain(plan.up),
     }

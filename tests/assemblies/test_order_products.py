@@ -15,6 +15,7 @@ from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.loading.design_file import load_design, run
 from panelwright.assemblies.order.order_findings import order_findings
 from panelwright.assemblies.order.planning import plan_of
+from panelwright.assemblies.output.manifest import manifest_of
 from panelwright.joints import cross_lap, fingers, join, pass_through, t_nut, tabs
 from panelwright.plates import Frame, Stock, rectangle, standing
 from panelwright.plates._kernel.drawing.hidden_line import world_bounds
@@ -351,6 +352,20 @@ def test_four_walls_stay_a_pinwheel_that_opens_in_halves() -> None:
     plan = pinwheel(4).product().plan
     assert not plan.unknown
     assert [len(step.group) for step in plan.steps][-1] == 2
+
+
+def test_the_manifest_tells_the_plan() -> None:
+    """Steps with their parts and ways in the product's frame; of a knot its parts, and what would free it."""
+    product = shelved_box().product()
+    order = manifest_of(product, {})["order"]
+    assert [tuple(step["parts"]) for step in order["steps"]] == [step.group for step in product.plan.steps]
+    told = [move for step in order["steps"] for move in step["moves"]]
+    assert [move["travel_mm"] for move in told] == [move.far_mm for step in product.plan.steps for move in step.moves]
+    assert all(math.hypot(*move["way"]) == pytest.approx(1, abs=1e-5) for move in told)
+    assert order["not_proven_because"] is None
+    knot = manifest_of(woven().product(), {})["order"]
+    assert [(lock["certainty"], len(lock["parts"]), len(lock["freeing_joints"])) for lock in knot["locks"]] == [("rigid", 4, 4)]
+    assert "LOCKED" in knot["not_proven_because"]
 
 
 # ---- hands, and input that there is no order for
