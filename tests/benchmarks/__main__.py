@@ -16,6 +16,7 @@ import bench_cutting
 import bench_growth
 import bench_hinge
 import bench_nest
+import bench_order
 import bench_pages
 import bench_plate
 import bench_process
@@ -40,6 +41,7 @@ def main() -> int:
         "hinge": bench_hinge.rows,
         "growth": bench_growth.rows,
         "nest": bench_nest.rows,
+        "order": bench_order.rows,
         "cutting": bench_cutting.rows,
         "sheets": bench_sheets.rows,
         "pages": bench_pages.rows,

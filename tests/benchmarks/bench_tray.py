@@ -24,7 +24,7 @@ from panelwright.plates._kernel.solids.booleans import common_of
 from panelwright.plates.geometry.probe import Probe
 from timing import Row, timed_beside
 
-__all__ = ["rows"]
+__all__ = ["design_of", "rows"]
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 PLATES = 12
@@ -39,7 +39,7 @@ Placed = tuple[str, Frame, Part]
 
 def rows() -> Iterator[Row]:
     """All cases."""
-    design = _design("tile_tray")
+    design = design_of("tile_tray")
     product = prove(design())
     if len(product.parts) != PLATES or product.errors:
         raise AssertionError(f"the tray has {len(product.parts)} plates and these errors: {product.errors}")
@@ -48,7 +48,8 @@ def rows() -> Iterator[Row]:
     yield _build("5 the kiln timer", "kiln_timer", MOST_OVER_STEP_WITH_HARDWARE)
 
 
-def _design(example: str) -> Callable[[], Assembly]:
+def design_of(example: str) -> Callable[[], Assembly]:
+    """The design function of an example."""
     spec = importlib.util.spec_from_file_location(example, EXAMPLES / f"{example}.py")
     if spec is None or spec.loader is None:
         raise AssertionError(f"{EXAMPLES / example}.py cannot be loaded")
@@ -118,7 +119,7 @@ def _proof(design: Callable[[], Assembly], product: Product) -> Iterator[Row]:
 
 def _build(what: str, example: str, most: float) -> Row:
     """The whole build of an example beside the kernel writing its STEP."""
-    design = _design(example)
+    design = design_of(example)
     product = prove(design())
     if product.errors:
         raise AssertionError(f"{example} has these errors: {product.errors}")
