@@ -8,8 +8,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from panelwright.plates.errors import ArgumentError
-
 from .outcome import FINE, FOUND_ERRORS, Outcome, next_step
 from .shared_options import Chosen
 from .shown import Progress
@@ -103,6 +101,8 @@ def _fits(product: Product, chosen: Chosen, design: Design) -> FitOverSheet | No
     """How the fits come out over real sheet, where `check` is asked for it."""
     if not chosen.tolerance:
         if chosen.draws is not None or chosen.draw_seed is not None:
+            from panelwright.plates.errors import ArgumentError
+
             raise ArgumentError("--draws and --draw-seed go with --tolerance; add it, or leave them out")
         return None
     from panelwright.assemblies.variation.fit_over_sheet import DRAWS, fit_over_sheet
