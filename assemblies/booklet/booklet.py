@@ -12,6 +12,7 @@ from typing import Any, Protocol
 
 from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.data.verdict import counted
 from panelwright.assemblies.marks.letters import letters_of
 from panelwright.assemblies.paper.press import ACCENT, BLACK, FAINT, GREY, MARGIN, WARN, WHITE, Paper, Press, leading
 from panelwright.assemblies.paper.templates import Sheet, draw_sheet, sheets_of
@@ -97,7 +98,10 @@ def _cover(press: Press, product: Product, sizes: Sizes, summary: str, parameter
     stocks = dict.fromkeys(f"{panel.stock.material}, {panel.stock.t:g} mm" for panel in product.panels)
     facts = [
         ("Size", " × ".join(f"{b - a:.0f}" for a, b in zip(low, high, strict=True)) + " mm"),
-        ("In the box", f"{parts} parts" + (f", {bought} screws and nuts" if bought else "")),
+        (
+            "In the box",
+            counted(parts, "part") + (f", {bought} screws and nuts" if bought else ""),
+        ),
         ("Made of", "; ".join(stocks)),
     ]
     if mass := _mass(product):

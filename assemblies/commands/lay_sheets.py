@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
+from panelwright.assemblies.data.verdict import counted
 
 from .shared_options import Chosen, Sheet
 from .terminal import tell
@@ -157,8 +158,9 @@ def laid_for(
     from panelwright.assemblies.sheets.request import PieceRules
 
     def report(stock: str, progress: Progress) -> None:
-        left = f", {progress.unplaced} parts left over" if progress.unplaced else ""
-        words = f"{stock}: {progress.sheets_taken:.2f} sheets after {progress.iterations} of {progress.effort} attempts{left}"
+        left = f", {counted(progress.unplaced, 'part')} left over" if progress.unplaced else ""
+        attempts = f"{progress.iterations} of {counted(progress.effort, 'attempt')}"
+        words = f"{stock}: {progress.sheets_taken:.2f} sheets after {attempts}{left}"
         show(words, progress.iterations / progress.effort if progress.effort else 1.0)
 
     if chosen.update_shop and not chosen.again and shop is not None:

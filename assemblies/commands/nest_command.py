@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from panelwright.assemblies.data.verdict import counted
 from panelwright.assemblies.product.cautions import caution_for
 from panelwright.assemblies.sheets.job_file import JobFile, Wanted, pin_named, read_job, wanted_on_line
 from panelwright.plates.errors import DesignError, ShopError
@@ -122,7 +123,7 @@ def _said(batches: Sequence[Batch], sheets: LaidSheets, booked: str, chosen: Cho
     found = result_document(combined(batches), is_fine=True, out=chosen.out, sheets=sheets, booked=booked)
     lines = [
         f"{batch.product.name}{f' × {batch.copies}' if batch.copies > 1 else ''}: "
-        f"{sum(panel.quantity for panel in batch.product.panels) * batch.copies} parts"
+        f"{counted(sum(panel.quantity for panel in batch.product.panels) * batch.copies, 'part')}"
         for batch in batches
     ]
     lines += ["", *sheets.words(), "", f"written to {chosen.out}", *[booked] * bool(booked), caution]

@@ -97,11 +97,13 @@ class Outcome:
 
 
 def _of_product(outcome: Outcome, product: Product) -> list[str | Table]:
+    from panelwright.assemblies.product.json_entries import stock_name
+
     rows = [("panel", "stock", "pieces", "size (mm)")]
     for panel in product.panels:
         width, height = panel.bbox_mm
         size = f"{width:.2f} × {height:.2f} × {panel.stock.t:g}"
-        rows.append((panel.name, panel.stock.material, str(panel.quantity), size))
+        rows.append((panel.name, stock_name(panel.stock), str(panel.quantity), size))
     plates, joints = counted(len(product.parts), "plate"), counted(len(product.joints), "joint")
     lines: list[str | Table] = [f"{product.name}: {plates}, {joints}", "", Table(rows, right=(2,), has_head=True)]
     lines += [] if outcome.fits is None else ["", *_of_fits(outcome.fits)]

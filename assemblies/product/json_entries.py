@@ -15,7 +15,17 @@ from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.data.product import JointRecord
 from panelwright.plates.materials.stock import Stock
 
-__all__ = ["finding_entry", "joint_entry", "panel_entry", "plain", "plan_entry", "stock_entry", "stock_key", "stock_name"]
+__all__ = [
+    "finding_entry",
+    "joint_entry",
+    "panel_entry",
+    "plain",
+    "plan_entry",
+    "stock_entry",
+    "stock_key",
+    "stock_name",
+    "stock_words",
+]
 
 _STOCK_KEYS = {
     "thickness_mm": "nominal_thickness_mm",
@@ -41,6 +51,15 @@ def stock_key(key: str) -> str:
 def stock_name(stock: Stock) -> str:
     """What documents call a stock: its name, or its material where it has none."""
     return stock.name or stock.material
+
+
+def stock_words(stock: Stock) -> str:
+    """A stock in words, with the thickness that was reckoned with.
+
+    >>> stock_words(Stock("birch plywood", 4, measured=3.87, name="birch 4"))
+    'birch 4, 3.87 mm thick'
+    """
+    return f"{stock_name(stock)}, {stock.t:g} mm thick"
 
 
 def panel_entry(panel: Panel) -> dict[str, Any]:

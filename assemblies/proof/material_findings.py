@@ -41,14 +41,14 @@ def press_findings(made: Sequence[Made]) -> list[Finding]:
     for (kind, clearance, called, press), items in groups.items():
         a, b = items[0].contact.names
         more = f" and {len(items) - 1} more like it" if len(items) > 1 else ""
-        told = f"{kind} between {a!r} and {b!r}{more} is pressed by {-clearance:g} mm"
+        told = f"{kind} between {a!r} and {b!r}{more}: parts are pressed in by {-clearance:g} mm, tighter than"
         common = COMMON_FITS["press"]
         text = (
-            f"{told}, tighter than the press fit of {called!r}, {press:g} mm, so it may crack or split; give a clearance of at "
-            f"least {min(press, 0.0):g} mm"
+            f"{told} the press fit of {called!r}, which is a clearance of {press:g} mm, so they may crack or split; give a "
+            f"clearance of at least {min(press, 0.0):g} mm"
             if press is not None
-            else f"{told}; that {called!r} stands it is not proven, since no press fit of it is stated and {common:g} mm is "
-            "common in wood: state it as press=, or try it on scrap"
+            else f"{told} the {-common:g} mm that are common in wood; whether {called!r} stands it is not proven, since its "
+            "press fit is not stated: state it as press=, or try it on scrap"
         )
         plates = tuple(dict.fromkeys(name for item in items for name in item.contact.names))
         numbers = {"clearance_mm": clearance, "press_mm": common if press is None else press, "joints": float(len(items))}

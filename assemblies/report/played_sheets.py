@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from panelwright.assemblies.cutting import CutPath
 from panelwright.assemblies.data.verdict import counted
 from panelwright.assemblies.files.svg import drawn
+from panelwright.assemblies.product.json_entries import stock_name
 from panelwright.assemblies.sheets.laid import LaidSheets
 from panelwright.assemblies.sheets.plan import CutSheet, LaidPart
 from panelwright.assemblies.sheets.sheet_entries import duration
@@ -66,7 +67,7 @@ def _table(sheets: Sequence[CutSheet]) -> str:
         rows.append(
             [
                 text(sheet.name),
-                text(f"{sheet.stock.name or sheet.stock.material}, {sheet.kind.sheet.id}"),
+                text(f"{stock_name(sheet.stock)}, {sheet.kind.sheet.id}"),
                 str(len(sheet.parts)),
                 number(100 * sheet.utilisation, 0),
                 number(sheet.cut_mm / 1000, 2),
@@ -80,7 +81,7 @@ def _table(sheets: Sequence[CutSheet]) -> str:
 
 
 def _figure(sheet: CutSheet) -> str:
-    words = [f"{sheet.stock.name or sheet.stock.material} {number(sheet.stock.t)} mm", f"{sheet.kind.sheet.id} mm"]
+    words = [f"{stock_name(sheet.stock)}, {number(sheet.stock.t)} mm thick", f"{sheet.kind.sheet.id} mm"]
     words += ["turn this offcut over"] * sheet.kind.is_turned_over
     words += [SIDES[sheet.face_up], counted(len(sheet.parts), "part"), counted(len(sheet.paths), "path")]
     seconds = "" if sheet.time is None else f' data-seconds="{sheet.time.total_s:.1f}"'

@@ -9,7 +9,7 @@ from urllib.parse import quote
 from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.data.verdict import counted
-from panelwright.assemblies.product.json_entries import stock_entry
+from panelwright.assemblies.product.json_entries import stock_entry, stock_name
 from panelwright.assemblies.sheets.laid import LaidSheets
 
 from .drawing import LEGEND, openings_of, panel_drawing, width_for
@@ -101,7 +101,7 @@ def _draws(product: Product, kind: str) -> bool:
 
 
 def _figure(index: int, panel: Panel, wide: float) -> str:
-    notes = [f"{panel.quantity} × {panel.stock.material}, {number(panel.stock.t)} mm"]
+    notes = [f"{panel.quantity} × {stock_name(panel.stock)}, {number(panel.stock.t)} mm"]
     if panel.plates != (panel.name,):
         notes.append("for " + ", ".join(panel.plates))
     if panel.turned_over:
@@ -136,7 +136,9 @@ def _parts(product: Product) -> str:
         total = None if panel.mass_kg is None else 1000 * panel.mass_kg * panel.quantity
         notes = ", ".join(panel.plates) if panel.plates != (panel.name,) else ""
         size = f"{number(width)} × {number(height)} × {number(panel.stock.t)}"
-        rows.append([text(panel.name), str(panel.quantity), text(panel.stock.material), size, number(panel.area_mm2 / 100, 1)])
+        rows.append(
+            [text(panel.name), str(panel.quantity), text(stock_name(panel.stock)), size, number(panel.area_mm2 / 100, 1)]
+        )
         rows[-1] += [number(total, 0), text(notes)]
     if not rows:
         return ""
@@ -186,7 +188,7 @@ def _stocks(product: Product) -> str:
         said = "; ".join(f"{key}: {value}" for key, value in sources.items()) or "stated in the design"
         rows.append(
             [
-                f"{text(stock.name or stock.material)}{f' ({text(stock.material)})' if stock.name else ''}",
+                f"{text(stock_name(stock))}{f' ({text(stock.material)})' if stock.name else ''}",
                 f"{number(stock.t, 3)}{'' if stock.measured is not None else ' nominal'}",
                 number(stock.kerf, 3),
                 number(stock.clearance, 3),

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from panelwright.assemblies.data.parts import Panel
+from panelwright.assemblies.data.verdict import counted
 from panelwright.assemblies.nest.job import ALONG_GRAIN, NestJob, Piece
 from panelwright.assemblies.shop.shelf import Machine
 from panelwright.assemblies.shop.shop_file import Shop
@@ -173,7 +174,7 @@ def _check_area(members: Sequence[tuple[Batch, Panel]], supply: Supply) -> None:
         products = {id(batch) for batch, _ in members}
         copies = members[0][0].copies
         most = int(there / wanted * copies) if len(products) == 1 else 0
-        fewer = f"ask for {most} copies at most" if most else "ask for less"
+        fewer = f"ask for {counted(most, 'copy')} at most" if most else "ask for less"
         raise NestError(
             f"the sheets of {supply.stock.name or supply.stock.material} do not suffice: there are {listed} mm, "
             f"{there / 1e6:.3f} m² in all, and the parts have {wanted / 1e6:.3f} m²; {fewer}, or put more sheets into the "

@@ -6,7 +6,8 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from panelwright.assemblies.product.json_entries import plain, stock_name
+from panelwright.assemblies.data.verdict import counted
+from panelwright.assemblies.product.json_entries import plain, stock_name, stock_words
 from panelwright.plates.geometry.motion import Motion
 
 from .costs import Cost
@@ -136,9 +137,9 @@ def plan_words(plan: SheetPlan, cost: Cost) -> list[str]:
         rows.append(
             (
                 sheet.name,
-                f"{sheet.stock.name or sheet.stock.material} {sheet.stock.t:g}",
+                stock_words(sheet.stock),
                 sheet.kind.sheet.id,
-                f"{len(sheet.parts)} part{'' if len(sheet.parts) == 1 else 's'}",
+                counted(len(sheet.parts), "part"),
                 f"{100 * sheet.utilisation:.0f} % used",
                 "" if sheet.time is None else duration(sheet.time.total_s),
                 f"worth keeping: {keep}" if keep else "",
@@ -167,10 +168,10 @@ def plan_words(plan: SheetPlan, cost: Cost) -> list[str]:
 
 def _fill_words(use: StockUse) -> str:
     """How well the sheets of a stock are used, beside the least number that areas alone ask for."""
-    sheets = f"{use.sheets} sheet{'' if use.sheets == 1 else 's'}"
+    sheets = counted(use.sheets, "sheet")
     full = f", {100 * use.full_utilisation:.0f} % of all but the emptiest" if use.sheets > 1 else ""
     return (
-        f"{use.stock.name or use.stock.material} {use.stock.t:g}: {sheets} where areas alone ask for {use.least_sheets}; "
+        f"{stock_words(use.stock)}: {sheets} where areas alone ask for {use.least_sheets}; "
         f"{100 * use.utilisation:.0f} % used{full}"
     )
 
@@ -178,7 +179,7 @@ def _fill_words(use: StockUse) -> str:
 def _use_words(plan: SheetPlan, index: int) -> str:
     use = plan.uses[index]
     why = "stopped from the keyboard" if use.interrupted else "ended by the clock"
-    return f"{use.stock.name or use.stock.material}: {why} after {use.iterations} attempts; another run may give another layout"
+    return f"{stock_name(use.stock)}: {why} after {counted(use.iterations, 'attempt')}; another run may give another layout"
 
 
 def _cost_words(cost: Cost) -> str:

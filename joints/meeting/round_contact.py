@@ -287,12 +287,14 @@ def straight_remark(contact: Contact, width: float, clearance: float, middle: fl
     bent, piece = contact.first.body, contact.first.body.rolled
     assert piece is not None
     rise = width * width / (8 * piece.radius)
+    place = piece.point(contact.first.flat(middle, 0.0), bent.t / 2)
+    x, y, z = place
     text = (
-        f"tabs of {width:g} mm stay straight where {bent.name!r} is bent to {piece.radius:.2f} mm, and stand {rise:.2f} mm off "
+        f"tabs of {width:g} mm stay straight where {bent.name!r} is bent to {piece.radius:.2f} mm, around "
+        f"({x:.1f}, {y:.1f}, {z:.1f}), and stand {rise:.2f} mm off "
         f"the arc of their slots, more than the clearance of {clearance:g} mm; make them at most "
         f"{math.floor(widest * 100) / 100:g} mm wide there, give more clearance, or put them on flat parts only"
     )
-    place = piece.point(contact.first.flat(middle, 0.0), bent.t / 2)
     numbers = {"width_mm": width, "widest_mm": widest, "rise_mm": rise, "clearance_mm": clearance}
     return (Remark("BENT-TAB", text, place, numbers, "error"),)
 

@@ -37,7 +37,7 @@ def test_a_press_tighter_than_the_stocks_own_is_told(clearance: float, press: fl
     for finding in findings:
         assert finding.plates == ("wall", "base")
         assert finding.numbers == {"clearance_mm": clearance, "press_mm": -0.05 if press is None else press, "joints": 1.0}
-        assert f"is pressed by {-clearance:g} mm" in finding.message
+        assert f": parts are pressed in by {-clearance:g} mm, tighter than the " in finding.message
         assert ("is not proven" in finding.message) is (press is None)
 
 
