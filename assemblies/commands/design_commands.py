@@ -87,6 +87,9 @@ def build(chosen: Chosen) -> Outcome:
 
 @command("Prove a design and write nothing.")
 @click.option(
+    "--joints", is_flag=True, help="List every joint with its plates and faces, and the design's line that asked for it."
+)
+@click.option(
     "--tolerance", is_flag=True, help="Tell too how its fits come out over real sheets and cuts: worst cases, shares that jam."
 )
 @click.option("--draws", metavar="N", type=int, help="With --tolerance: products drawn, 100 to 100000 (default: 10000).")

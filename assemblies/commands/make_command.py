@@ -74,7 +74,8 @@ def make(chosen: Chosen) -> Outcome:
             product = replace(product, findings=(*product.findings, *fit_findings(fits)))
         code = FOUND_ERRORS if product.errors else FINE
         if out is None or (product.errors and not chosen.anyway):
-            return Outcome(code, product=product, builds=out is not None, fits=fits, then=next_step(chosen, product))
+            then, lists = next_step(chosen, product), getattr(chosen, "joints", False)
+            return Outcome(code, product=product, builds=out is not None, fits=fits, then=then, lists_joints=lists)
         sheets, booked = None, ""
         if lays_out:
             progress.next()

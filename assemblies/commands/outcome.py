@@ -61,6 +61,7 @@ class Outcome:
     told: tuple[str | Table, ...] | None = None
     then: str = ""
     fits: FitOverSheet | None = None
+    lists_joints: bool = False
 
     @classmethod
     def of(cls, found: dict[str, Any], told: Sequence[str | Table], *, as_json: bool, code: int = FINE) -> Outcome:
@@ -97,6 +98,7 @@ class Outcome:
 
 
 def _of_product(outcome: Outcome, product: Product) -> list[str | Table]:
+    from panelwright.assemblies.product.joint_words import found_joints, joint_rows
     from panelwright.assemblies.product.json_entries import stock_name
 
     rows = [("panel", "stock", "pieces", "size (mm)")]
@@ -106,6 +108,10 @@ def _of_product(outcome: Outcome, product: Product) -> list[str | Table]:
         rows.append((panel.name, stock_name(panel.stock), str(panel.quantity), size))
     plates, joints = counted(len(product.parts), "plate"), counted(len(product.joints), "joint")
     lines: list[str | Table] = [f"{product.name}: {plates}, {joints}", "", Table(rows, right=(2,), has_head=True)]
+    found = found_joints(product)
+    lines += ["", *found] if found else []
+    if outcome.lists_joints and product.joints:
+        lines += ["", Table(joint_rows(product), right=(5,), has_head=True)]
     lines += [] if outcome.fits is None else ["", *_of_fits(outcome.fits)]
     lines += ["", *folded(product.findings)] if product.findings else []
     if outcome.sheets is not None:

@@ -36,12 +36,14 @@ def result_document(
     {'message': 'no such design', 'plates': [], 'type': 'ValueError'}
     """
     panels: list[Any] = []
+    joints: list[Any] = []
     findings: list[Any] = []
     cautions: list[str] = []
     if product is not None:
         from panelwright.assemblies.product.cautions import cautions_for
-        from panelwright.assemblies.product.json_entries import finding_entry, panel_entry
+        from panelwright.assemblies.product.json_entries import finding_entry, joint_entry, panel_entry
 
+        joints = [joint_entry(joint) for joint in product.joints]
         panels = [panel_entry(panel) for panel in product.panels]
         findings = [finding_entry(finding) for finding in product.findings]
         cautions = list(cautions_for(dict.fromkeys(panel.stock for panel in product.panels)))
@@ -60,6 +62,7 @@ def result_document(
         "cautions": cautions,
         "error": told,
         "findings": findings,
+        "joints": joints,
         "ok": is_fine,
         "out": out,
         "panels": panels,

@@ -106,7 +106,7 @@ _ALL: tuple[FindingCode, ...] = (
     FindingCode(
         "LEFT-OUT",
         _NOTE,
-        "`join_touching` left out plates that touch: loose ones, what `skip=` names, or corners that its joint does not suit.",
+        "`join_touching` left out plates that touch: what `skip=` names, or corners that its joint does not suit.",
         "Nothing, if that is meant; else join them by hand.",
     ),
     FindingCode(

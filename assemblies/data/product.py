@@ -42,7 +42,8 @@ class JointRecord:
 
     `ways` are the directions in which the first plate can go into the second one, as its kind says (`Joint.ways_in`);
     `hardware` says which bought parts close the joint, and how many of each; `gaps` are its openings as measured; `words` is
-    what people read of its kind.
+    what people read of its kind; `line` is the design's line that asked for it, "" if unknown, and `is_found` tells that
+    `join_touching` did, which names no faces.
     """
 
     kind: str
@@ -54,6 +55,8 @@ class JointRecord:
     hardware: tuple[tuple[str, int], ...] = ()
     gaps: tuple[Gap, ...] = ()
     words: Words = field(kw_only=True)
+    line: str = field(default="", kw_only=True)
+    is_found: bool = field(default=False, kw_only=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +75,8 @@ class Hardware:
 @dataclass(frozen=True, slots=True)
 class Product:
     """A resolved and checked assembly.  `show_hardware` says whether `bought` is shown in the STEP; `plan` is how it goes
-    together."""
+    together, `loose` names what `join_touching` left alone since it is loose.
+    """
 
     name: str
     parts: tuple[Part, ...]
@@ -83,6 +87,7 @@ class Product:
     bought: tuple[Bought, ...] = ()
     show_hardware: bool = True
     plan: Plan = field(default_factory=Plan)
+    loose: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         count = f"{len(self.parts)} parts, {len(self.panels)} panels, {len(self.joints)} joints"

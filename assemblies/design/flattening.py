@@ -44,7 +44,7 @@ def _rules(
     if assembly.touching_joint is not None:
         joint, skip, line = assembly.touching_joint
         pairs, left = sorted_touching(assembly, skip, joint)
-        joins += [Join(pair.edge, pair.broad, joint, line) for pair in pairs]
+        joins += [Join(pair.edge, pair.broad, joint, line, is_found=True) for pair in pairs]
         omitted += [Omission(prefix, item, joint, line) for item in left]
     for join in joins:
         holds = [

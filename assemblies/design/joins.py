@@ -21,13 +21,14 @@ __all__ = ["Join", "Omission", "Rule"]
 class Join:
     """A join as the design tells it: two faces in the assembly that it was made in, what joins them, and the design's line.
 
-    A hinge that is laid into a sheet joins the bent part with itself.
+    A hinge that is laid into a sheet joins the bent part with itself.  `is_found` tells that `join_touching` found the two.
     """
 
     first: Face
     second: Face
     joint: Joint
     line: str
+    is_found: bool = False
 
 
 @dataclass(frozen=True)

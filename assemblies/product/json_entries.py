@@ -145,8 +145,10 @@ def stock_entry(stock: Stock) -> dict[str, Any]:
 def joint_entry(joint: JointRecord) -> dict[str, Any]:
     """What the manifest says of a joint."""
     return {
+        "by_join_touching": joint.is_found,
         "clearance_mm": plain(joint.clearance_mm),
         "faces": list(joint.faces),
+        "joined_in": joint.line or None,
         "kind": joint.kind,
         "numbers": plain(joint.numbers),
         "plates": list(joint.plates),

@@ -1,24 +1,44 @@
-"""What `join_touching` left out, as notes: what is loose, what the design skips, and corners that its joint can't make."""
+"""What `join_touching` left out: notes of what the design skips and of corners that its joint can't make; and what is loose."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import takewhile
 
 from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.design.joins import Omission
 
-__all__ = ["left_out_findings"]
+__all__ = ["left_out_findings", "loose_items"]
 
 LISTED = 6
 """How many pairs of plates a note names one by one."""
 
 
 def left_out_findings(omitted: Sequence[Omission]) -> list[Finding]:
-    """One note for each loose group, one on what is skipped, and one on corners, for each assembly that was joined."""
-    groups: dict[tuple[str, str, tuple[str, ...]], list[Omission]] = {}
+    """One note on what is skipped and one on corners, for each assembly that was joined.
+
+    What is loose makes none: to be joined to nothing is what a design says by that.
+    """
+    groups: dict[tuple[str, str], list[Omission]] = {}
     for item in omitted:
-        groups.setdefault((item.prefix, item.left.reason, tuple(sorted(item.left.group))), []).append(item)
+        if item.left.reason != "loose":
+            groups.setdefault((item.prefix, item.left.reason), []).append(item)
     return [_finding(items) for items in groups.values()]
+
+
+def loose_items(omitted: Sequence[Omission]) -> tuple[str, ...]:
+    """The loose plates and sub-assemblies that touch others and that `join_touching` therefore left alone."""
+    loose = (item for item in omitted if item.left.reason == "loose")
+    return tuple(dict.fromkeys(f"{item.prefix}{_called(item.left.group)}" for item in loose))
+
+
+def _called(group: frozenset[str]) -> str:
+    """A plate's own name, or that of the sub-assembly that plates stand in."""
+    paths = [name.split(".") for name in group]
+    if len(paths) == 1:
+        return ".".join(paths[0])
+    shared = takewhile(lambda words: len(set(words)) == 1, zip(*paths, strict=False))
+    return ".".join(words[0] for words in shared)
 
 
 def _finding(items: Sequence[Omission]) -> Finding:
@@ -26,15 +46,7 @@ def _finding(items: Sequence[Omission]) -> Finding:
     pairs = _distinct((f"{item.prefix}{a}", f"{item.prefix}{b}") for item in items for a, b in [item.left.pair.names])
     names = tuple(dict.fromkeys(name for pair in pairs for name in pair))
     where = f" ({first.line})" if first.line else ""
-    if first.left.reason == "loose":
-        loose = [name for name in names if name.removeprefix(first.prefix) in first.left.group]
-        others = [name for name in names if name not in loose]
-        verb = "is" if len(loose) == 1 else "are"
-        text = (
-            f"join_touching{where} joined nothing of {_listed(loose)}, which {verb} loose, to {_listed(others)}, which it "
-            "touches; join them by join() if they belong together"
-        )
-    elif first.left.reason == "skip":
+    if first.left.reason == "skip":
         text = f"join_touching{where} left out what skip= names: {_between(pairs)}"
     else:
         text = (
@@ -47,11 +59,6 @@ def _finding(items: Sequence[Omission]) -> Finding:
 
 def _distinct(pairs: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
     return list(dict.fromkeys(pairs))
-
-
-def _listed(names: Sequence[str]) -> str:
-    more = f" and {len(names) - LISTED} more" if len(names) > LISTED else ""
-    return ", ".join(repr(name) for name in names[:LISTED]) + more
 
 
 def _between(pairs: Sequence[tuple[str, str]]) -> str:

@@ -30,7 +30,7 @@ from .interference import Slab, all_pairs, common_volume
 from .mark_findings import mark_findings
 from .material_findings import grain_findings, press_findings
 from .measured_gaps import at_place, measured
-from .omissions import left_out_findings
+from .omissions import left_out_findings, loose_items
 from .room_on_sheets import room_findings
 from .stock_findings import stock_findings
 from .tool_corners import ReliefTrials, tool_findings
@@ -106,6 +106,7 @@ def _proved(assembly: Collected, other: OtherRelief | None) -> Product:
         tuple(findings),
         bought,
         assembly.show_hardware,
+        loose=loose_items(resolved.omitted),
     )
 
 
@@ -137,6 +138,8 @@ def _record(made: Made, gaps: Sequence[Gap]) -> JointRecord:
         needed,
         tuple(gaps),
         words=made.joint.words,
+        line=made.rule.join.line,
+        is_found=made.rule.join.is_found,
     )
 
 

@@ -190,8 +190,8 @@ def join_touching(assembly: JoinedPlates, joint: Joint, *, skip: Skipped = ()) -
     """Join every pair of faces that touch and that no other `join` speaks of, before or after this call.  Once an assembly.
 
     Gives the pairs as they stand now, the same list as `touching`, so that a design can print it first; but for corners of two
-    edges, if this kind of joint can't be made there.  What was left out is a note of the proof (`LEFT-OUT`).  `skip` as for
-    `touching`.
+    edges, if this kind of joint can't be made there.  What was skipped or can't be made is a note of the proof
+    (`LEFT-OUT`).  `skip` as for `touching`.
 
     Raises `JointError` when it is called once more, and for a `joint` or a `skip` that is none; `ForeignFaceError` for faces of
     another assembly in `skip`.

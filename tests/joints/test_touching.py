@@ -33,18 +33,14 @@ WALLS = {("left", "base"), ("right", "base")}
 LID = {("left", "lid"), ("right", "lid")}
 
 
-def test_a_loose_lid_is_not_joined_and_that_is_told() -> None:
-    """The walls stay joined to the base; the lid lifts off, and one note says what was left out, with the design's line."""
+def test_a_loose_lid_is_not_joined_and_nothing_is_found_wrong_with_that() -> None:
+    """The walls stay joined to the base; the lid lifts off, as the design says by `loose=True`, and the product names it."""
     made = tray(loose=True)
     assert {pair.names for pair in touching(made)} == WALLS
     assert {pair.names for pair in join_touching(made, tabs(count=1, width=15))} == WALLS
     assert joined(made) == WALLS
-    (finding,) = made.check()
-    assert (finding.level, finding.code) == ("note", "LEFT-OUT")
-    assert set(finding.plates) == {"left", "right", "lid"}
-    assert finding.message.startswith("join_touching (test_touching.py, line ")
-    assert "joined nothing of 'lid', which is loose, to 'left', 'right', which it touches" in finding.message
-    assert finding.numbers == {"pairs": 2.0}
+    assert made.check() == ()
+    assert made.product().loose == ("lid",)
     fixed = tray(loose=False)
     join_touching(fixed, tabs(count=1, width=15))
     assert joined(fixed) == WALLS | LID
@@ -76,17 +72,20 @@ def test_a_loose_sub_assembly_is_one_group() -> None:
     case, _ = drawer_case()
     join_touching(case, tabs(count=1, width=12))
     assert joined(case) == {("rail", "foot"), ("drawer.front", "drawer.floor")}
-    assert [(f.level, f.code, f.plates) for f in case.check()] == [("note", "LEFT-OUT", ("rail", "drawer.floor"))]
+    assert case.check() == ()
+    assert case.product().loose == ("drawer",)
 
 
 def test_what_a_sub_assembly_leaves_out_is_told_under_full_names() -> None:
-    """The note names plates as the whole product does."""
+    """Notes name plates as the whole product does, with the design's line; so does the list of what is loose."""
     inner = tray(loose=True)
-    join_touching(inner, tabs(count=1, width=15))
+    join_touching(inner, tabs(count=1, width=15), skip=inner["left"].face("<Z"))
     outer = Assembly("shop", stock=PLY)
     outer.add("first", inner)
-    (finding,) = outer.check()
-    assert set(finding.plates) == {"first.left", "first.right", "first.lid"}
+    (finding,) = (found for found in outer.check() if found.code == "LEFT-OUT")
+    assert set(finding.plates) == {"first.left", "first.base"}
+    assert finding.message.startswith("join_touching (test_touching.py, line ")
+    assert outer.product().loose == ("first.lid",)
 
 
 @pytest.mark.parametrize(
