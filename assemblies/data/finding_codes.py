@@ -177,8 +177,9 @@ _ALL: tuple[FindingCode, ...] = (
     ),
     FindingCode(
         "RELIEF",
-        _ERROR,
-        "A router leaves corners so round that what is square stays out, or its tool does not go into a relief or opening.",
+        ("error", "note"),
+        "A router leaves corners so round that what is square stays out, or its tool does not go into a relief or opening; a "
+        "note where it is thinner than the relief's tool.",
         "Give joints `relief=dog_bone(tool)` or `t_bone(tool)` of the cutter's diameter, or take a smaller cutter.",
     ),
     FindingCode(

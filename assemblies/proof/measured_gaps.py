@@ -28,7 +28,7 @@ def measured(
 ) -> tuple[list[Gap], list[Finding]]:
     """The openings of one joint as measured on the solids, and a finding for each that is not as planned.
 
-    `instead` says what helps where reliefs meet; without it a finding says what usually does.
+    `instead` says what helps where reliefs meet or their tool does not go in; without it a finding says what usually does.
     """
     gaps: list[Gap] = []
     findings: list[Finding] = []
@@ -77,7 +77,7 @@ def measured(
             )
     if narrow:  # that reliefs meet in an opening too narrow for their tool says nothing more
         findings = [finding for finding in findings if finding.code != "FIT-LOOSE"]
-    return gaps, [*findings, *(_too_narrow(made, *key, places) for key, places in narrow.items())]
+    return gaps, [*findings, *(_too_narrow(made, *key, places, instead) for key, places in narrow.items())]
 
 
 def _usual(made: Made) -> str:
@@ -123,18 +123,25 @@ def _shadow_shares(insert: Body, opening: Body, shadow: float) -> tuple[float, f
     return 1.0 / sin, cos / sin
 
 
-def _too_narrow(made: Made, name: str, size: float, places: Sequence[tuple[float, float, float]]) -> Finding:
+def _too_narrow(
+    made: Made,
+    name: str,
+    size: float,
+    places: Sequence[tuple[float, float, float]],
+    instead: Callable[[Made], str] | None,
+) -> Finding:
     """Openings of one size that the round cutter they are relieved for does not go into."""
     assert made.relief is not None
     a, b = made.contact.names
     tool = made.relief.tool
     where = at_place(places[0]) + (f" and {len(places) - 1} more like it" if len(places) > 1 else "")
+    usual = f"use a tool of at most {size:g} mm, a thicker sheet or wider parts"
     return Finding(
         "error",
         "RELIEF",
         (a, b),
         f"{made.joint.kind} between {a!r} and {b!r}: the opening of {size:g} mm in {name!r}{where} is narrower than the tool "
-        f"of {tool:g} mm; use a tool of at most {size:g} mm, a thicker sheet or wider parts",
+        f"of {tool:g} mm; {usual if instead is None else instead(made)}",
         places[0],
         {"opening_mm": size, "tool_mm": tool, "openings": float(len(places))},
     )

@@ -80,7 +80,9 @@ def _proved(assembly: Collected, other: OtherRelief | None) -> Product:
     sizes = [measured(made, probes, None if trials is None else trials.instead_of) for made in resolved.made]
     tool = tool_findings(resolved, trials)
     # a relief smaller than the cutter closes up under the kerf: that is one fault
-    too_small = {name for finding in tool if "tool_mm" in finding.numbers for name in finding.plates}
+    too_small = {
+        name for finding in tool if finding.level == "error" and "tool_mm" in finding.numbers for name in finding.plates
+    }
     records = tuple(_record(made, gaps) for made, (gaps, _) in zip(resolved.made, sizes, strict=True))
     findings = [
         *before,

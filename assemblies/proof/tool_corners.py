@@ -73,7 +73,7 @@ class ReliefTrials:
         )
 
     def instead_of(self, made: Made) -> str:
-        """What to write instead of a relief that leaves nothing to bear on, as it follows on "so "."""
+        """What to write instead of a relief that leaves nothing to bear on, or whose tool does not go in."""
         assert made.relief is not None
         tool = made.relief.tool
         found = self.that_help([made], [t_bone(tool), *_both(size for size in SMALLER_TOOLS if size < tool)])
@@ -97,7 +97,8 @@ def tool_findings(resolved: Resolved, trials: ReliefTrials | None = None) -> lis
 
     What they advise has been tried by `trials`; without them, while one is made, they advise what usually helps.
 
-    `RELIEF` (error): the relief of a joint is smaller than the cut is wide; or a joint without relief has inner corners so
+    `RELIEF` is a note where the relief of a joint is for a larger tool than the router's, and an error where it is smaller than
+    the cut is wide; or where a joint without relief has inner corners so
     round that what is square doesn't go in.  `ROUND` (note): inner corners of an outline as designed come out round.
     """
     spoiled: dict[tuple[str, float, bool], list[_Spoiled]] = {}
@@ -108,7 +109,7 @@ def tool_findings(resolved: Resolved, trials: ReliefTrials | None = None) -> lis
                 made, kerf = found.made, part.stock.kerf
                 spoiled.setdefault((made.joint.kind, kerf, kerf > made.layout.largest_tool + KERNEL_CORNER), []).append(found)
     too_round = [_no_entry(kerf, found, trials) for (_, kerf, _), found in spoiled.items()]
-    return [*_small_reliefs(resolved.made, trials), *too_round, *notes]
+    return [*_small_reliefs(resolved.made, trials), *too_round, *_large_reliefs(resolved.made, trials), *notes]
 
 
 @dataclass(frozen=True)
@@ -153,6 +154,39 @@ def _small_reliefs(made: Sequence[Made], trials: ReliefTrials | None) -> list[Fi
                 f"{items[0].joint.kind} between {a!r} and {b!r}{more}: the relief is for a tool of {tool:g} mm, but "
                 f"{called!r} is cut {kerf:g} mm wide, so the tool does not go into it and corners stay round; {mend}",
                 numbers={"tool_mm": tool, "kerf_mm": kerf, "joints": float(len(items))},
+            )
+        )
+    return findings
+
+
+def _large_reliefs(made: Sequence[Made], trials: ReliefTrials | None) -> list[Finding]:
+    """One note for each relief and width of cut where a router's tool is thinner than the one that the relief is for.
+
+    All goes together, with larger holes in the corners than the tool needs.  A beam needs none: a design that asks for them
+    there is one that may be routed as well.
+    """
+    groups: dict[tuple[Relief, float], list[Made]] = {}
+    for item in made:
+        kerf = widest_cut(item.contact.first.body, item.contact.second.body)
+        cutters = {side.body.plate.stock.cutter for side in (item.contact.first, item.contact.second)}
+        if item.relief is not None and cutters == {"router"} and LEAST_WIDTH < kerf < item.relief.tool - KERNEL_CORNER:
+            groups.setdefault((item.relief, kerf), []).append(item)
+    findings = []
+    for (relief, kerf), items in groups.items():
+        a, b = items[0].contact.names
+        more = f" and {len(items) - 1} more like it" if len(items) > 1 else ""
+        meant = [dog_bone(kerf) if relief.style == "dog-bone" else t_bone(kerf)]
+        found = meant if trials is None else trials.that_help(items, meant)
+        mend = f"ask for relief={_either(found)}, or " if found else ""
+        findings.append(
+            Finding(
+                "note",
+                "RELIEF",
+                tuple(dict.fromkeys(name for item in items for name in item.contact.names)),
+                f"{items[0].joint.kind} between {a!r} and {b!r}{more}: the relief is for a tool of {relief.tool:g} mm, but the "
+                f"router cuts {kerf:g} mm wide, so it bores larger holes into corners than it needs; {mend}give the width of "
+                f"the cut as kerf={relief.tool:g} if that is the tool",
+                numbers={"tool_mm": relief.tool, "kerf_mm": kerf, "joints": float(len(items))},
             )
         )
     return findings

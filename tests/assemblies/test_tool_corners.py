@@ -8,6 +8,7 @@ r stands in it by √2 (r - c/2) - r.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 
 import pytest
@@ -125,9 +126,9 @@ def test_a_relief_smaller_than_the_cutter_is_an_error(tool: float, style: Callab
 
 
 def test_a_relief_as_large_as_the_cutter_or_larger_is_none() -> None:
-    """Nothing is said of a relief that the cutter goes into."""
-    for tool in (TOOL, 3.5):
-        assert stand(tabs(count=2, width=24, relief=t_bone(tool))).check() == ()
+    """No error is said of a relief that the cutter goes into; a larger one gets a note."""
+    for tool, levels in ((TOOL, []), (3.5, ["note"])):
+        assert [found.level for found in stand(tabs(count=2, width=24, relief=t_bone(tool))).check()] == levels
 
 
 def test_corners_as_designed_get_a_note() -> None:
@@ -158,3 +159,33 @@ def test_a_t_bone_spares_a_side_of_which_less_than_a_third_would_be_left() -> No
         x0, y0, x1, y1 = swept(product.panels[0])[1].bounds
         wide, high = (90.15 + tool, 8.15) if is_short else (90.15, 8.15 + tool)
         assert (x1 - x0, y1 - y0) == pytest.approx((wide, high), abs=2e-3)
+
+
+@pytest.mark.parametrize("relief", [dog_bone, t_bone])
+def test_what_is_said_of_an_opening_too_narrow_for_its_tool_has_been_tried(relief: Callable[[float], Relief]) -> None:
+    """Dog-bones of 3.15 mm would meet in a slot of 3.15 mm: the tool that is named makes reliefs that leave its sides."""
+    thin = router(3.0)
+    errors = stand(tabs(count=2, width=20, relief=relief(TOOL)), stock=thin).product().errors
+    (finding,) = (found for found in errors if found.code == "RELIEF")
+    assert "of 3.15 mm in 'base'" in finding.message
+    asked = re.search(r"tool of 3.175 mm; ask for relief=(dog_bone|t_bone)\(([\d.]+)\)", finding.message)
+    assert asked, finding.message
+    style, tool = {"dog_bone": dog_bone, "t_bone": t_bone}[asked[1]], float(asked[2])
+    assert stand(tabs(count=2, width=20, relief=style(tool)), stock=router(3.0, tool)).product().errors == ()
+
+
+@pytest.mark.parametrize("relief", [dog_bone, t_bone])
+def test_a_relief_larger_than_the_routers_tool_is_noted(relief: Callable[[float], Relief]) -> None:
+    """It goes together, with larger holes than it needs; with the relief that the note names nothing is left to say."""
+    (finding,) = stand(tabs(count=2, width=20, relief=relief(4.0)), stock=router(12.0)).check()
+    assert (finding.level, finding.code) == ("note", "RELIEF")
+    assert finding.numbers == {"tool_mm": 4.0, "kerf_mm": TOOL, "joints": 1.0}
+    assert f"ask for relief={relief.__name__}(3.175), or give the width of the cut as kerf=4" in finding.message
+    assert stand(tabs(count=2, width=20, relief=relief(TOOL)), stock=router(12.0)).check() == ()
+    assert stand(tabs(count=2, width=20, relief=relief(4.0)), stock=router(12.0, 4.0)).check() == ()
+
+
+def test_a_relief_is_no_matter_to_a_beam() -> None:
+    """A design for either machine may keep its reliefs on the laser."""
+    laser = Stock("MDF", 12, measured=12, kerf=0.2, clearance=CLEARANCE)
+    assert stand(tabs(count=2, width=20, relief=dog_bone(TOOL)), stock=laser).check() == ()
