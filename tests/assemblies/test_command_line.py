@@ -123,7 +123,7 @@ class TestBuild:
         out = tmp_path / "out"
         assert main(["build", str(write()), "--out", str(out), "--json"]) == 0
         found = result(capsys)
-        always = {"schema", "ok", "out", "product", "panels", "findings", "cautions", "error"}
+        always = {"schema", "ok", "out", "product", "panels", "joints", "findings", "cautions", "error"}
         assert set(found) == always | {"cost", "nests", "sheet_notes", "sheets", "booked"}
         assert (found["ok"], found["out"], found["product"], found["error"]) == (True, str(out), "tile board", None)
         assert found["panels"][0]["bbox_mm"] == [120.0, 60.0]

@@ -146,6 +146,8 @@ class TestContents:
         assert found["versions"]["python"] == f"{sys.version_info.major}.{sys.version_info.minor}"
         assert found["joints"] == [
             {
+                "by_join_touching": False,
+                "joined_in": None,
                 "kind": "tabs",
                 "plates": ["left side", "base"],
                 "faces": ["<Z", ">Z"],
