@@ -63,9 +63,9 @@ _ALL: tuple[FindingCode, ...] = (
     ),
     FindingCode(
         "FLOATS",
-        _ERROR,
-        "A plate, or a group of plates, touches nothing that the rest of the product is made of.",
-        "Place it against its neighbour and join them, or add it with `loose=True` if it is meant to lie there.",
+        ("error", "warning", "note"),
+        "A plate, or a group of plates, touches nothing else; a warning where it is loose, a note within 1 mm of play.",
+        "Place it against its neighbour and join them, or add it with `loose=True`; set loose things down, or beside the rest.",
     ),
     FindingCode(
         "GAP",

@@ -148,8 +148,8 @@ class Collected:
         `item` is an outline (or a CadQuery `Sketch`, `Workplane`, `Face` or `Wire`), a `Plate`, or an `Assembly`.  `place`
         is a placement helper such as `standing(...)`, a `Frame`, or a CadQuery `Location` or `Plane`; without one the item
         lies at the origin, show face up.  To a helper an assembly is a plate as large and as thick as the box round it, its z
-        the show side: `lying(floor.show)` sets a drawer down.  A `loose` item, such as a lid that lifts off, may touch nothing
-        else.
+        the show side: `lying(floor.show)` sets a drawer down.  A `loose` item, such as a lid that lifts off, is joined to
+        nothing: it lies on others or stands beside them.
 
         Returns the `PlacedPlate` (or `PlacedAssembly`) to pick faces from.  Raises `NamingError` for a name that is taken
         or unusable, `DesignError` for a plate without stock.

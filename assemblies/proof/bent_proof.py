@@ -17,7 +17,7 @@ from panelwright.plates.tolerances import CONTACT_TOLERANCE, OVERLAP_VOLUME
 
 from .interference import Slab
 
-__all__ = ["hinge_findings", "strip_overlaps", "strip_touches"]
+__all__ = ["box_of_strip", "hinge_findings", "strip_overlaps", "strip_touches"]
 
 Floats = NDArray[np.float64]
 AROUND = 64
@@ -79,7 +79,7 @@ def strip_overlaps(strips: Sequence[BentStrip], slabs: Sequence[Slab]) -> list[F
     from panelwright.plates._kernel.solids.booleans import common_of
 
     solids = [(bent_solid([strip.piece], strip.piece.thickness), Frame()) for strip in strips]
-    boxes = [_box(strip.piece) for strip in strips]
+    boxes = [box_of_strip(strip.piece) for strip in strips]
     found = []
 
     def look(strip: BentStrip, other: str, text: str, pair: tuple[object, Frame], number: int) -> None:
@@ -121,7 +121,7 @@ def strip_touches(strips: Sequence[BentStrip], slabs: Sequence[Slab]) -> Iterato
 
     near = 2 * CONTACT_TOLERANCE
     for strip in strips:
-        low, high = _box(strip.piece)
+        low, high = box_of_strip(strip.piece)
         solid = bent_solid([strip.piece], strip.piece.thickness)
         for slab in slabs:
             if slab.name in strip.members or (low > slab.high + near).any() or (high < slab.low - near).any():
@@ -130,7 +130,7 @@ def strip_touches(strips: Sequence[BentStrip], slabs: Sequence[Slab]) -> Iterato
                 yield strip.plates[0], slab.name
 
 
-def _box(piece: RoundPiece) -> tuple[Floats, Floats]:
+def box_of_strip(piece: RoundPiece) -> tuple[Floats, Floats]:
     """Bounding box of a strip, no smaller than it is."""
     spots = [piece.flat(segment.start) for loop in piece.loops for segment in loop]
     us = [u for _, u in spots]
@@ -144,5 +144,7 @@ def _box(piece: RoundPiece) -> tuple[Floats, Floats]:
             )
             points += [piece.point(spot, z) for z in (0.0, piece.thickness)]
     rise = piece.radius_at(0.0 if piece.sign > 0 else piece.thickness) * (1 - np.cos(abs(piece.angle) / (count - 1) / 2))
+    # nothing bulges along the axis
+    rise *= np.sqrt(np.maximum(0.0, 1.0 - np.square(piece.axis[1])))
     array = np.array(points)
     return array.min(axis=0) - rise, array.max(axis=0) + rise

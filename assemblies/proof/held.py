@@ -9,8 +9,13 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
 from panelwright.assemblies.data.findings import Finding, Level
 from panelwright.assemblies.data.made import Made
 from panelwright.assemblies.data.parts import Part
@@ -18,17 +23,22 @@ from panelwright.assemblies.design.placed_sheet import Chain
 from panelwright.assemblies.resolve.resolve import Resolved
 from panelwright.joints.meeting.side import Bend, Body
 from panelwright.joints.spec.strip import Strip
+from panelwright.plates.geometry.bending import RoundPiece
 from panelwright.plates.geometry.congruence import centroid
 from panelwright.plates.geometry.frame import Frame, Vector, cross, dot, minus, plus, scaled
 from panelwright.plates.tolerances import ANGLE_TOLERANCE, CONTACT_TOLERANCE, COSINE_ROUNDING
 
-from .bent_proof import strip_touches
+from .bent_proof import box_of_strip, strip_touches
 from .interference import Slab, all_pairs, common_volume
 
-FAR = 25.0
-"""How far off its neighbour in mm a plate may stand for that to be told: more than a thickness taken twice, the usual slip."""
-
 __all__ = ["held_findings", "springing_findings"]
+
+BENCH = 0.1
+"""How far in mm above the lowest point of the product something loose may end and still stand on the bench beside it: less than
+anyone sees, more than boxes round bends that lie down are too large by (0.0012 of the radius).  Chosen here; no source."""
+
+MOST_NAMES = 3
+"""Up to how many plates of a group are named one by one."""
 
 NEAR = 1.0
 """Faces up to this far apart look as if they were to be glued, mm: glues fill a tenth or two (common practice, no source)."""
@@ -51,6 +61,7 @@ ENOUGH_TABS = 2
 """Tabs on a bend itself that keep it from turning."""
 
 _Pair = tuple[str, str]
+Floats = NDArray[np.float64]
 
 
 class _Groups:
@@ -81,8 +92,9 @@ class _Groups:
 def held_findings(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[frozenset[str]]) -> list[Finding]:
     """An error for each group of plates that touches no other, and a note on each that touches others but is joined to none.
 
-    Plates that nearly meet are told too: those of different groups, and those of one group that have no joint of their own.
-    `loose` are the plates and the sub-assemblies, by the names of their plates, that may stand apart.
+    What is loose may lie on others or beside them, but may not hover.  Plates that nearly meet are told too: those of
+    different groups, and those of one group that have no joint of their own.  `loose` are the plates and the sub-assemblies,
+    by the names of their plates, that may stand apart.
     """
     joined = _Groups(body.name for body in resolved.bodies)
     for made in resolved.made:
@@ -105,7 +117,8 @@ def held_findings(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[fro
     for a, b in touches:
         together.join(a, b)
     failed = frozenset(name for error in resolved.failures for name in error.plates)
-    floating, unheld = _floating(together.all(), loose, failed, slabs), _unheld(groups, touches, loose, failed)
+    placed = _placed(slabs, resolved)
+    floating, unheld = _floating(together.all(), loose, failed, placed), _unheld(groups, touches, loose, failed)
     afloat = {name for finding in floating for name in finding.plates}
     apart = {name for finding in (*floating, *unheld) for name in finding.plates}
     direct = _directly_held(slabs, resolved)
@@ -123,7 +136,7 @@ def held_findings(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[fro
             found = _gap(one, other)
             if found is not None:
                 gaps.append(_near_finding(*pair, found, is_held_at_all=afloat.isdisjoint(pair)))
-    return [*floating, *unheld, *gaps, *short]
+    return [*floating, *unheld, *gaps, *short, *_hovering(together.all(), loose, failed, placed)]
 
 
 def _names(a: Slab, b: Slab) -> _Pair:
@@ -202,50 +215,140 @@ def _near_finding(a: str, b: str, found: tuple[float, float, Vector | None], *, 
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Placed:
+    """A flat plate or the plain strip of a bend where it stands: box, area in mm², thickness in mm, what makes its solid."""
+
+    name: str
+    low: Floats
+    high: Floats
+    area: float
+    t: float
+    solid: Callable[[], tuple[Any, Frame]]
+
+    def box_gap(self, other: _Placed) -> float:
+        """How far apart in mm the boxes of two are, which they are at least."""
+        apart = np.maximum(0.0, np.maximum(self.low - other.high, other.low - self.high))
+        return float(np.hypot.reduce(apart))
+
+
+def _placed(slabs: Sequence[Slab], resolved: Resolved) -> list[_Placed]:
+    """All that the product is made of, slits left out."""
+    areas = {part.name: part.area_mm2 for part in resolved.flats}
+    found = [_Placed(slab.name, slab.low, slab.high, areas[slab.name], slab.t, partial(_solid_of_slab, slab)) for slab in slabs]
+    for strip in resolved.strips:
+        low, high = box_of_strip(strip.piece)
+        area = abs(sum(loop.area for loop in strip.piece.loops))
+        found.append(_Placed(strip.plates[0], low, high, area, strip.piece.thickness, partial(_solid_of_strip, strip.piece)))
+    return found
+
+
+def _solid_of_slab(slab: Slab) -> tuple[Any, Frame]:
+    return slab.solid, slab.frame
+
+
+def _solid_of_strip(piece: RoundPiece) -> tuple[Any, Frame]:
+    from panelwright.plates._kernel.solids.bent_solid import bent_solid
+
+    return bent_solid([piece], piece.thickness), Frame()
+
+
 def _floating(
-    groups: list[list[str]], loose: Sequence[frozenset[str]], failed: frozenset[str], slabs: Sequence[Slab]
+    groups: list[list[str]], loose: Sequence[frozenset[str]], failed: frozenset[str], placed: Sequence[_Placed]
 ) -> list[Finding]:
-    """Groups that nothing holds, but for those with a joint that failed: they have their error already."""
+    """Groups that nothing holds, but for those with a joint that failed: they have their error already.
+
+    The group with the most material counts as the product, as a drawer of six small plates may float over a base of two.
+    """
     bound = [group for group in groups if not _is_loose(group, groups, loose)]
-    main = max(bound, key=len, default=[])
+    main = max(bound, key=lambda group: (_area(group, placed), len(group)), default=[])
     findings = []
     for group in bound:
         if group is main or failed.intersection(group):
             continue
-        listed = ", ".join(repr(name) for name in group)
+        one = len(group) == 1
+        gap, near = _nearest(group, placed)
+        home = next(other for other in groups if near.name in other)
+        whole = f" of {_listed(home)}" if len(home) > 1 else ""
+        as_thick = ", as much as that is thick" if abs(gap - near.t) <= 2 * CONTACT_TOLERANCE else ""
+        verbs = "touches nothing and is" if one else "touch nothing else and are"
+        it = "it" if one else "them"
         findings.append(
             Finding(
                 "error",
                 "FLOATS",
                 tuple(group),
-                f"{listed} touches nothing and is joined to nothing{_nearest(group, slabs)}; move it, join it, or add it with "
-                "loose=True",
+                f"{_listed(group)} {verbs} joined to nothing{'' if one else ' else'}: {'it stands' if one else 'they stand'} "
+                f"{gap:.2f} mm off {near.name!r}{whole}{as_thick}; move {it}, join {it}, or add {it} with loose=True",
+                numbers={"gap_mm": gap},
             )
         )
     return findings
 
 
-def _nearest(group: Sequence[str], slabs: Sequence[Slab]) -> str:
-    """How far in mm a group stands off the plate nearest to it, if that is near enough to be a slip in its placement."""
-    found: list[tuple[float, str, float]] = []
-    for one in (slab for slab in slabs if slab.name in group):
-        for other in slabs:
-            apart = max((one.low - other.high).max(), (other.low - one.high).max())
-            if other.name in group or apart > FAR:
-                continue
-            # of two that lie flat over each other both grow towards the other
-            ways = 2 if abs(dot(one.frame.z, other.frame.z)) > 1 - COSINE_ROUNDING else 1
-            low, high = 0.0, FAR
-            while high - low > CONTACT_TOLERANCE:
-                middle = (low + high) / 2
-                low, high = (low, middle) if common_volume(one, other, grow=middle / ways)[0] > 0 else (middle, high)
-            if high < FAR:
-                found.append((high, other.name, other.t))
-    if not found:
-        return ""
-    away, name, t = min(found)
-    as_thick = ", as much as that is thick" if abs(away - t) <= 2 * CONTACT_TOLERANCE else ""
-    return f": it stands {away:.2f} mm off {name!r}{as_thick}"
+def _hovering(
+    groups: list[list[str]], loose: Sequence[frozenset[str]], failed: frozenset[str], placed: Sequence[_Placed]
+) -> list[Finding]:
+    """Loose groups that neither touch anything nor stand beside it, as low as the lowest of the product: a note within play."""
+    if len(groups) == 1:
+        return []
+    bench = min(float(item.low[2]) for item in placed) + BENCH
+    findings = []
+    for group in groups:
+        lowest = min(float(item.low[2]) for item in placed if item.name in group)
+        if lowest <= bench or failed.intersection(group) or not _is_loose(group, groups, loose):
+            continue
+        gap, near = _nearest(group, placed)
+        one = len(group) == 1
+        is_play = gap <= NEAR
+        help_ = (
+            "nothing to mend if that is its play"
+            if is_play
+            else f"set {'it' if one else 'them'} down on what carries {'it' if one else 'them'}, or beside the product"
+        )
+        findings.append(
+            Finding(
+                "note" if is_play else "warning",
+                "FLOATS",
+                tuple(group),
+                f"{_listed(group)}, {'which is' if one else 'which are'} loose, {'lies' if one else 'lie'} on nothing: "
+                f"{gap:.2f} mm off {near.name!r}, the nearest plate; {help_}",
+                numbers={"gap_mm": gap, "limit_mm": NEAR},
+            )
+        )
+    return findings
+
+
+def _area(group: Sequence[str], placed: Sequence[_Placed]) -> float:
+    return sum(item.area for item in placed if item.name in group)
+
+
+def _listed(group: Sequence[str]) -> str:
+    """The plates of a group by name, of a large one the first and how many more there are."""
+    if len(group) <= MOST_NAMES:
+        return ", ".join(map(repr, group))
+    named = group[: MOST_NAMES - 1]
+    return f"{', '.join(map(repr, named))} and {len(group) - len(named)} more"
+
+
+def _nearest(group: Sequence[str], placed: Sequence[_Placed]) -> tuple[float, _Placed]:
+    """How far in mm a group stands off the plate nearest to it, and which that is."""
+    from panelwright.plates._kernel.solids.booleans import gap_of
+
+    own = [item for item in placed if item.name in group]
+    pairs = sorted(
+        ((one.box_gap(other), other.name, one.name, one, other) for one in own for other in placed if other.name not in group),
+        key=lambda pair: pair[:3],
+    )
+    best: tuple[float, _Placed] | None = None
+    for at_least, _, _, one, other in pairs:
+        if best is not None and at_least >= best[0] - CONTACT_TOLERANCE:
+            break
+        gap = gap_of(one.solid(), other.solid())
+        if best is None or gap < best[0] - CONTACT_TOLERANCE:
+            best = gap, other
+    assert best is not None  # a group is told of beside others only
+    return best
 
 
 def _unheld(

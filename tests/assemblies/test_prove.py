@@ -68,7 +68,7 @@ def names(second: str) -> Assembly:
 
 
 CASES: dict[str, tuple[Callable[[], Assembly], Callable[[], Assembly]]] = {
-    "OVERLAP": (lambda: overlapping(3.0), lambda: overlapping(0.0)),
+    "OVERLAP": (lambda: overlapping(3.0), lambda: overlapping(1.0)),
     "FLOATS": (lambda: floating(80.0), lambda: floating(64.0, is_joined=True)),
     "JOINT": (lambda: on_base(joint=tabs(count=9, width=12)), on_base),
     "LOST": (lambda: crossing_hole(0.0), lambda: crossing_hole(25.0)),

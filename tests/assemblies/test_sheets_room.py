@@ -52,7 +52,7 @@ def board(width: float, height: float, stock: Stock, number: int = 1) -> Product
     """So many boards, a hand above each other."""
     made = Assembly("tile board", stock=stock)
     for i in range(number):
-        made.add(f"board {i}", rectangle(width, height), Frame((0, 0, 100 * i)), loose=True)
+        made.add(f"board {i}", rectangle(width, height), Frame((0, 1000.0 * i, 0)), loose=True)
     return made.product()
 
 
