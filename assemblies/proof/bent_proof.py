@@ -1,15 +1,19 @@
-"""The proof of bent strips: what they hit, what they touch, and what their mechanics say."""
+"""The proof of bent strips: what they hit, what they touch, what their mechanics say; how far apart pieces stand."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.made import Made
 from panelwright.assemblies.resolve.flat_patterns import BentStrip
+from panelwright.assemblies.resolve.resolve import Resolved
 from panelwright.plates.geometry.bending import RoundPiece
 from panelwright.plates.geometry.frame import Frame
 from panelwright.plates.materials.stock import Stock
@@ -17,9 +21,13 @@ from panelwright.plates.tolerances import CONTACT_TOLERANCE, OVERLAP_VOLUME
 
 from .interference import Slab
 
-__all__ = ["box_of_strip", "hinge_findings", "strip_overlaps", "strip_touches"]
+__all__ = ["Placed", "area_of", "hinge_findings", "listed", "nearest", "placed_pieces", "strip_overlaps", "strip_touches"]
 
 Floats = NDArray[np.float64]
+
+MOST_NAMES = 3
+"""Up to how many plates of a group are named one by one."""
+
 AROUND = 64
 """Chords of a full turn for bounding boxes; what they miss of a round is added."""
 
@@ -79,7 +87,7 @@ def strip_overlaps(strips: Sequence[BentStrip], slabs: Sequence[Slab]) -> list[F
     from panelwright.plates._kernel.solids.booleans import common_of
 
     solids = [(bent_solid([strip.piece], strip.piece.thickness), Frame()) for strip in strips]
-    boxes = [box_of_strip(strip.piece) for strip in strips]
+    boxes = [_box(strip.piece) for strip in strips]
     found = []
 
     def look(strip: BentStrip, other: str, text: str, pair: tuple[object, Frame], number: int) -> None:
@@ -121,7 +129,7 @@ def strip_touches(strips: Sequence[BentStrip], slabs: Sequence[Slab]) -> Iterato
 
     near = 2 * CONTACT_TOLERANCE
     for strip in strips:
-        low, high = box_of_strip(strip.piece)
+        low, high = _box(strip.piece)
         solid = bent_solid([strip.piece], strip.piece.thickness)
         for slab in slabs:
             if slab.name in strip.members or (low > slab.high + near).any() or (high < slab.low - near).any():
@@ -130,7 +138,7 @@ def strip_touches(strips: Sequence[BentStrip], slabs: Sequence[Slab]) -> Iterato
                 yield strip.plates[0], slab.name
 
 
-def box_of_strip(piece: RoundPiece) -> tuple[Floats, Floats]:
+def _box(piece: RoundPiece) -> tuple[Floats, Floats]:
     """Bounding box of a strip, no smaller than it is."""
     spots = [piece.flat(segment.start) for loop in piece.loops for segment in loop]
     us = [u for _, u in spots]
@@ -148,3 +156,74 @@ def box_of_strip(piece: RoundPiece) -> tuple[Floats, Floats]:
     rise *= np.sqrt(np.maximum(0.0, 1.0 - np.square(piece.axis[1])))
     array = np.array(points)
     return array.min(axis=0) - rise, array.max(axis=0) + rise
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A flat plate or the plain strip of a bend where it stands: box, area in mm², thickness in mm, what makes its solid."""
+
+    name: str
+    low: Floats
+    high: Floats
+    area: float
+    t: float
+    solid: Callable[[], tuple[Any, Frame]]
+
+    def box_gap(self, other: Placed) -> float:
+        """How far apart in mm the boxes of two are, which they are at least."""
+        apart = np.maximum(0.0, np.maximum(self.low - other.high, other.low - self.high))
+        return float(np.hypot.reduce(apart))
+
+
+def placed_pieces(slabs: Sequence[Slab], resolved: Resolved) -> list[Placed]:
+    """All that the product is made of, slits left out."""
+    areas = {part.name: part.area_mm2 for part in resolved.flats}
+    found = [Placed(slab.name, slab.low, slab.high, areas[slab.name], slab.t, partial(_solid_of_slab, slab)) for slab in slabs]
+    for strip in resolved.strips:
+        low, high = _box(strip.piece)
+        area = abs(sum(loop.area for loop in strip.piece.loops))
+        found.append(Placed(strip.plates[0], low, high, area, strip.piece.thickness, partial(_solid_of_strip, strip.piece)))
+    return found
+
+
+def _solid_of_slab(slab: Slab) -> tuple[Any, Frame]:
+    return slab.solid, slab.frame
+
+
+def _solid_of_strip(piece: RoundPiece) -> tuple[Any, Frame]:
+    from panelwright.plates._kernel.solids.bent_solid import bent_solid
+
+    return bent_solid([piece], piece.thickness), Frame()
+
+
+def area_of(group: Sequence[str], placed: Sequence[Placed]) -> float:
+    """Area in mm² of all plates and bends of a group."""
+    return sum(item.area for item in placed if item.name in group)
+
+
+def listed(group: Sequence[str]) -> str:
+    """The plates of a group by name, of a large one the first and how many more there are."""
+    if len(group) <= MOST_NAMES:
+        return ", ".join(map(repr, group))
+    named = group[: MOST_NAMES - 1]
+    return f"{', '.join(map(repr, named))} and {len(group) - len(named)} more"
+
+
+def nearest(group: Sequence[str], placed: Sequence[Placed]) -> tuple[float, Placed]:
+    """How far in mm a group stands off the plate nearest to it, and which that is."""
+    from panelwright.plates._kernel.solids.booleans import gap_of
+
+    own = [item for item in placed if item.name in group]
+    pairs = sorted(
+        ((one.box_gap(other), other.name, one.name, one, other) for one in own for other in placed if other.name not in group),
+        key=lambda pair: pair[:3],
+    )
+    best: tuple[float, Placed] | None = None
+    for at_least, _, _, one, other in pairs:
+        if best is not None and at_least >= best[0] - CONTACT_TOLERANCE:
+            break
+        gap = gap_of(one.solid(), other.solid())
+        if best is None or gap < best[0] - CONTACT_TOLERANCE:
+            best = gap, other
+    assert best is not None  # a group is told of beside others only
+    return best

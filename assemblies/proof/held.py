@@ -9,13 +9,8 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
-from functools import partial
-from typing import Any
+from collections.abc import Iterable, Sequence
 
-import numpy as np
-from numpy.typing import NDArray
 from panelwright.assemblies.data.findings import Finding, Level
 from panelwright.assemblies.data.made import Made
 from panelwright.assemblies.data.parts import Part
@@ -23,12 +18,11 @@ from panelwright.assemblies.design.placed_sheet import Chain
 from panelwright.assemblies.resolve.resolve import Resolved
 from panelwright.joints.meeting.side import Bend, Body
 from panelwright.joints.spec.strip import Strip
-from panelwright.plates.geometry.bending import RoundPiece
 from panelwright.plates.geometry.congruence import centroid
 from panelwright.plates.geometry.frame import Frame, Vector, cross, dot, minus, plus, scaled
 from panelwright.plates.tolerances import ANGLE_TOLERANCE, CONTACT_TOLERANCE, COSINE_ROUNDING
 
-from .bent_proof import box_of_strip, strip_touches
+from .bent_proof import Placed, area_of, listed, nearest, placed_pieces, strip_touches
 from .interference import Slab, all_pairs, common_volume
 
 __all__ = ["held_findings", "springing_findings"]
@@ -36,9 +30,6 @@ __all__ = ["held_findings", "springing_findings"]
 BENCH = 0.1
 """How far in mm above the lowest point of the product something loose may end and still stand on the bench beside it: less than
 anyone sees, more than boxes round bends that lie down are too large by (0.0012 of the radius).  Chosen here; no source."""
-
-MOST_NAMES = 3
-"""Up to how many plates of a group are named one by one."""
 
 NEAR = 1.0
 """Faces up to this far apart look as if they were to be glued, mm: glues fill a tenth or two (common practice, no source)."""
@@ -61,7 +52,6 @@ ENOUGH_TABS = 2
 """Tabs on a bend itself that keep it from turning."""
 
 _Pair = tuple[str, str]
-Floats = NDArray[np.float64]
 
 
 class _Groups:
@@ -117,7 +107,7 @@ def held_findings(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[fro
     for a, b in touches:
         together.join(a, b)
     failed = frozenset(name for error in resolved.failures for name in error.plates)
-    placed = _placed(slabs, resolved)
+    placed = placed_pieces(slabs, resolved)
     floating, unheld = _floating(together.all(), loose, failed, placed), _unheld(groups, touches, loose, failed)
     afloat = {name for finding in floating for name in finding.plates}
     apart = {name for finding in (*floating, *unheld) for name in finding.plates}
@@ -215,61 +205,23 @@ def _near_finding(a: str, b: str, found: tuple[float, float, Vector | None], *, 
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Placed:
-    """A flat plate or the plain strip of a bend where it stands: box, area in mm², thickness in mm, what makes its solid."""
-
-    name: str
-    low: Floats
-    high: Floats
-    area: float
-    t: float
-    solid: Callable[[], tuple[Any, Frame]]
-
-    def box_gap(self, other: _Placed) -> float:
-        """How far apart in mm the boxes of two are, which they are at least."""
-        apart = np.maximum(0.0, np.maximum(self.low - other.high, other.low - self.high))
-        return float(np.hypot.reduce(apart))
-
-
-def _placed(slabs: Sequence[Slab], resolved: Resolved) -> list[_Placed]:
-    """All that the product is made of, slits left out."""
-    areas = {part.name: part.area_mm2 for part in resolved.flats}
-    found = [_Placed(slab.name, slab.low, slab.high, areas[slab.name], slab.t, partial(_solid_of_slab, slab)) for slab in slabs]
-    for strip in resolved.strips:
-        low, high = box_of_strip(strip.piece)
-        area = abs(sum(loop.area for loop in strip.piece.loops))
-        found.append(_Placed(strip.plates[0], low, high, area, strip.piece.thickness, partial(_solid_of_strip, strip.piece)))
-    return found
-
-
-def _solid_of_slab(slab: Slab) -> tuple[Any, Frame]:
-    return slab.solid, slab.frame
-
-
-def _solid_of_strip(piece: RoundPiece) -> tuple[Any, Frame]:
-    from panelwright.plates._kernel.solids.bent_solid import bent_solid
-
-    return bent_solid([piece], piece.thickness), Frame()
-
-
 def _floating(
-    groups: list[list[str]], loose: Sequence[frozenset[str]], failed: frozenset[str], placed: Sequence[_Placed]
+    groups: list[list[str]], loose: Sequence[frozenset[str]], failed: frozenset[str], placed: Sequence[Placed]
 ) -> list[Finding]:
     """Groups that nothing holds, but for those with a joint that failed: they have their error already.
 
     The group with the most material counts as the product, as a drawer of six small plates may float over a base of two.
     """
     bound = [group for group in groups if not _is_loose(group, groups, loose)]
-    main = max(bound, key=lambda group: (_area(group, placed), len(group)), default=[])
+    main = max(bound, key=lambda group: (area_of(group, placed), len(group)), default=[])
     findings = []
     for group in bound:
         if group is main or failed.intersection(group):
             continue
         one = len(group) == 1
-        gap, near = _nearest(group, placed)
+        gap, near = nearest(group, placed)
         home = next(other for other in groups if near.name in other)
-        whole = f" of {_listed(home)}" if len(home) > 1 else ""
+        whole = f" of {listed(home)}" if len(home) > 1 else ""
         as_thick = ", as much as that is thick" if abs(gap - near.t) <= 2 * CONTACT_TOLERANCE else ""
         verbs = "touches nothing and is" if one else "touch nothing else and are"
         it = "it" if one else "them"
@@ -278,7 +230,7 @@ def _floating(
                 "error",
                 "FLOATS",
                 tuple(group),
-                f"{_listed(group)} {verbs} joined to nothing{'' if one else ' else'}: {'it stands' if one else 'they stand'} "
+                f"{listed(group)} {verbs} joined to nothing{'' if one else ' else'}: {'it stands' if one else 'they stand'} "
                 f"{gap:.2f} mm off {near.name!r}{whole}{as_thick}; move {it}, join {it}, or add {it} with loose=True",
                 numbers={"gap_mm": gap},
             )
@@ -287,7 +239,7 @@ def _floating(
 
 
 def _hovering(
-    groups: list[list[str]], loose: Sequence[frozenset[str]], failed: frozenset[str], placed: Sequence[_Placed]
+    groups: list[list[str]], loose: Sequence[frozenset[str]], failed: frozenset[str], placed: Sequence[Placed]
 ) -> list[Finding]:
     """Loose groups that neither touch anything nor stand beside it, as low as the lowest of the product: a note within play."""
     if len(groups) == 1:
@@ -298,57 +250,20 @@ def _hovering(
         lowest = min(float(item.low[2]) for item in placed if item.name in group)
         if lowest <= bench or failed.intersection(group) or not _is_loose(group, groups, loose):
             continue
-        gap, near = _nearest(group, placed)
-        one = len(group) == 1
-        is_play = gap <= NEAR
-        help_ = (
-            "nothing to mend if that is its play"
-            if is_play
-            else f"set {'it' if one else 'them'} down on what carries {'it' if one else 'them'}, or beside the product"
-        )
+        gap, near = nearest(group, placed)
+        is_play, (which, lies, it) = gap <= NEAR, ("is", "lies", "it") if len(group) == 1 else ("are", "lie", "them")
+        help_ = "nothing to mend if that is its play" if is_play else f"set {it} on what carries {it}, or beside the product"
         findings.append(
             Finding(
                 "note" if is_play else "warning",
                 "FLOATS",
                 tuple(group),
-                f"{_listed(group)}, {'which is' if one else 'which are'} loose, {'lies' if one else 'lie'} on nothing: "
-                f"{gap:.2f} mm off {near.name!r}, the nearest plate; {help_}",
+                f"{listed(group)}, which {which} loose, {lies} on nothing: {gap:.2f} mm off {near.name!r}, the "
+                f"nearest plate; {help_}",
                 numbers={"gap_mm": gap, "limit_mm": NEAR},
             )
         )
     return findings
-
-
-def _area(group: Sequence[str], placed: Sequence[_Placed]) -> float:
-    return sum(item.area for item in placed if item.name in group)
-
-
-def _listed(group: Sequence[str]) -> str:
-    """The plates of a group by name, of a large one the first and how many more there are."""
-    if len(group) <= MOST_NAMES:
-        return ", ".join(map(repr, group))
-    named = group[: MOST_NAMES - 1]
-    return f"{', '.join(map(repr, named))} and {len(group) - len(named)} more"
-
-
-def _nearest(group: Sequence[str], placed: Sequence[_Placed]) -> tuple[float, _Placed]:
-    """How far in mm a group stands off the plate nearest to it, and which that is."""
-    from panelwright.plates._kernel.solids.booleans import gap_of
-
-    own = [item for item in placed if item.name in group]
-    pairs = sorted(
-        ((one.box_gap(other), other.name, one.name, one, other) for one in own for other in placed if other.name not in group),
-        key=lambda pair: pair[:3],
-    )
-    best: tuple[float, _Placed] | None = None
-    for at_least, _, _, one, other in pairs:
-        if best is not None and at_least >= best[0] - CONTACT_TOLERANCE:
-            break
-        gap = gap_of(one.solid(), other.solid())
-        if best is None or gap < best[0] - CONTACT_TOLERANCE:
-            best = gap, other
-    assert best is not None  # a group is told of beside others only
-    return best
 
 
 def _unheld(
