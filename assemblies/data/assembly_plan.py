@@ -7,7 +7,7 @@ from typing import Literal
 
 from panelwright.plates.geometry.frame import Vector
 
-__all__ = ["Lock", "Plan", "PlanStep", "Travel"]
+__all__ = ["Drop", "Lock", "Plan", "PlanStep", "ShutIn", "Travel"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,14 +54,38 @@ class Lock:
 
 
 @dataclass(frozen=True, slots=True)
+class ShutIn:
+    """Parts that are loose and cannot be taken out with what is joined in place.
+
+    `ways` are the directions, in the product's frame, along which the fewest are in the way, each with those.
+    """
+
+    parts: tuple[str, ...]
+    ways: tuple[tuple[tuple[str, ...], Vector], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Drop:
+    """Parts that are loose and that nothing carries where they are drawn.
+
+    `far_mm` is how far they drop before they meet something; infinite where nothing is below them.
+    """
+
+    parts: tuple[str, ...]
+    far_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """The steps of assembly, found by taking the product apart, and what locks.
 
     `unknown` says in words why the steps are no proof, and is empty where they are one.  `up` is the direction, in the
-    product's frame, that is up on the bench before anything is turned.
+    product's frame, that is up on the bench before anything is turned.  `shut_in` and `drops` are of what is loose.
     """
 
     steps: tuple[PlanStep, ...] = ()
     locks: tuple[Lock, ...] = ()
     unknown: str = ""
     up: Vector = (0.0, 0.0, 1.0)
+    shut_in: tuple[ShutIn, ...] = ()
+    drops: tuple[Drop, ...] = ()

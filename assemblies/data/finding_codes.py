@@ -50,6 +50,12 @@ _ALL: tuple[FindingCode, ...] = (
         "Give the gap of one joint in mm, usually 0 to 0.3; it is not the kerf.",
     ),
     FindingCode(
+        "DROPS",
+        _WARNING,
+        "Something loose is drawn where nothing carries it: it drops by more than 1 mm, or falls through.",
+        "Give it something to rest on, or place it where it will lie.",
+    ),
+    FindingCode(
         "FIT-LOOSE",
         _ERROR,
         "An opening is wider than what goes into it by more than the clearance.",
@@ -205,6 +211,12 @@ _ALL: tuple[FindingCode, ...] = (
         _ERROR,
         "A panel does not go on the sheets of its stock, less their margin.",
         "Make it smaller, split it, or add a larger sheet to the shop file.",
+    ),
+    FindingCode(
+        "SHUT-IN",
+        _WARNING,
+        "Something loose, such as a lid or a drawer, cannot be taken out with what is joined in place.",
+        "Open the way that the message names; or leave out `loose=True` if it is to stay in.",
     ),
     FindingCode(
         "SLIVER",

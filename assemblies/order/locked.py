@@ -1,7 +1,9 @@
-"""Parts that lock each other: the fewest of them, how sure that is, and what would free them."""
+"""Parts that lock each other, and what would free them; loose ones that are shut in, or that nothing carries."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,12 +12,12 @@ from panelwright.plates.tolerances import COSINE_ROUNDING, COVER_SINE
 from .blocking import LEAST_MOVE
 from .groups import free_groups
 from .puzzle import Certainty, Stuck
-from .rigid import Floats
+from .rigid import SKIN, Floats
 
 if TYPE_CHECKING:
     from .taking_apart import TakingApart
 
-__all__ = ["stuck_in"]
+__all__ = ["Fallen", "ShutIn", "fallen", "shut_in", "stuck_in"]
 
 MOST_NORMALS = 24
 """Up to so many different normals of faces, all lines in which two of them meet are tried: then nothing that turns no part is
@@ -23,6 +25,29 @@ missed."""
 
 MOST_MENDS = 60
 """Joined pairs that are tried for whether all would go together without their joint."""
+
+
+MOST_FOR_TWO = 60
+"""From more parts than these no two moves in a row are tried for loose ones: they take too long."""
+
+PLAY = 1.0
+"""How far in mm a loose part may settle from where it is drawn: the play of a lid or a drawer (common practice, no source)."""
+
+
+@dataclass(frozen=True, eq=False)
+class ShutIn:
+    """A loose group that does not come out, and each line along which the fewest parts are in its way, with those."""
+
+    group: frozenset[int]
+    ways: tuple[tuple[frozenset[int], Floats], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Fallen:
+    """A loose group that nothing carries where it is drawn, and how far in mm it drops; infinite past everything else."""
+
+    group: frozenset[int]
+    drop: float
 
 
 def stuck_in(search: TakingApart, parts: frozenset[int]) -> Stuck:
@@ -85,3 +110,71 @@ def _normals(search: TakingApart, core: frozenset[int]) -> list[Floats]:
                 if len(found) > MOST_NORMALS:
                     return found
     return found
+
+
+def shut_in(search: TakingApart, loose: Iterable[frozenset[int]]) -> tuple[ShutIn, ...]:
+    """The loose groups that stay in, in one move or two, when all others that come out are out and what is joined stays.
+
+    Fewer parts are never more in the way, so it does not matter which of the others goes first.  Of a group within another
+    one that stays in nothing is said.
+    """
+    there = frozenset(range(len(search.puzzle.bodies)))
+    waiting = sorted(loose, key=lambda group: (-len(group), sorted(group)))
+    goes_on = True
+    while goes_on:
+        goes_on = False
+        for group in waiting:
+            if group >= there or _comes_out(search, group, there):
+                there -= group
+                waiting = [other for other in waiting if not other <= group]
+                goes_on = True
+                break
+    outermost = [group for group in waiting if not any(group < other for other in waiting)]
+    return tuple(_in_its_way(search, group, there) for group in outermost)
+
+
+def fallen(search: TakingApart, loose: Iterable[frozenset[int]], down: Floats) -> tuple[Fallen, ...]:
+    """The loose groups that drop by more than `PLAY` along `down` before they meet anything; not those on the ground."""
+    bodies = search.blocking.bodies
+    low = np.array([float((body.corners @ down).max()) for body in bodies])
+    ground = low.max(initial=-np.inf)
+    found: list[Fallen] = []
+    for group in sorted(loose, key=lambda group: (-len(group), sorted(group))):
+        own = sorted(group)
+        rest = [i for i in range(len(bodies)) if i not in group]
+        if not rest or ground - low[own].max() <= PLAY or any(group < other.group for other in found):
+            continue
+        drop = search.blocking.free_way(own, rest, down) - 2 * SKIN  # both bodies are drawn smaller by their skins
+        if drop > PLAY:
+            found.append(Fallen(group, drop))
+    return tuple(found)
+
+
+def _comes_out(search: TakingApart, group: frozenset[int], there: frozenset[int]) -> bool:
+    index = sorted(there)
+    own = [k for k, i in enumerate(index) if i in group]
+    for stage in search.stages_for(there):
+        for d in stage:
+            if not np.delete(search.blocked(d, index)[own], own, axis=1).any():
+                return True
+    rest = sorted(there - group)
+    if len(there) > MOST_FOR_TWO:
+        return False
+    return any(
+        not np.delete(search.blocked(first, index, near=LEAST_MOVE)[own], own, axis=1).any()
+        and search.way_out(sorted(group), rest, first)
+        for first in search.stages[0]
+    )
+
+
+def _in_its_way(search: TakingApart, group: frozenset[int], there: frozenset[int]) -> ShutIn:
+    index = sorted(there)
+    own = [k for k, i in enumerate(index) if i in group]
+
+    def blockers(d: Floats) -> Sequence[int]:
+        hit = search.blocked(d, index)[own].any(axis=0)
+        return [index[k] for k in np.flatnonzero(hit) if index[k] not in group]
+
+    met = [(blockers(d), d) for d in search.stages[0]]
+    fewest = min(len(by) for by, _ in met)
+    return ShutIn(group, tuple((frozenset(by), d) for by, d in met if len(by) == fewest))

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
+import math
 from collections.abc import Sequence
 
-from panelwright.assemblies.data.assembly_plan import Lock, Plan, PlanStep
+from panelwright.assemblies.data.assembly_plan import Drop, Lock, Plan, PlanStep, ShutIn
 from panelwright.assemblies.data.findings import Finding, Level
 from panelwright.assemblies.data.product import Product
 from panelwright.plates.geometry.frame import Vector, dot
@@ -34,6 +36,10 @@ _WAYS: tuple[tuple[str, Vector], ...] = (
 def order_findings(product: Product, plan: Plan) -> list[Finding]:
     """One finding for each set of parts that lock, in the order found, then one for the step that asks for most hands."""
     found = [_locked(product, lock) for lock in plan.locks]
+    found += [_shut_in(shut) for shut in plan.shut_in]
+    # what touches nothing at all is told as that
+    floating = {name for finding in product.findings if finding.code == "FLOATS" for name in finding.plates}
+    found += [_drops(drop) for drop in plan.drops if floating.isdisjoint(drop.parts)]
     busy = max(plan.steps, key=lambda step: step.pieces, default=None)
     if busy is not None and busy.pieces > EASY and not plan.unknown:
         found.append(_hands(plan, busy))
@@ -66,6 +72,42 @@ def _locked(product: Product, lock: Lock) -> Finding:
     return Finding(
         graveness, "LOCKED", plates, words, numbers={"parts": float(len(lock.parts)), "joints_that_free": float(len(frees))}
     )
+
+
+def _shut_in(shut: ShutIn) -> Finding:
+    ways = " or ".join(f"{way_words(way)} ({_listed(by)})" for by, way in shut.ways[:MOST_PAIRS])
+    return Finding(
+        "warning",
+        "SHUT-IN",
+        shut.parts,
+        f"{_whole(shut.parts)} is loose, but cannot be taken out with what is joined in place, in one move or two along the "
+        f"directions tried: least is in the way {ways}; open one of these, or leave out loose=True if it is to stay in",
+        numbers={"in_the_way": float(len(shut.ways[0][0]))},
+    )
+
+
+def _drops(drop: Drop) -> Finding:
+    if math.isinf(drop.far_mm):
+        where, numbers = "nothing is below it", {}
+    else:
+        where, numbers = f"it drops by {drop.far_mm:.1f} mm", {"drop_mm": drop.far_mm}
+    return Finding(
+        "warning",
+        "DROPS",
+        drop.parts,
+        f"{_whole(drop.parts)} is loose, and nothing carries it where it is drawn: {where}; give it something to rest on, or "
+        "place it where it will lie",
+        numbers=numbers,
+    )
+
+
+def _whole(parts: Sequence[str]) -> str:
+    """A loose plate by its name, several by that of the sub-assembly that they are."""
+    if len(parts) == 1:
+        return repr(parts[0])
+    paths = [part.split(".")[:-1] for part in parts]
+    shared = [level[0] for level in itertools.takewhile(lambda level: len(set(level)) == 1, zip(*paths, strict=False))]
+    return repr(".".join(shared)) if shared else _listed(parts)
 
 
 def _hands(plan: Plan, step: PlanStep) -> Finding:

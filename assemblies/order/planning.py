@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-from panelwright.assemblies.data.assembly_plan import Lock, Plan, PlanStep, Travel
+from panelwright.assemblies.data.assembly_plan import Drop, Lock, Plan, PlanStep, ShutIn, Travel
 from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.data.verdict import LEVELS
 from panelwright.plates.geometry.frame import Vector, scaled
 
 from .all_apart import taken_apart_whole
 from .groups import pieces_of
+from .locked import fallen, shut_in
 from .order_findings import order_findings
 from .product_puzzle import Setup, puzzle_of
 from .puzzle import Found, Stuck, Taken
@@ -63,7 +64,28 @@ def plan_of(product: Product, *, loose: Sequence[frozenset[str]] = (), units: Se
     steps = _Telling(setup, search, product).steps(found)
     unknown = OVERLAPS if setup.puzzle.apart else LEFT if found.left else LOCKS if found.stuck else ""
     locks = () if setup.puzzle.apart else tuple(_lock(setup, product, stuck) for stuck in found.stuck)
-    return Plan(steps, locks, unknown, _turned(setup.bench.inverse.z))
+    shut, drops = ((), ()) if setup.puzzle.apart else _of_loose(setup, search, product, loose)
+    return Plan(steps, locks, unknown, _turned(setup.bench.inverse.z), shut, drops)
+
+
+def _of_loose(
+    setup: Setup, search: TakingApart, product: Product, loose: Sequence[frozenset[str]]
+) -> tuple[tuple[ShutIn, ...], tuple[Drop, ...]]:
+    """What is loose and does not come out, or drops, by the names of parts."""
+    homes = dict.fromkeys(frozenset(setup.home[name] for name in group if name in setup.home) for group in loose)
+    groups = [group for group in homes if 0 < len(group) < len(setup.parts)]
+    names = [(setup.home[part.plates[0]], part.name) for part in product.parts]
+
+    def named(some: frozenset[int]) -> tuple[str, ...]:
+        return tuple(name for i, name in names if i in some)
+
+    back, down = setup.bench.inverse, np.array(setup.bench.direction((0.0, 0.0, -1.0)))
+    shut = [
+        ShutIn(named(one.group), tuple((named(by), _turned(back.direction(_vector(way)))) for by, way in one.ways))
+        for one in shut_in(search, groups)
+    ]
+    drops = (Drop(named(one.group), one.drop) for one in fallen(search, groups, down))
+    return tuple(shut), tuple(drops)
 
 
 def _lock(setup: Setup, product: Product, stuck: Stuck) -> Lock:

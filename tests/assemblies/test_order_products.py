@@ -17,7 +17,7 @@ from panelwright.assemblies.order.order_findings import order_findings
 from panelwright.assemblies.order.planning import plan_of
 from panelwright.assemblies.output.manifest import manifest_of
 from panelwright.joints import cross_lap, fingers, join, pass_through, t_nut, tabs
-from panelwright.plates import Frame, Stock, rectangle, standing
+from panelwright.plates import Frame, Outline, Stock, rectangle, standing
 from panelwright.plates._kernel.drawing.hidden_line import world_bounds
 from panelwright.plates._kernel.solids.booleans import common_of
 from panelwright.plates.geometry.frame import Vector, dot, plus, scaled
@@ -99,7 +99,7 @@ def test_every_part_begins_or_goes_in_once_and_finds_there_what_was_built(path: 
 # ---- knots
 
 
-def upright(angle_deg: float, x: float, y: float, z: float, width: float, height: float) -> tuple[object, Frame]:
+def upright(angle_deg: float, x: float, y: float, z: float, width: float, height: float) -> tuple[Outline, Frame]:
     """A plate that stands on edge, its middle at a point, turned about the vertical."""
     c, s = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
     show = (s, -c, 0.0)
@@ -113,7 +113,7 @@ def three_laps(*, is_cycle: bool) -> Assembly:
     names = {}
     for k, name in enumerate("ABC"):
         turn = math.radians(120 * k)
-        names[name] = made.add(name, *upright(120 * k, 20 * math.sin(turn), -20 * math.cos(turn), 20, 140, 40))  # type: ignore[call-overload]
+        names[name] = made.add(name, *upright(120 * k, 20 * math.sin(turn), -20 * math.cos(turn), 20, 140, 40))
     for a, b in ("AB", "BC", "CA" if is_cycle else "AC"):
         join(names[a], names[b], cross_lap(opens_up="second"))
     return made
@@ -122,8 +122,8 @@ def three_laps(*, is_cycle: bool) -> Assembly:
 def woven() -> Assembly:
     """Two plates along, two across, each over one and under the other."""
     made = Assembly("jar grid", stock=PLY)
-    along = [made.add(f"along {i}", *upright(0, 0, y, 20, 140, 40)) for i, y in enumerate((-25, 25))]  # type: ignore[call-overload]
-    across = [made.add(f"across {i}", *upright(90, x, 0, 20, 140, 40)) for i, x in enumerate((-25, 25))]  # type: ignore[call-overload]
+    along = [made.add(f"along {i}", *upright(0, 0, y, 20, 140, 40)) for i, y in enumerate((-25, 25))]
+    across = [made.add(f"across {i}", *upright(90, x, 0, 20, 140, 40)) for i, x in enumerate((-25, 25))]
     for i in range(2):
         for k in range(2):
             join(along[i], across[k], cross_lap(opens_up="first" if i == k else "second"))

@@ -119,7 +119,7 @@ def test_blocks_put_together_in_a_known_order_come_apart_again() -> None:
             block = (*low, *(a + b for a, b in zip(low, size, strict=True)))
             way = chance.choice(axes)
             if not any(_meets(_swept(block, way), other) for other in placed):
-                placed.append(block)  # type: ignore[arg-type]
+                placed.append(block)
         search = TakingApart(puzzle(*([block] for block in placed)))
         found = taken_apart_whole(search)
         assert not found.stuck

@@ -38,7 +38,7 @@ def on_base(
 
 def overlapping(gap: float) -> Assembly:
     assembly = on_base()
-    assembly.add("shelf", rectangle(40, 20), Frame((0, -13 + gap, 30)), loose=True)
+    assembly.add("shelf", rectangle(40, 20), Frame((0, -13 + gap, PLY.t)), loose=True)
     return assembly
 
 
