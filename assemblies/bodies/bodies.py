@@ -1,7 +1,7 @@
 """Ready-made bodies: a carcass, a tray, a grid of dividers.  Each is an `Assembly` to build on.
 
-All of them stand at z = 0 upward, centred on x = y = 0, with show faces outward; sizes are outside sizes in millimetres
-unless they say otherwise.  `front` is the wall at negative y, `left` the one at negative x.
+All of them stand at z = 0 upward, centred on x = y = 0, walls with their show faces outward, base and lid with theirs up; sizes
+are outside sizes in millimetres unless they say otherwise.  `front` is the wall at negative y, `left` the one at negative x.
 """
 
 from __future__ import annotations
@@ -151,8 +151,8 @@ def carcass(
     - `lid_joint`: by default screws into captive nuts, `t_nut("M3")`, with a tab in each wall if the lid overhangs.
     - `base_stock`: another stock for base and lid.
     - `joint`: used instead of `fingers()`.
-    - `cut`: cut-outs by plate name, as for `Outline.cut`, in the plate's own coordinates: x to the right and y up as seen from
-      outside, from the middle of the plate.
+    - `cut`: cut-outs by plate name, as for `Outline.cut`, in the plate's own coordinates: from its middle, x to the right and
+      y up as seen from the show face: of walls from outside, of base and lid from above.
     - `clearance` and `relief`: for all its joints that give none of their own, as for `Assembly`.
 
     Raises `SizeError` for sizes, sides and leans that make no box, `DesignError` for plates that it doesn't have and for

@@ -48,8 +48,8 @@ class FitRow:
     """Openings alike: of one kind of joint, in sheets of the same stocks, planned with one clearance.
 
     `hangs_on` is what goes in: a sheet's "thickness", a "cut" piece or a "bought" part.  `plates` names the pair of the first
-    of them.  `tightest_mm` and `loosest_mm` are what can come out at worst, of rows too; `shares` how often the tightest of
-    them jams, presses, holds snugly, slides or rattles.
+    of them.  `tightest_mm` and `loosest_mm` are what the spreads' limits make together, of rows too; `shares` how often the
+    tightest of them jams, presses, holds snugly, slides or rattles.
     """
 
     kind: str

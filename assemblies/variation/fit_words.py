@@ -35,8 +35,8 @@ def fit_words(found: FitOverSheet) -> tuple[list[str], list[str]]:
 
 
 def fit_table(found: FitOverSheet) -> list[tuple[str, ...]]:
-    """The rows of openings as a table with a head: the worst case in mm, and how many of 100 come out how."""
-    rows = [("joint", "of", "hangs on", "clearance", "at worst", *(f"{feel} %" for feel in FEELS))]
+    """The rows of openings as a table with a head: what the limits make in mm, and how many of 100 come out how."""
+    rows = [("joint", "of", "hangs on", "clearance", "at the limits", *(f"{feel} %" for feel in FEELS))]
     for row in found.rows:
         worst = f"{row.tightest_mm:+.2f} to {row.loosest_mm:+.2f}"
         shares = (_of_hundred(row.shares[feel]) for feel in FEELS)
@@ -66,7 +66,7 @@ def _worst(
     row = max(found.rows, key=lambda row: row.shares[feel])
     helps = min(found.remedies, key=attrgetter(feel), default=None)
     advice = "" if helps is None else f"; {helps.what}: then {_of_hundred(getattr(helps, feel))}"
-    worst = f"{row.tightest_mm:+.2f} to {row.loosest_mm:+.2f} mm at worst, where {row.clearance_mm:.2f} mm is planned"
+    worst = f"{row.tightest_mm:+.2f} to {row.loosest_mm:+.2f} mm at the limits, where {row.clearance_mm:.2f} mm is planned"
     text = f"of 100 products {_of_hundred(share)} {word}, most of all {_named(row)}: {worst}{advice}"
     numbers = {"share": share, "tightest_mm": row.tightest_mm, "loosest_mm": row.loosest_mm}
     return text, tuple(dict.fromkeys(row.plates)), numbers
