@@ -216,7 +216,7 @@ def _floating(
     main = max(bound, key=lambda group: (area_of(group, placed), len(group)), default=[])
     findings = []
     for group in bound:
-        if group is main or failed.intersection(group):
+        if group is main or failed.intersection(group) or not area_of(group, placed):
             continue
         one = len(group) == 1
         gap, near = nearest(group, placed)
@@ -244,10 +244,11 @@ def _hovering(
     """Loose groups that neither touch anything nor stand beside it, as low as the lowest of the product: a note within play."""
     if len(groups) == 1:
         return []
-    bench = min(float(item.low[2]) for item in placed) + BENCH
+    bench = min((float(item.low[2]) for item in placed), default=0.0) + BENCH
     findings = []
     for group in groups:
-        lowest = min(float(item.low[2]) for item in placed if item.name in group)
+        # a bend that could not be made has no piece, and its error already
+        lowest = min((float(item.low[2]) for item in placed if item.name in group), default=-math.inf)
         if lowest <= bench or failed.intersection(group) or not _is_loose(group, groups, loose):
             continue
         gap, near = nearest(group, placed)
