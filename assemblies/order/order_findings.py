@@ -35,7 +35,9 @@ _WAYS: tuple[tuple[str, Vector], ...] = (
 
 def order_findings(product: Product, plan: Plan) -> list[Finding]:
     """One finding for each set of parts that lock, in the order found, then one for the step that asks for most hands."""
-    found = [_locked(product, lock) for lock in plan.locks]
+    # what bends is no lock: a wall goes round the tabs of its base as it is bent, which the plan, of rigid parts, cannot tell
+    bent = {part.name for part in product.parts if part.unrolled is not None}
+    found = [_locked(product, lock) for lock in plan.locks if bent.isdisjoint(lock.parts)]
     found += [_shut_in(shut) for shut in plan.shut_in]
     # what touches nothing at all is told as that
     floating = {name for finding in product.findings if finding.code == "FLOATS" for name in finding.plates}
