@@ -82,7 +82,7 @@ def plays_of(openings: Sequence[Counted], sheets: np.ndarray, seed: int) -> Play
         margin = np.min([tightest[alike] - opening.limits.press for alike, opening in firsts.items()], axis=0)
         return Plays(tightest, margin, _slack(tightest, firsts))
     rows = _rows_of(openings)
-    chains = chains_of([(o.gap.opening, o.gap.insert or f"bought {i}", o.gap.way) for i, o in enumerate(openings)])
+    chains = _chains(openings, range(len(openings)))
     press = np.array([opening.limits.press for opening in openings])[:, None]
     own = np.array([opening.own for opening in openings])[:, None]
     off = np.array([opening.off_place for opening in openings])[:, None]
@@ -126,11 +126,16 @@ def _rows_of(openings: Sequence[Counted]) -> dict[Alike, list[Bounds]]:
     for number, opening in enumerate(openings):
         members.setdefault((opening.joint, opening.alike), []).append(number)
     for (_, alike), numbers in members.items():
-        ends = [(openings[i].gap.opening, openings[i].gap.insert or f"bought {i}", openings[i].gap.way) for i in numbers]
-        for row in chains_of(ends):
+        for row in _chains(openings, numbers):
             named = Bounds(tuple(numbers[i] for i in row.openings), row.pairs, row.turned, row.plates)
             rows.setdefault(alike, []).append(named)
     return rows
+
+
+def _chains(openings: Sequence[Counted], numbers: Sequence[int]) -> list[Bounds]:
+    """The chains of some openings; each bought part is one of its own."""
+    some = [(number, openings[number].gap) for number in numbers]
+    return chains_of([(gap.opening, gap.insert or f"bought {number}", gap.way) for number, gap in some])
 
 
 def _quantile(values: np.ndarray, share: float) -> float:
