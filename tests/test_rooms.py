@@ -66,6 +66,7 @@ ORDER = (
     "assemblies.loading",
     "assemblies",
     "assemblies.preview",
+    "assemblies.console",
     "assemblies.commands",
 )
 """The order of rooms, written once: a room uses what stands above it, and nothing below."""

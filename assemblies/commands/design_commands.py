@@ -6,10 +6,8 @@ from collections.abc import Callable
 from typing import Any
 
 import click
-
-from .lay_sheets import sheet_options
-from .outcome import Outcome
-from .shared_options import (
+from panelwright.assemblies.console.outcome import Outcome
+from panelwright.assemblies.console.shared_options import (
     AnsweredError,
     Chosen,
     Several,
@@ -24,6 +22,8 @@ from .shared_options import (
     shop_option,
     traceback_option,
 )
+
+from .lay_sheets import sheet_options
 
 __all__ = ["PAPERS", "VIEW_NAMES", "booklet", "build", "check", "nest", "picture", "preview"]
 

@@ -6,10 +6,9 @@ import textwrap
 from typing import TYPE_CHECKING
 
 import click
+from panelwright.assemblies.console.outcome import Outcome
+from panelwright.assemblies.console.shared_options import command, help_option, json_option, traceback_option
 from panelwright.assemblies.product.json_documents import document
-
-from .outcome import Outcome
-from .shared_options import command, help_option, json_option, traceback_option
 
 if TYPE_CHECKING:
     from panelwright.assemblies.data.finding_codes import FindingCode

@@ -8,10 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
+from panelwright.assemblies.console.shared_options import Chosen, Sheet
+from panelwright.assemblies.console.terminal import tell
 from panelwright.assemblies.data.verdict import counted
-
-from .shared_options import Chosen, Sheet
-from .terminal import tell
 
 if TYPE_CHECKING:
     from panelwright.assemblies.booking.journal import BookedAlong

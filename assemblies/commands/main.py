@@ -14,16 +14,16 @@ import sys
 from collections.abc import Sequence
 
 import click
+from panelwright.assemblies.console.outcome import FAILED, INTERRUPTED, Outcome, failure
+from panelwright.assemblies.console.shared_options import AnsweredError, help_option
+from panelwright.assemblies.console.shown import show
+from panelwright.assemblies.console.terminal import drop_stdout, ending_as_interrupt, write
 from panelwright.assemblies.product.cautions import CAUTION
 from panelwright.assemblies.product.json_documents import document_text
 
 from .design_commands import booklet, build, check, nest, picture, preview
 from .explain_command import explain
-from .outcome import FAILED, INTERRUPTED, Outcome, failure
-from .shared_options import AnsweredError, help_option
 from .shop_commands import calibrate, coupon, stocks
-from .shown import show
-from .terminal import drop_stdout, ending_as_interrupt, write
 
 __all__ = ["CAUTION", "main"]
 

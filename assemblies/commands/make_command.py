@@ -8,10 +8,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .outcome import FINE, FOUND_ERRORS, Outcome, next_step
-from .shared_options import Chosen
-from .shown import Progress
-from .terminal import stdout_to_stderr, tell
+from panelwright.assemblies.console.outcome import FINE, FOUND_ERRORS, Outcome, next_step
+from panelwright.assemblies.console.shared_options import Chosen
+from panelwright.assemblies.console.shown import Progress
+from panelwright.assemblies.console.terminal import stdout_to_stderr, tell
 
 if TYPE_CHECKING:
     from panelwright.assemblies.data.product import Product

@@ -7,16 +7,15 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from panelwright.assemblies.console.outcome import FOUND_ERRORS, Outcome
+from panelwright.assemblies.console.result_document import result_document
+from panelwright.assemblies.console.shared_options import Chosen
+from panelwright.assemblies.console.shown import Progress
+from panelwright.assemblies.console.terminal import stdout_to_stderr, tell
 from panelwright.assemblies.data.verdict import counted
 from panelwright.assemblies.product.cautions import caution_for
 from panelwright.assemblies.sheets.job_file import JobFile, Wanted, pin_named, read_job, wanted_on_line
 from panelwright.plates.errors import DesignError, ShopError
-
-from .outcome import FOUND_ERRORS, Outcome
-from .result_document import result_document
-from .shared_options import Chosen
-from .shown import Progress
-from .terminal import stdout_to_stderr, tell
 
 if TYPE_CHECKING:
     from panelwright.assemblies.data.product import Product

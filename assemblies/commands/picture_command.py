@@ -11,17 +11,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from panelwright.assemblies.console.outcome import FINE, FOUND_ERRORS, Outcome
+from panelwright.assemblies.console.shared_options import Chosen
+from panelwright.assemblies.console.shown import Progress
+from panelwright.assemblies.console.terminal import stdout_to_stderr
 from panelwright.assemblies.pictures.picture import VIEWS, View, line_drawing, shaded_png
 from panelwright.assemblies.product.json_documents import document
 from panelwright.assemblies.product.json_entries import finding_entry
 from panelwright.assemblies.writing.single_files import check_file, write_files
 from panelwright.plates._validate import finite, whole
 from panelwright.plates.errors import OutputError, SelectionError, SizeError
-
-from .outcome import FINE, FOUND_ERRORS, Outcome
-from .shared_options import Chosen
-from .shown import Progress
-from .terminal import stdout_to_stderr
 
 if TYPE_CHECKING:
     from panelwright.assemblies.data.parts import Bought, Part

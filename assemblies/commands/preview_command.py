@@ -11,11 +11,10 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from panelwright.assemblies.console.shared_options import Chosen
+from panelwright.assemblies.console.terminal import write
 from panelwright.plates._validate import positive
 from panelwright.plates.errors import DesignError, OutputError
-
-from .shared_options import Chosen
-from .terminal import write
 
 if TYPE_CHECKING:
     import uvicorn

@@ -11,11 +11,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
-from panelwright.assemblies.product.cautions import caution_for, cautions_for
-from panelwright.assemblies.product.json_documents import document
-
-from .outcome import Outcome
-from .shared_options import (
+from panelwright.assemblies.console.outcome import Outcome
+from panelwright.assemblies.console.shared_options import (
     Chosen,
     Several,
     command,
@@ -25,8 +22,10 @@ from .shared_options import (
     shop_option,
     traceback_option,
 )
-from .shown import Table
-from .terminal import stdout_to_stderr
+from panelwright.assemblies.console.shown import Table
+from panelwright.assemblies.console.terminal import stdout_to_stderr
+from panelwright.assemblies.product.cautions import caution_for, cautions_for
+from panelwright.assemblies.product.json_documents import document
 
 if TYPE_CHECKING:
     from panelwright.assemblies.measuring.calibrate import Calibration

@@ -17,7 +17,7 @@ from typing import Any
 import gmsh
 import pytest
 from panelwright.assemblies.commands.main import CAUTION, main
-from panelwright.assemblies.commands.outcome import DEBIAN_PACKAGES
+from panelwright.assemblies.console.outcome import DEBIAN_PACKAGES
 
 PROGRAM = [sys.executable, "-m", "panelwright.assemblies.commands.main"]
 

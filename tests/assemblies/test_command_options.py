@@ -12,7 +12,7 @@ import click
 import pytest
 from panelwright.assemblies.commands.design_commands import PAPERS, VIEW_NAMES
 from panelwright.assemblies.commands.main import COMMANDS, main, panelwright
-from panelwright.assemblies.commands.shared_options import Sheet
+from panelwright.assemblies.console.shared_options import Sheet
 
 
 def read(*arguments: str) -> dict[str, Any]:

@@ -10,7 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from panelwright.assemblies.commands.shown import Progress, Table, show
+from panelwright.assemblies.console.shown import Progress, Table, show
 
 FINDING = "error OVERLAP: 'base' and 'lid' share 12 mm³ [see /shop/designs/" + "long/" * 20 + "tray.py]"
 STOCKS = Table((("stock", "material", "kerf"), ("coffee mug board", "birch plywood [aircraft]", "0.15")), (2,), has_head=True)

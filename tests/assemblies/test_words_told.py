@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from panelwright.assemblies import Assembly, Batch, SheetRules, lay_sheets
 from panelwright.assemblies.commands.main import main
-from panelwright.assemblies.commands.outcome import Outcome
-from panelwright.assemblies.commands.shown import Table, as_plain
+from panelwright.assemblies.console.outcome import Outcome
+from panelwright.assemblies.console.shown import Table, as_plain
 from panelwright.assemblies.product.joint_words import found_joints
 from panelwright.assemblies.sheets.costs import cost_of
 from panelwright.assemblies.sheets.sheet_entries import plan_words

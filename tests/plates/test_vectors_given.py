@@ -55,7 +55,11 @@ SLIPS: list[tuple[str, Callable[[], object], str]] = [
     ),  # type: ignore[arg-type]  # meant
     ("number for a point", lambda: Frame().point(3), r"is 3; give \(x, y, z\)"),  # type: ignore[arg-type]  # meant
     ("angle before axis", lambda: Frame.turned(30, "Z"), r"direction is 30; give one of \+X"),  # type: ignore[arg-type]  # meant
-    ("shape before name", lambda: _add(rectangle(9, 9), "wall"), r"<Outline .* as the name .* name comes first: add\('wall', …\)"),
+    (
+        "shape before name",
+        lambda: _add(rectangle(9, 9), "wall"),
+        r"<Outline .* as the name .* name comes first: add\('wall', …\)",
+    ),
     ("point for a place", lambda: _add("wall", rectangle(9, 9), (0, 0, 30)), r"\(0, 0, 30\) is no place; give a Frame"),
     ("cq.Vector for a place", lambda: _add("wall", rectangle(9, 9), cq.Vector(0, 0, 9)), "is no place; give a Frame"),
     ("stock for a place", lambda: _add("wall", rectangle(9, 9), PLY), "is no place; give a Frame"),

@@ -22,7 +22,7 @@ from typing import Any
 import click
 from panelwright.assemblies import Shop
 from panelwright.assemblies.commands.main import COMMANDS
-from panelwright.assemblies.commands.shared_options import Sheet
+from panelwright.assemblies.console.shared_options import Sheet
 from panelwright.assemblies.data.finding_codes import FINDING_CODES
 from panelwright.plates.materials.hazards import HAZARDS
 
