@@ -409,7 +409,7 @@ def divider_grid(
             value=(m, n),
         )
     grid = Assembly(name, stock=stock, clearance=clearance, relief=relief)
-    along = []
+    along: list[PlacedPlate] = []
     for i in range(1, n):
         y = -d / 2 + i * cell_d + (i - 1) * t
         frame = Frame.facing((0.0, y + t, h / 2), show=(0, -1, 0), right=(1, 0, 0))

@@ -128,7 +128,7 @@ def _note_job(doc: Any, job: Job, file: str, *, again: bool) -> None:
 
 def _take(table: Any, name: str, used: dict[Used, int], file: str) -> None:
     """Lower the counts; an offcut of which none is left is taken off the list."""
-    gone = []
+    gone: list[int] = []
     for (_, (listing, index), size), count in sorted(used.items()):
         entries = table.get(listing, [])
         entry = entries[index] if index < len(entries) and _size_of(entries[index]) == size else None

@@ -249,9 +249,9 @@ def _step_pages(
     """Two steps a page."""
     upper = paper.height - TOP - 9
     each = (upper - FOOT) / 2
-    pages = []
+    pages: list[_Page] = []
     for start in range(0, len(steps), 2):
-        drawn = []
+        drawn: list[Drawn] = []
         for index in range(start, min(start + 2, len(steps))):
             box = Box(MARGIN, upper - (index - start + 1) * each, paper.text_width, each)
             drawn.append(_step(product, letters, steps, index, sizes, box))

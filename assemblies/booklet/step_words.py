@@ -92,7 +92,7 @@ def _pose(product: Product) -> list[str]:
 def _closing(step: Step) -> list[str]:
     """One sentence for each way of putting it: which parts of the step go in, and what they are joined to."""
     told = [closing for move in step.moves for closing in move.closing]
-    found = []
+    found: list[str] = []
     for sentence in dict.fromkeys(sentence for sentence, _, _ in told):
         parts = dict.fromkeys(own for said, own, _ in told if said == sentence)
         mates = dict.fromkeys(mate for said, _, mate in told if said == sentence)

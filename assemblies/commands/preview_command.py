@@ -52,7 +52,7 @@ def run_preview(chosen: Chosen) -> int:
 
 
 def _settings(texts: Sequence[str]) -> dict[str, str]:
-    found = {}
+    found: dict[str, str] = {}
     for setting in texts:
         name, equals, value = setting.partition("=")
         if not equals or not name.strip():

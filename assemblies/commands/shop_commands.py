@@ -207,7 +207,7 @@ def _coupon(chosen: Chosen) -> Told:
     except OSError as error:
         raise OutputError(f"folder {str(out)!r} cannot be made: {error.strerror or error}", value=str(out)) from error
     name = re.sub(r"[^\w.]+", "-", f"coupon {chosen.stock}").strip("-")
-    written = []
+    written: list[str] = []
     for file, data in coupon.files(name).items():
         write_file(out / file, data)
         written.append(str(out / file))

@@ -97,7 +97,7 @@ class _Ring:
     def _clear_places(self, low: float, high: float, gap: float, kind: type[Line | Arc]) -> list[float]:
         """On each segment of a kind the place nearest to the middle where the gap stays clear of the segment's ends."""
         wanted, at = (low + high) / 2, 0.0
-        found = []
+        found: list[float] = []
         for segment in self.segments:
             guard = min(GUARD, segment.length / 4) + gap / 2
             a, b = max(low, at + guard), min(high, at + segment.length - guard)

@@ -40,7 +40,7 @@ def without_stretches(ring: Sequence[Line | Arc], stretches: Sequence[Stretch]) 
     if not merged:
         return [tuple(ring)]
     total = math.fsum(segment.length for segment in ring)
-    found = []
+    found: list[tuple[Segment, ...]] = []
     for (_, low), (high, _) in zip(merged, [*merged[1:], [merged[0][0] + total, 0.0]], strict=True):
         if high - low > ROUNDING:
             found.append(_between(ring, low, high))

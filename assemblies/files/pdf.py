@@ -112,7 +112,7 @@ def _cubics(arc: Arc) -> list[tuple[Point, Point, Point]]:
     pieces = max(1, math.ceil(abs(arc.sweep) / (math.pi / 4) - 1e-9))
     sweep = arc.sweep / pieces
     reach = 4 / 3 * math.tan(sweep / 4)
-    found = []
+    found: list[tuple[Point, Point, Point]] = []
     for index in range(pieces):
         (x0, y0), (x1, y1) = arc.point_at(index / pieces), arc.point_at((index + 1) / pieces)
         cx, cy = arc.center

@@ -122,7 +122,7 @@ def summary_of(function: Callable[..., Any]) -> str:
     'A tray for test tiles.'
     """
     names = tuple(inspect.signature(function).parameters)
-    lines = []
+    lines: list[str] = []
     for line in (inspect.getdoc(function) or "").splitlines():
         if ARGUMENTS_HEADER.match(line) or _help_line(line, names):
             break

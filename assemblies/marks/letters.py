@@ -16,7 +16,7 @@ def letters_of(panels: Sequence[Panel]) -> dict[str, str]:
     >>> letters_of(())
     {}
     """
-    found = {}
+    found: dict[str, str] = {}
     for number, panel in enumerate(panels):
         letters, rest = "", number + 1
         while rest:

@@ -49,7 +49,7 @@ def alignment_ticks(product: Product) -> list[Ticks]:
     """The ticks of every flat plate, by plate and face, in the order of plates; bent ones neither get nor give any."""
     flat = [part for part in product.parts if part.unrolled is None]
     shapes = {part.name: material_of(part) for part in flat}
-    found = []
+    found: list[Ticks] = []
     for part in flat:
         room = shapes[part.name].buffer(-CLEAR)
         near = [other for other in flat if other is not part and may_touch(part, other)]

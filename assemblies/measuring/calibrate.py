@@ -189,7 +189,7 @@ def _thickness(stock: Stock, readings: Sequence[float], limit: float) -> Measure
 
 
 def _thickness_remarks(stock: Stock, readings: Sequence[float]) -> list[str]:
-    remarks = []
+    remarks: list[str] = []
     if len(readings) == 1:
         remarks.append("one reading of the thickness says nothing of how it varies over the sheet; take five, spread out")
     if stock.tolerance is not None:

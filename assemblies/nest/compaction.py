@@ -126,7 +126,7 @@ def _packed(job: NestJob, sheet: Sheet, before: Sequence[Placement], seconds: in
     )
     if done.returncode != 0:
         return f"spyrrow failed ({done.stderr.strip().splitlines()[-1] if done.stderr.strip() else done.returncode})"
-    found = []
+    found: list[Placement] = []
     for name, turn, (tx, ty) in json.loads(done.stdout):
         dx, dy = (-ty, tx) if is_upright else (tx, ty)
         corner = (x1 - inset, y0 + inset) if is_upright else (x0 + inset, y0 + inset)

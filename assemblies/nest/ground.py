@@ -67,7 +67,7 @@ class Ground:
         return not self._checker.problems([*fixed, *self.placements(sheet, laid)])
 
     def _copies(self, pinned: Mapping[str, Variant], free: int) -> tuple[SheetCopy, ...]:
-        found = []
+        found: list[SheetCopy] = []
         for index, sheet in enumerate(self.job.sheets):
             rooms, holes = self._shapes.rooms(sheet), self._shapes.obstacles(sheet)
             here = [piece for piece in self.job.pieces if piece.pin is not None and piece.pin.sheet == sheet.id]
@@ -83,7 +83,7 @@ class Ground:
 
     def _items(self, variants: Mapping[str, Sequence[Variant]], fits: Fits) -> tuple[Item, ...]:
         rooms = {room.key: room for sheet in self.sheets for room in sheet.rooms}
-        items = []
+        items: list[Item] = []
         for index, piece in enumerate(self.job.pieces):
             if piece.pin is not None:
                 continue

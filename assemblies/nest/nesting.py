@@ -75,7 +75,7 @@ def _missing(job: NestJob, layout: Layout) -> list[Unplaced]:
     """Copies that the engine does not speak of."""
     told = {(p.piece, p.copy) for p in layout.placements}
     told |= {(lost.piece, copy) for lost in layout.unplaced for copy in lost.copies}
-    found = []
+    found: list[Unplaced] = []
     for piece in job.pieces:
         copies = tuple(copy for copy in range(1, piece.quantity + 1) if (piece.id, copy) not in told)
         if copies:
@@ -93,7 +93,7 @@ def _reason(job: NestJob, piece: Piece, missing: int) -> str:
 
 def _uses(job: NestJob, placements: Sequence[Placement]) -> tuple[SheetUse, ...]:
     pieces = {piece.id: piece for piece in job.pieces}
-    uses = []
+    uses: list[SheetUse] = []
     for sheet in sorted(job.sheets, key=lambda sheet: not sheet.is_offcut):
         border = following_polygon(sheet.loops)
         for copy in sorted({p.sheet_copy for p in placements if p.sheet == sheet.id}):

@@ -231,7 +231,7 @@ def _ruined(
 def _spares(sheets: Sequence[SheetCopy], used: Sequence[SheetCopy], rng: random.Random) -> list[SheetCopy]:
     """Sheets not in use that are worth trying: some offcut, and a full one of some kind."""
     unused = [sheet for sheet in sheets if sheet not in used]
-    found = []
+    found: list[SheetCopy] = []
     for is_offcut in (True, False):
         kinds = sorted({sheet.sheet for sheet in unused if sheet.is_offcut == is_offcut})
         if kinds:

@@ -104,7 +104,7 @@ class Shapes:
         """
         import shapely
 
-        found = []
+        found: list[Variant] = []
         for hole in sheet.loops[1:]:
             more = max(0.0, self._margin - self._spacing / 2)
             grown_hole = covering_polygon([hole.reversed()]).buffer(more, join_style="mitre", mitre_limit=2.0)

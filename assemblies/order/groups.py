@@ -18,7 +18,7 @@ def pieces_of(tied: Table) -> list[list[int]]:
     [[0, 1], [2]]
     """
     left = np.ones(len(tied), bool)
-    found = []
+    found: list[list[int]] = []
     while left.any():
         piece = np.zeros(len(tied), bool)
         front = np.zeros(len(tied), bool)
@@ -91,7 +91,7 @@ def _strong(table: Table) -> Sequence[list[int]]:
         reach = further
     both = reach & reach.T
     done = np.zeros(len(table), bool)
-    found = []
+    found: list[list[int]] = []
     for i in range(len(table)):
         if not done[i]:
             done |= both[i]

@@ -68,7 +68,7 @@ def _flats(piece: RoundPiece, frame: Frame) -> list[Piece]:
     if region.is_empty:
         return []
     _, low, _, high = region.bounds
-    found = []
+    found: list[Piece] = []
     for number in range(count):
         middle = (number + 0.5) * width
         band = shapely.clip_by_rect(region, middle - width / 2, low - 1.0, middle + width / 2, high + 1.0)
@@ -100,7 +100,7 @@ def _rings_of(region: Any, middle: float) -> tuple[Floats, ...]:
     """Rings of a region with material on their left, x counted from `middle`."""
     import shapely
 
-    found = []
+    found: list[np.ndarray] = []
     for polygon in shapely.get_parts(region):
         if isinstance(polygon, shapely.Polygon) and not polygon.is_empty:
             whole = shapely.geometry.polygon.orient(polygon)

@@ -42,7 +42,7 @@ def with_plan(product: Product, assembly: Collected) -> Product:
 
 def _units(assembly: Collected) -> tuple[frozenset[str], ...]:
     """All sub-assemblies at any depth, by the names of their plates."""
-    found = []
+    found: list[frozenset[str]] = []
     for placed in assembly.sub_assemblies:
         found.append(frozenset(plate.name for plate in placed.plates))
         found += [frozenset(f"{placed.name}.{name}" for name in inner) for inner in _units(placed.assembly)]
@@ -137,7 +137,7 @@ class _Telling:
         hardware = self._hardware(stages)
         names = [(self.setup.home[part.plates[0]], part.name) for part in self.product.parts]
         upright: dict[frozenset[int], bool] = {}
-        told = []
+        told: list[PlanStep] = []
         for number, stage in enumerate(stages):
             moves = self._moves(stage.taken)
             is_up = upright.get(stage.onto, True)
@@ -151,7 +151,7 @@ class _Telling:
         return tuple(told)
 
     def _stages(self, found: Found) -> list[_Stage]:
-        stages = []
+        stages: list[_Stage] = []
         there: set[int] = set()
         for lump in (*(stuck.parts for stuck in found.stuck), *found.left):
             stages.append(_Stage(lump))

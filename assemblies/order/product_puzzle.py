@@ -62,7 +62,7 @@ def puzzle_of(product: Product, loose: Sequence[frozenset[str]] = (), units: Seq
     joints = [(given[joint.plates[0]], given[joint.plates[1]], joint) for joint in product.joints]
     screwed = {given[item.carrier] for item in product.bought if item.fastener.kind == "screw"}
     linked = [{a, b} for a, b, _ in joints if a != b]
-    rough = []
+    rough: list[Standing] = []
     for i, part in enumerate(product.parts):
         neighbours = len(set().union(*(pair for pair in linked if i in pair)) - {i})
         weight = part.area_mm2 * max(1, neighbours)
@@ -81,7 +81,7 @@ def puzzle_of(product: Product, loose: Sequence[frozenset[str]] = (), units: Seq
     known: dict[Any, Any] = {}
     bodies = tuple(part_body(part, bench, SKIN + press[i] / 2, known) for i, part in enumerate(parts))
     hidden = tuple(hiding(bodies, product.bought, bench)) if product.bought else ()
-    closings = []
+    closings: list[Closing] = []
     for item, ways in zip(product.bought, hidden, strict=True):
         if item.fastener.kind == "screw" and len(held := sorted({home[name] for name in item.plates})) == 2:
             closings.append(Closing((held[0], held[1]), ways[0]))

@@ -97,7 +97,7 @@ def _thinner(rings: Sequence[Floats], skin: float) -> tuple[tuple[Floats, ...], 
     holes = [shapely.Polygon(ring) for ring, area in zip(rings, areas, strict=True) if area < 0]
     region = solid.difference(shapely.union_all(holes)) if holes else solid
     region = shapely.normalize(region.buffer(-skin, join_style="mitre", mitre_limit=MITRE))
-    found = []
+    found: list[tuple[Floats, ...]] = []
     for polygon in shapely.get_parts(region):
         whole = shapely.geometry.polygon.orient(polygon)
         if not whole.is_empty:

@@ -114,7 +114,7 @@ def faces_along(body: Body, number: int, view: Floats, *, outermost: bool) -> tu
     for prism in body.prisms:
         _broad_faces(prism, view, found)
         _walls(prism, view, found, outermost=outermost)
-    made = []
+    made: list[Faces] = []
     for side in found:
         shadow = np.concatenate([np.empty(0, object), *(shapes for shapes, _ in side)])
         depth = np.concatenate([np.empty((0, 3)), *(depths for _, depths in side)])

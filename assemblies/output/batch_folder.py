@@ -42,7 +42,7 @@ def write_nest(
 
     def manifest(digests: Mapping[str, str]) -> dict[str, Any]:
         made = manifest_of(whole, digests, sheets=sheets)
-        entries = []
+        entries: list[dict[str, Any]] = []
         for index, batch in enumerate(batches):
             entries.append(
                 {

@@ -71,7 +71,7 @@ def write_product(
     _check_names(product.panels)
 
     def contents() -> Iterator[tuple[str, bytes]]:
-        listed = []
+        listed: list[str] = []
         for path, data in _product_files(product, sheets):
             listed.append(path)
             yield path, data

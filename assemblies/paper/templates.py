@@ -133,7 +133,7 @@ def _tiled(
     panel: Panel, motion: Motion, size: tuple[float, float], room: tuple[float, float], border: tuple[Loop, ...] = ()
 ) -> list[Sheet]:
     across, up = _tiles(size[0], room[0]), _tiles(size[1] + LABEL, room[1])
-    found = []
+    found: list[Sheet] = []
     for row in range(up):
         for column in range(across):
             x, y = LEFT - column * (room[0] - OVERLAP), BOTTOM + LABEL - row * (room[1] - OVERLAP)

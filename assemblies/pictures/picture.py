@@ -320,7 +320,7 @@ def _frames(parts: Sequence[PlacedSolid], explode: float) -> list[Frame]:
     if not parts:
         raise SizeError("there are no plates to draw; give at least one", value=0, limit=1)
     apart = finite(explode, "explode factor")
-    boxes = []
+    boxes: list[tuple[Vector, Vector]] = []
     for part in parts:
         try:
             boxes.append(world_bounds(part.solid, part.frame))

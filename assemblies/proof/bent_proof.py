@@ -34,7 +34,7 @@ AROUND = 64
 
 def hinge_findings(made: Sequence[Made]) -> list[Finding]:
     """Errors and warnings of every hinge's mechanics, with the plates that it joins, and a note on what isn't proven."""
-    found = []
+    found: list[Finding] = []
     for item in made:
         strip = item.layout.strip
         if strip is None:
@@ -57,7 +57,7 @@ def _unproven(made: Sequence[Made]) -> list[Finding]:
         strip = item.layout.strip
         if strip is not None and not {"shear_stress_mpa", "shear_limit_mpa"} <= strip.numbers.keys():
             by_stock.setdefault(strip.bend.first.body.plate.stock, []).append(item)
-    found = []
+    found: list[Finding] = []
     for stock, items in by_stock.items():
         strips = [item.layout.strip for item in items if item.layout.strip is not None]
         plates = tuple(dict.fromkeys(name for item in items for name in item.contact.names))
@@ -88,7 +88,7 @@ def strip_overlaps(strips: Sequence[BentStrip], slabs: Sequence[Slab]) -> list[F
 
     solids = [(bent_solid([strip.piece], strip.piece.thickness), Frame()) for strip in strips]
     boxes = [_box(strip.piece) for strip in strips]
-    found = []
+    found: list[Finding] = []
 
     def look(strip: BentStrip, other: str, text: str, pair: tuple[object, Frame], number: int) -> None:
         volume, place = common_of(solids[number], pair)
@@ -143,7 +143,7 @@ def _box(piece: RoundPiece) -> tuple[Floats, Floats]:
     spots = [piece.flat(segment.start) for loop in piece.loops for segment in loop]
     us = [u for _, u in spots]
     count = max(2, round(abs(piece.angle) / (2 * np.pi) * AROUND) + 1)
-    points = []
+    points: list[tuple[float, float, float]] = []
     for s in np.linspace(0.0, piece.length, count).tolist():
         for u in (min(us), max(us)):
             spot = (

@@ -25,7 +25,7 @@ def odd_clearances(made: Sequence[Made]) -> list[Finding]:
         limit = min(MOST, MOST_SHARE * thinner)
         if abs(item.clearance) > limit + ROUNDING:
             groups.setdefault((item.joint.kind, item.clearance, limit), []).append(item)
-    findings = []
+    findings: list[Finding] = []
     for (kind, clearance, limit), items in groups.items():
         a, b = items[0].contact.names
         more = f" and {len(items) - 1} more like it" if len(items) > 1 else ""

@@ -87,7 +87,7 @@ def hardware_overlaps(bought: Sequence[Bought], slabs: Sequence[Slab]) -> list[F
     from panelwright.plates._kernel.solids.booleans import common_of
 
     bodies = [_Body(part) for part in bought]
-    findings = []
+    findings: list[Finding] = []
     for body in bodies:
         part = body.part
         for slab in slabs:

@@ -214,7 +214,7 @@ def _floating(
     """
     bound = [group for group in groups if not _is_loose(group, groups, loose)]
     main = max(bound, key=lambda group: (area_of(group, placed), len(group)), default=[])
-    findings = []
+    findings: list[Finding] = []
     for group in bound:
         if group is main or failed.intersection(group) or not area_of(group, placed):
             continue
@@ -245,7 +245,7 @@ def _hovering(
     if len(groups) == 1:
         return []
     bench = min((float(item.low[2]) for item in placed), default=0.0) + BENCH
-    findings = []
+    findings: list[Finding] = []
     for group in groups:
         # a bend that could not be made has no piece, and its error already
         lowest = min((float(item.low[2]) for item in placed if item.name in group), default=-math.inf)
@@ -273,7 +273,7 @@ def _unheld(
     """Groups that no joint holds to the largest one; those whose joint failed have their error already."""
     bound = [group for group in groups if not _is_loose(group, groups, loose)]
     main = max(bound, key=len, default=[])
-    findings = []
+    findings: list[Finding] = []
     for group in bound:
         pair = next(((a, b) if a in group else (b, a) for a, b in touches if (a in group) != (b in group)), None)
         if group is main or pair is None or failed.intersection(group):
@@ -319,7 +319,7 @@ def springing_findings(resolved: Resolved, chains: Sequence[Chain], loose: Seque
     links = [(a, b) for error in resolved.failures for a, b in itertools.pairwise(error.plates)]
     links += [made.contact.names for made in resolved.made if made.layout.strip is None]
     links += [pair for chain in chains for pair in itertools.pairwise(chain.parts)]
-    found = []
+    found: list[Finding] = []
     for made in bends:
         strip = made.layout.strip
         assert strip is not None
@@ -406,7 +406,7 @@ def _opens(bend: Bend, sides: Sequence[frozenset[str]], resolved: Resolved) -> f
     straight = Frame.facing(
         flat.point((*bend.first.flat(low, bend.length), 0.0)), show=flat.z, right=flat.direction((*bend.first.along, 0.0))
     )
-    ways = []
+    ways: list[float] = []
     # seen from the near side the far one goes from where it stands bent to where it lies flat, and the other way round
     for side, own, (here, there) in zip(sides, ends, ((straight, bent), (bent, straight)), strict=True):
         corners = [point for body in resolved.bodies if body.name in side for point in _corners(body)]

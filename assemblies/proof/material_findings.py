@@ -37,7 +37,7 @@ def press_findings(made: Sequence[Made]) -> list[Finding]:
             if item.clearance < min(least, 0.0) - ROUNDING and not (is_odd and stock.press is None):
                 key = (item.joint.kind, item.clearance, stock.name or stock.material, stock.press)
                 groups.setdefault(key, []).append(item)
-    findings = []
+    findings: list[Finding] = []
     for (kind, clearance, called, press), items in groups.items():
         a, b = items[0].contact.names
         more = f" and {len(items) - 1} more like it" if len(items) > 1 else ""
@@ -58,7 +58,7 @@ def press_findings(made: Sequence[Made]) -> list[Finding]:
 
 def grain_findings(resolved: Resolved) -> list[Finding]:
     """`GRAIN` (warning): a plate that lies and is held at two ends only, its grain parallel to them and so across the span."""
-    findings = []
+    findings: list[Finding] = []
     for body in resolved.bodies:
         grain = body.plate.stock.grain
         if grain is None or body.roll is not None or abs(body.frame.z[2]) < LEVEL:

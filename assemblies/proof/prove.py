@@ -150,7 +150,7 @@ def _overlaps(slabs: Sequence[Slab], resolved: Resolved) -> list[Finding]:
     for made in resolved.made:
         pair = frozenset(made.contact.names)
         allowed[pair] = allowed.get(pair, 0.0) + made.layout.overlap_mm3
-    findings = []
+    findings: list[Finding] = []
     for a, b in all_pairs(slabs):
         volume, place = common_volume(a, b)
         limit = OVERLAP_VOLUME + 1.01 * allowed.get(frozenset({a.name, b.name}), 0.0)
@@ -197,7 +197,7 @@ def _places_shared(a: Slab, b: Slab) -> list[tuple[float, float, float]]:
 
 
 def _missing_slots(resolved: Resolved) -> list[Finding]:
-    findings = []
+    findings: list[Finding] = []
     for made, claim in resolved.idle:
         a, b = made.contact.names
         x0, y0, x1, y1 = claim.loop.bounds
@@ -217,7 +217,7 @@ def _missing_slots(resolved: Resolved) -> list[Finding]:
 
 def _remarks(resolved: Resolved) -> list[Finding]:
     """What the joints themselves have to say to whoever puts them together."""
-    findings = []
+    findings: list[Finding] = []
     for made in resolved.made:
         a, b = made.contact.names
         for remark in made.layout.remarks:
@@ -227,7 +227,7 @@ def _remarks(resolved: Resolved) -> list[Finding]:
 
 
 def _pieces(parts: Sequence[Part]) -> list[Finding]:
-    findings = []
+    findings: list[Finding] = []
     for part in parts:
         outers = [loop for loop in part.loops if loop.area > 0]
         if len(outers) > 1:
@@ -257,7 +257,7 @@ def _place(part: Part, loop: Loop) -> tuple[float, float, float]:
 
 def _lost_holes(resolved: Resolved) -> list[Finding]:
     """Cut-outs as designed that joints have cut into or swallowed."""
-    findings = []
+    findings: list[Finding] = []
     grown: dict[int, list[Loop]] = {}
     for made in resolved.made:
         for claim in made.layout.claims:
@@ -305,7 +305,7 @@ def _near(a: Loop, b: Loop) -> bool:
 
 def _names(parts: Sequence[Part]) -> list[Finding]:
     seen: dict[str, str] = {}
-    findings = []
+    findings: list[Finding] = []
     for part in parts:
         folded = part.name.casefold()
         if folded in seen:

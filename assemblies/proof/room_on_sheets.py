@@ -69,7 +69,7 @@ def _large(panels: Sequence[Panel], stock: Stock, supply: Supply | None, margin:
 
     `supply` is what is left; None if that does not matter, and then the size that the stock states counts.
     """
-    findings = []
+    findings: list[Finding] = []
     sizes = [stock.sheet] if stock.sheet is not None else []
     used_up: list[tuple[float, float]] = []
     if supply is not None:

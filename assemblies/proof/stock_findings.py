@@ -44,7 +44,7 @@ def bed_findings(panels: Sequence[Panel], machine: Machine) -> list[Finding]:
     if machine.bed_mm is None:
         return []
     wide, narrow = max(machine.bed_mm), min(machine.bed_mm)
-    findings = []
+    findings: list[Finding] = []
     for panel in panels:
         width, height = panel.bbox_mm
         if max(width, height) > wide or min(width, height) > narrow:

@@ -131,7 +131,7 @@ def _small_reliefs(made: Sequence[Made], trials: ReliefTrials | None) -> list[Fi
         for stock in dict.fromkeys(claim.side.body.plate.stock for claim in item.layout.claims):
             if item.relief.tool < stock.kerf - KERNEL_CORNER:
                 groups.setdefault((item.relief.tool, stock.kerf, stock.name or stock.material), []).append(item)
-    findings = []
+    findings: list[Finding] = []
     for (tool, kerf, called), items in groups.items():
         a, b = items[0].contact.names
         more = f" and {len(items) - 1} more like it" if len(items) > 1 else ""
@@ -171,7 +171,7 @@ def _large_reliefs(made: Sequence[Made], trials: ReliefTrials | None) -> list[Fi
         cutters = {side.body.plate.stock.cutter for side in (item.contact.first, item.contact.second)}
         if item.relief is not None and cutters == {"router"} and LEAST_WIDTH < kerf < item.relief.tool - KERNEL_CORNER:
             groups.setdefault((item.relief, kerf), []).append(item)
-    findings = []
+    findings: list[Finding] = []
     for (relief, kerf), items in groups.items():
         a, b = items[0].contact.names
         more = f" and {len(items) - 1} more like it" if len(items) > 1 else ""

@@ -95,7 +95,7 @@ def _triangles(rings: Sequence[Sequence[Point]], loops: Sequence[Loop]) -> list[
     polygon = shapely.Polygon(outers[0], holes)
     if not polygon.is_valid:
         return None
-    found = []
+    found: list[Triangle] = []
     area = 0.0
     for triangle in shapely.constrained_delaunay_triangles(polygon).geoms:
         a, b, c, _ = triangle.exterior.coords

@@ -60,7 +60,7 @@ def cost_section(sheets: LaidSheets | None) -> str:
 
 
 def _table(sheets: Sequence[CutSheet]) -> str:
-    rows = []
+    rows: list[list[str]] = []
     for sheet in sheets:
         time = "–" if sheet.time is None else duration(sheet.time.total_s)
         keep = ", ".join(f"{left.width:.0f} × {left.height:.0f}" for left in sheet.leftovers)
@@ -125,7 +125,7 @@ def _drawing(sheet: CutSheet) -> str:
 
 def _travel(paths: Sequence[CutPath], start: Point, corner: Point) -> str:
     """All travel as one path of moves and lines."""
-    words = []
+    words: list[str] = []
     at = start
     for path in paths:
         (ax, ay), (bx, by) = at, path.start

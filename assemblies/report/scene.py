@@ -57,7 +57,7 @@ def scene_of(product: Product) -> dict[str, Any]:
     part_of = {name: i for i, part in enumerate(product.parts) for name in part.plates}
     goes = all_apart(shown, blocks, product.joints)
     panel_of = {name: i for i, panel in enumerate(product.panels) for name in panel.plates}
-    parts = []
+    parts: list[dict[str, Any]] = []
     for part, away in zip(shown, goes, strict=True):
         parts.append(
             {

@@ -119,7 +119,7 @@ def _openings(panel: Panel) -> str:
     groups = openings_of(panel)
     if not groups:
         return ""
-    rows = []
+    rows: list[str] = []
     for size, count, spots in groups:
         shown = ", ".join(f"({number(x)}, {number(y)})" for x, y in spots[:_MOST_PLACES])
         more = f" and {len(spots) - _MOST_PLACES} more" if len(spots) > _MOST_PLACES else ""
@@ -130,7 +130,7 @@ def _openings(panel: Panel) -> str:
 
 
 def _parts(product: Product) -> str:
-    rows = []
+    rows: list[list[str]] = []
     for panel in product.panels:
         width, height = panel.bbox_mm
         total = None if panel.mass_kg is None else 1000 * panel.mass_kg * panel.quantity
@@ -160,7 +160,7 @@ def _hardware(product: Product) -> str:
 
 
 def _joints(product: Product) -> str:
-    rows = []
+    rows: list[list[str]] = []
     for joint in product.joints:
         fits = [gap.clearance_mm for gap in joint.gaps]
         measured = "–"
@@ -182,7 +182,7 @@ def _joints(product: Product) -> str:
 
 
 def _stocks(product: Product) -> str:
-    rows = []
+    rows: list[list[str]] = []
     for stock in dict.fromkeys(panel.stock for panel in product.panels):
         sources = stock_entry(stock)["sources"]
         said = "; ".join(f"{key}: {value}" for key, value in sources.items()) or "stated in the design"

@@ -24,7 +24,7 @@ def bought_parts(made: Sequence[Made]) -> tuple[Bought, ...]:
 
     solids: dict[ScrewBody | NutBody, tuple[Any, float]] = {}
     counts: Counter[str] = Counter()
-    found = []
+    found: list[Bought] = []
     fasteners = [(fastener, item.contact.names) for item in made for fastener in item.layout.fasteners]
     for fastener, plates in sorted(fasteners, key=lambda pair: _order(pair[0])):
         body = fastener.body

@@ -79,7 +79,7 @@ def groups_of(strips: Sequence[tuple[int, int, Strip]], seams: Sequence[Seam] = 
     """The groups that hinges and seams make, by the number of their first plate, and an error for each ring."""
     home: dict[int, list[int]] = {}
     links: list[_Link | Seam] = []
-    errors = []
+    errors: list[JointError] = []
     for seam in seams:
         links.append(seam)
         merged = home.setdefault(seam.first, [seam.first]) + home.setdefault(seam.second, [seam.second])
@@ -261,7 +261,7 @@ def bent_part(
     bent: list[FlatPiece | RoundPiece] = [
         FlatPiece(flat_loops[number], laid[number].frame) for number in group.members if number not in own
     ]
-    found = []
+    found: list[BentStrip] = []
     standing = list(bent)
     for strip in strips:
         slits = [loop for (other, _), loop in zip(planned, cuts, strict=True) if other is strip]
@@ -326,7 +326,7 @@ def _free_of(strip: _LaidStrip, unslit: Sequence[Loop]) -> Callable[[float, floa
 def _without(stretch: Stretch, low: float, high: float) -> list[Stretch]:
     if high <= stretch.low or low >= stretch.high:
         return [stretch]
-    parts = []
+    parts: list[Stretch] = []
     if low > stretch.low:
         parts.append(Stretch(stretch.low, low, stretch.opens_low, False))
     if high < stretch.high:

@@ -130,7 +130,7 @@ def obstacles(contact: Contact, strips: Strips, loops: Loops, *, webs: bool = Tr
 
 def _near_holes(side: Side, strip: Interval) -> list[Loop]:
     """Holes whose bounding box reaches into the strip along the joint line."""
-    near = []
+    near: list[Loop] = []
     for hole, (x0, y0, x1, y1) in zip(side.body.plate.outline.holes, side.body.hole_boxes, strict=True):
         vs = [side.seen(corner)[1] for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
         if max(vs) > strip[0] and min(vs) < strip[1]:

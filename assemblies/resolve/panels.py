@@ -30,7 +30,7 @@ def grouped(parts: Sequence[Part]) -> list[list[Part]]:
         nearby = [group for area in areas for group in by_key[(*key[:3], area)]]
         home = next((group for group in nearby if _same(group[0], part)), None)
         if home is None:
-            home = []
+            home = list[Part]()
             groups.append(home)
             by_key[key].append(home)
         home.append(part)

@@ -49,7 +49,7 @@ def by_turns(wishes: Sequence[Wish], clashes: Mapping[tuple[int, int], Sequence[
         shares = _spaced(group, wishes, (low, high), pitch) if pitch else _divided(group, wishes, padded, web)
         for i, cell in shares:
             cells[i].append((max(low, cell[0]), min(high, cell[1])))
-    found = []
+    found: list[list[tuple[float, float]]] = []
     for i, own in enumerate(cells):
         clashing = [j for j in range(len(wishes)) if (min(i, j), max(i, j)) in clashes]
         theirs = joined([cell for j in clashing for cell in cells[j]])
@@ -126,7 +126,7 @@ def _divided(group: Sequence[int], wishes: Sequence[Wish], line: Interval, web: 
     if not group:
         return
     length = line[1] - line[0]
-    turns = {}
+    turns: dict[int, int] = {}
     for i in group:
         total = sum(high - low for low, high in wishes[i].free)
         turns[i] = max(1, math.floor(wishes[i].count * length / total + 0.5 + SAME_PLACE))

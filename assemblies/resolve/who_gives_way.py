@@ -141,7 +141,7 @@ def _spread(
 def _linked(members: Sequence[int], clashes: Clashes) -> list[list[int]]:
     """Groups of joints that clash with each other, directly or through others."""
     left = list(members)
-    groups = []
+    groups: list[list[int]] = []
     while left:
         group = [left.pop(0)]
         for member in group:

@@ -95,7 +95,7 @@ def cost_of(plan: SheetPlan, batches: Sequence[Batch], shop: Shop | None) -> Cos
 
 def _untimed(plan: SheetPlan) -> list[str]:
     """What the times told leave out or take for something else, in words."""
-    found = []
+    found: list[str] = []
     for sheet in plan.sheets:
         unknown = () if sheet.time is None else sheet.time.missing
         if "marking speed" in unknown and any(path.kind == "mark" for path in sheet.paths):

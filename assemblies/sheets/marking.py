@@ -79,7 +79,7 @@ class Marker:
 
     def _hidden(self, source: PieceSource) -> Any:
         """What other plates cover of a part's show face, wherever the part is used, in its panel's coordinates."""
-        regions = []
+        regions: list[tuple[Any, Motion | None]] = []
         for plate in _served(source):
             covered = covered_regions(source.batch.product, plate).show.buffer(-HIDDEN)
             # looking for the way onto the panel takes longer than to see that there is nothing to carry

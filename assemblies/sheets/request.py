@@ -162,7 +162,7 @@ def batches_of(products: list[tuple[Product, int]]) -> tuple[Batch, ...]:
     if len(products) == 1:
         return (Batch(*products[0]),)
     seen: dict[str, int] = {}
-    found = []
+    found: list[Batch] = []
     for product, copies in products:
         seen[product.name] = number = seen.get(product.name, 0) + 1
         found.append(Batch(product, copies, product.name if number == 1 else f"{product.name} {number}"))

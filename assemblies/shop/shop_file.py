@@ -132,7 +132,7 @@ class Shop:
         machine = _machine(top.table("machine"))
         bases = _shipped_tables()
         stocks = top.table("stocks")
-        shelves = {}
+        shelves: dict[str, Shelf] = {}
         for name in stocks.data:
             if not name.strip():
                 raise top.error("a stock's name is empty; name it as the shop calls it", value=name)
@@ -214,7 +214,7 @@ def _shipped_tables() -> Mapping[str, Any]:
 
 
 def _shipped(tables: Mapping[str, Any], cutter: Cutter) -> dict[str, Shelf]:
-    shelves = {}
+    shelves: dict[str, Shelf] = {}
     for name, data in tables.items():
         shelf = _shelf(name, Table("as sold", name, data), {}, cutter)
         stock = replace(shelf.stock, is_calibrated=False)
@@ -301,7 +301,7 @@ def _sources(own: Table, base: Mapping[str, Any], uncertainty: Mapping[str, floa
     said = own.table("sources")
     said.only(_NUMBER_KEYS)
     based = base.get("sources", {})
-    found = []
+    found: list[tuple[str, str]] = []
     for key in _NUMBER_KEYS:
         if key in own.data:
             plus_minus = f", ±{uncertainty[key]:g} mm" if key in uncertainty else ""

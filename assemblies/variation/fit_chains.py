@@ -65,10 +65,10 @@ def chains_of(openings: Sequence[tuple[str, str, Vector]]) -> list[Bounds]:
             parent[root(b)] = root(a)
         for number in here:
             groups.setdefault((direction, root(openings[number][0])), []).append(number)
-    found = []
+    found: list[Bounds] = []
     for numbers in groups.values():
         plates: dict[str, int] = {}
-        pairs = []
+        pairs: list[tuple[int, int]] = []
         for number in numbers:
             a, b, _ = openings[number]
             pairs.append((plates.setdefault(a, len(plates)), plates.setdefault(b, len(plates))))
@@ -136,7 +136,7 @@ def _least_mean_ring(nodes: int, edges: dict[tuple[int, int], np.ndarray]) -> np
 def _directions(ways: Sequence[Vector]) -> list[tuple[int, float]]:
     """For each way the number of its line among those told apart, and its sense on it: 1.0 or -1.0."""
     lines: list[Vector] = []
-    found = []
+    found: list[tuple[int, float]] = []
     for way in ways:
         for number, line in enumerate(lines):
             along = dot(way, line)

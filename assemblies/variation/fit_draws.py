@@ -87,7 +87,7 @@ def plays_of(openings: Sequence[Counted], sheets: np.ndarray, seed: int) -> Play
     own = np.array([opening.own for opening in openings])[:, None]
     off = np.array([opening.off_place for opening in openings])[:, None]
     parts: dict[Alike, list[np.ndarray]] = {}
-    margins = []
+    margins: list[np.ndarray] = []
     for number, start in enumerate(range(0, draws, AT_ONCE)):
         some = sheets[:, start : start + AT_ONCE]
         chance = np.random.Generator(np.random.PCG64([seed, number, 1]))

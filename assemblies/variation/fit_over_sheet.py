@@ -155,7 +155,7 @@ def _rows(openings: Sequence[Counted], spreads: Sequence[Spread], plays: Plays) 
     groups: dict[Alike, list[Counted]] = {}
     for opening in openings:
         groups.setdefault(opening.alike, []).append(opening)
-    found = []
+    found: list[FitRow] = []
     for alike, members in groups.items():
         first = members[0]
         low = high = first.gap.clearance_mm
@@ -178,7 +178,7 @@ def _weights(opening: Counted, spreads: Sequence[Spread], shop: Shop | None) -> 
     """Which share of the variance of an opening's size and place each spread makes, and what it scatters by itself."""
     parts = [growth * growth * spread.variance for growth, spread in zip(opening.growth, spreads, strict=True)]
     total = math.fsum([*parts, opening.own**2, opening.off_place**2]) or 1.0
-    found = []
+    found: list[Scatter] = []
     if opening.own:
         found.append(
             Scatter(f"kerf from place to place: ±{WITHIN * opening.own:.3f} mm of an opening's size", opening.own**2 / total)
@@ -196,7 +196,7 @@ def _remedies(
     jams, rattles = plays.jams(), plays.rattles()
     if jams <= SELDOM and rattles <= SELDOM:
         return ()
-    found = []
+    found: list[Remedy] = []
     unsure = [spread for spread in spreads if not spread.is_measured or spread.high - spread.low > 2 * STATED + ROUNDING]
     tries = [([spread], f"{_HOW[spread.of]} {spread.name} (±{STATED:g} mm)") for spread in unsure]
     if len(unsure) > 1:

@@ -22,7 +22,7 @@ def fit_words(found: FitOverSheet) -> tuple[list[str], list[str]]:
         causes.append((weight, f"  {spread.name}: {how} {spread.low:+.3f} to {spread.high:+.3f} mm ({spread.why})"))
     for weight, cause in sorted(causes, key=lambda cause: -cause[0]):
         before.append(cause + (f"; makes {weight:.0%} of what the tightest fit varies by" if weight >= SELDOM else ""))
-    after = []
+    after: list[str] = []
     if found.jams is not None and found.rattles is not None:
         after.append(f"of 100 products {_of_hundred(found.jams)} jam somewhere, {_of_hundred(found.rattles)} rattle somewhere")
     else:
@@ -49,7 +49,7 @@ def fit_findings(found: FitOverSheet) -> list[Finding]:
 
     The message names the worst row and what helps most.
     """
-    findings = []
+    findings: list[Finding] = []
     if found.jams is not None and found.jams > SELDOM:
         text, plates, numbers = _worst(found, "jams", "jam", found.jams)
         findings.append(Finding("warning", "MAY-JAM", plates, text, numbers=numbers))

@@ -56,9 +56,11 @@ def counted_openings(product: Product, known: Sequence[Spread | Unknown], shop: 
     How deep laps seat is no fit, and not among them.
     """
     stocks = {part.name: part.stock for part in product.parts}
-    columns = {(spread.of, spread.stock): i for i, spread in enumerate(k for k in known if isinstance(k, Spread))}
+    spreads = (spread for spread in known if isinstance(spread, Spread))
+    columns: dict[tuple[Literal["thickness", "kerf"], Stock], int] = {(s.of, s.stock): i for i, s in enumerate(spreads)}
     placed = 0.0 if shop is None else (shop.machine.position_error_mm or 0.0) / WITHIN
-    found, left_out = [], 0
+    found: list[Counted] = []
+    left_out = 0
     for number, joint in enumerate(product.joints):
         for gap in joint.gaps:
             if not gap.per_kerf:
@@ -107,7 +109,7 @@ def _counted(
 
 def _kerf_spreads(stocks: dict[str, Stock], shop: Shop | None) -> dict[str, float]:
     """For each plate the standard deviation in mm of its stock's kerf from place to place; 0 where the shop states none."""
-    found = {}
+    found: dict[str, float] = {}
     for plate, stock in stocks.items():
         shelf = shop.shelf(stock.name) if shop is not None and stock.name and stock.name in shop else None
         found[plate] = 0.0 if shelf is None or shelf.kerf_spread_mm is None else shelf.kerf_spread_mm / WITHIN

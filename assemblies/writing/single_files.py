@@ -51,7 +51,7 @@ def write_files(files: Iterable[tuple[Path, bytes]]) -> list[str]:
 
     Raises `OutputError` if the file system refuses.
     """
-    written = []
+    written: list[str] = []
     for path, data in files:
         try:
             path.parent.mkdir(parents=True, exist_ok=True)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Literal, Protocol, TypeAlias, runtime_checkable
+from typing import Any, Literal, Protocol, TypeAlias, runtime_checkable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -162,7 +162,8 @@ def _spots(item: object, assembly: JoinedPlates) -> _Spots:
         return frozenset({(placed.name, item.place if isinstance(item, Face) else None)})
     if isinstance(item, str) or not isinstance(item, Iterable):
         raise JointError(f"skip holds {shown(item)}; give plates, faces, or pairs of them", value=item)
-    return frozenset(spot for part in item for spot in _spots(part, assembly))
+    several: Any = item
+    return frozenset(spot for part in several for spot in _spots(part, assembly))
 
 
 def touching(assembly: JoinedPlates, *, skip: Skipped = ()) -> tuple[Pair, ...]:

@@ -44,7 +44,7 @@ class CrossLap:
         first_up = self.opens_up == "first"
         split = high - share if first_up else low + share
         c = setting.clearance
-        claims = []
+        claims: list[Claim] = []
         for side, across, goes_up in ((first, contact.slab, first_up), (second, contact.footprint, not first_up)):
             claims.append(Claim(side, "cut", _slot(side, across, split, c, goes_up), must_bite=True))
         middle_1, middle_2 = sum(contact.slab) / 2, sum(contact.footprint) / 2

@@ -54,7 +54,7 @@ class Fingers:
                 limit=1,
             )
         start, stop = contact.stretches[0]  # pyright: ignore[reportGeneralTypeIssues]  a contact has one
-        settled = set()
+        settled: set[str] = set()
         for low, high in setting.trimmed:
             if low <= start + SAME_PLACE:
                 start = max(start, high)
@@ -198,7 +198,7 @@ def _cell_fits(contact: Contact, u: Interval, owner: int, clearance: float, *, b
         root, tip = (root if contact.reach.rises else tip), contact.reach.end
     in_second = (middle, (root + tip) / 2)
     reaches = (abs(tip - root) / 2, (contact.slab[1] - contact.bite) / 2)
-    fits = []
+    fits: list[Fit] = []
     if between and owner == 0:
         fits.append(Fit(contact.second, in_second, "along", contact.first, in_first, clearance, *reaches))
     elif between:

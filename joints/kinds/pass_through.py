@@ -157,8 +157,8 @@ class PassThrough:
                 limit=contact.second.body.t,
             )
         for loop in contact.second.body.plate.outline.holes:
-            hole = polygon_of(loop, tolerance=MEASURED_CHORD, seen=contact.second.seen)
-            taken = hole.intersection(needed).area
+            hole: Any = polygon_of(loop, tolerance=MEASURED_CHORD, seen=contact.second.seen)
+            taken = float(hole.intersection(needed).area)
             if taken > INSIDE**2:
                 raise joint_error(
                     contact,

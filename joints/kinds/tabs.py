@@ -302,7 +302,7 @@ def tabs_cut_back(contact: Contact, tabs_at: Sequence[Interval], clearance: floa
         over = min(sign * _end_of(mate, end, sign) + gap, sign * flank + beyond)
         return sign * max(sign * end + gap, over)
 
-    claims = []
+    claims: list[Claim] = []
     for start, stop in zip(ends[::2], ends[1::2], strict=True):
         if stop - start < ROUNDING:
             continue

@@ -128,7 +128,7 @@ def straight_edges(hold: Hold) -> list[Hold]:
     if not hold.is_broad:
         return [hold]
     body = hold.body
-    found = []
+    found: list[Hold] = []
     for i, loop in enumerate(body.plate.outline.loops):
         for j, segment in enumerate(loop):
             if isinstance(segment, Line):

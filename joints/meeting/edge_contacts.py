@@ -187,7 +187,7 @@ def _fenced(side: Side, hold: Hold) -> Side:
     assert isinstance(number, int)
     segments = hold.body.plate.outline.loops[loop].segments
     here = segments[number]
-    fences = []
+    fences: list[tuple[tuple[float, float], float]] = []
     for neighbour, corner in ((segments[number - 1], here.start), (segments[(number + 1) % len(segments)], here.end)):
         tx, ty = neighbour.tangent_at(1.0 if corner == here.start else 0.0)
         hx, hy = here.tangent_at(0.0)

@@ -169,7 +169,7 @@ def _numbers(lengths: Sequence[float], most: Sequence[int], count: int) -> list[
 
 def _evenly(units: Sequence[tuple[int, ...]], count: int, *, outwards: bool) -> list[tuple[int, ...]]:
     """So many of some, evenly apart; one that falls between two goes to the outer one, seen from the middle if `outwards`."""
-    found = []
+    found: list[tuple[int, ...]] = []
     for i in range(count):
         place = (2 * i + 1) * len(units)  # in units of 1 / (2 · count), so that ties are exact
         index = place // (2 * count)

@@ -117,7 +117,7 @@ _ISO_10642_LENGTHS = (8, 10, 12, 16, 20, 25, 30, 35, 40, 50, 60)
 def _screws(
     standard: str, head: Head, lengths: tuple[int, ...], **sizes: tuple[float, float, float, float, int, int]
 ) -> Mapping[str, ScrewKind]:
-    found = {}
+    found: dict[str, ScrewKind] = {}
     for name, (dk, k, key, key_depth, shortest, longest) in sizes.items():
         own = tuple(length for length in lengths if shortest <= length <= longest)
         found[name.replace("_", ".")] = ScrewKind(standard, head, dk, k, key, key_depth, own)

@@ -145,11 +145,11 @@ def _towards(start: Point, end: Point, by: float) -> Point:
 
 def _moved_aside(points: Sequence[Point], by: float) -> list[Point]:
     """A chain of straight legs moved to its left, mitred at its corners, ends square to their legs."""
-    ways = []
+    ways: list[tuple[float, float]] = []
     for (u0, s0), (u1, s1) in pairwise(points):
         length = math.hypot(u1 - u0, s1 - s0)
         ways.append(((u1 - u0) / length, (s1 - s0) / length))
-    moved = []
+    moved: list[tuple[float, float]] = []
     for number, (u, s) in enumerate(points):
         (a, b), (c, d) = ways[max(0, number - 1)], ways[min(number, len(ways) - 1)]
         # the sum of both normals, long enough to be `by` away from either leg

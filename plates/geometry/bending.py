@@ -207,7 +207,7 @@ def _split(loop: Loop, lines: Sequence[_BendLine], spots: Sequence[Point]) -> Lo
 
 def _snapped(line: Line, lines: Sequence[_BendLine], spots: Sequence[Point]) -> Line:
     """The line with ends that lie on a bend line moved to the corner that all pieces share there."""
-    ends = []
+    ends: list[tuple[float, float]] = []
     for end in (line.start, line.end):
         if any(_off(end, bend) < ON_BEND_LINE for bend in lines):
             end = min(spots, key=lambda spot: math.dist(spot, end))

@@ -60,7 +60,7 @@ class Spline:
         for level in range(1, degree + 1):
             if level == degree:
                 last_two = net
-            fresh = []
+            fresh: list[tuple[float, ...]] = []
             for j in range(len(net) - 1):
                 index = span - degree + level + j
                 low, high = knots[index], knots[index + degree + 1 - level]

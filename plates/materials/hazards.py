@@ -164,7 +164,7 @@ def hazard_of(material: str, thickness: float) -> Hazard | None:
     """
     bare = unicodedata.normalize("NFKD", material).encode("ascii", "ignore").decode().casefold()
     words = re.findall(r"[a-z]+|[0-9]+", bare)
-    written = set()
+    written: set[str] = set()
     for first in range(len(words)):
         if first > 0 and words[first - 1] in _BEFORE:
             continue

@@ -58,7 +58,7 @@ def true_sources(
     A key with other words than before is taken at its word: whoever changes number and source together knows.
     """
     found = dict(sources)
-    altered = set()
+    altered: set[str] = set()
     for key, said, value in vouched:
         if getattr(stock, FIELDS[key]) == value or found.get(key, "") != said:
             continue

@@ -46,7 +46,7 @@ def advice(contact: Contact, sizes: HingeSizes, free: Free | None) -> str:
             return False
         return is_sound(mechanics) and mechanics.length_mm <= LONGEST_LINK * t
 
-    found = []
+    found: list[str] = []
     slit = _first(lambda value: passes(replace(sizes, slit=value)), sizes.width_in(stock), WIDEST_SLIT * t)
     if slit is not None:
         found.append(f"slit={slit:g}")

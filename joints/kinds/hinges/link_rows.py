@@ -63,7 +63,7 @@ def link_rows(lattice: Lattice, span: Interval, slits: Sequence[Slit]) -> tuple[
     columns: list[list[Interval]] = [[] for _ in range(lattice.columns)]
     for slit in slits:
         columns[slit.column].append((slit.points[0][0], slit.points[-1][0]))
-    found = []
+    found: list[LinkRow] = []
     for level in _levels(lattice, span):
         here = [next(((a, b) for a, b in column if a < level < b), None) for column in columns]
         if lattice.columns == 1:
