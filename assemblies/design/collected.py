@@ -15,7 +15,7 @@ from panelwright.joints.joining.touching import Skip
 from panelwright.joints.meeting.side import Body
 from panelwright.joints.spec.pattern import BendingJoint, Joint, require_joint
 from panelwright.joints.spec.relief import Relief, require_relief
-from panelwright.plates._validate import finite, flag, instance, items, point, positive, shown, text
+from panelwright.plates._validate import flag, instance, items, point, positive, shown, text
 from panelwright.plates.errors import DesignError, ForeignFaceError, JointError, NamingError
 from panelwright.plates.geometry.frame import Frame
 from panelwright.plates.materials.stock import Stock
@@ -29,6 +29,7 @@ from .caller import design_line
 from .joins import Join
 from .naming import usable_name
 from .placed_sheet import Chain, PlacedSheet
+from .stated_clearances import StatesClearances
 from .wall_path import wall_path, wrapped_parts
 
 if TYPE_CHECKING:
@@ -81,7 +82,7 @@ class PlacedAssembly:
         raise NamingError(f"sub-assembly {self.name!r} has no plate {shown(name)}; it has {known}", value=name)
 
 
-class Collected:
+class Collected(StatesClearances):
     """What a design has said of a product so far: plates, each standing somewhere, and how they are joined.
 
     Users make an `Assembly`, which can also be resolved, proven and shown.
@@ -101,8 +102,7 @@ class Collected:
             named = f"stock({stock!r})" if isinstance(stock, str) else "Stock(…)"
             raise DesignError(f"stock of assembly {name!r} is {shown(stock)}; give a Stock, such as {named}", value=stock)
         self.stock = stock
-        self.clearance = None if clearance is None else finite(clearance, f"clearance of assembly {name!r}")
-        self.relief = require_relief(relief, f"relief of assembly {name!r}")
+        super().__init__(f"assembly {name!r}", clearance, relief)
         self.show_hardware = flag(show_hardware, f"show_hardware of assembly {name!r}")
         self._plates: dict[str, PlacedPlate] = {}
         self._assemblies: dict[str, PlacedAssembly] = {}
@@ -111,7 +111,6 @@ class Collected:
         self._joins: list[Join] = []
         self._joined: set[frozenset[tuple[str, Place]]] = set()
         self._touching: tuple[Joint, Skip, str] | None = None
-        self._pairs: dict[frozenset[Stock], float] = {}
         self._bodies: dict[str, Body] = {}
 
     def __repr__(self) -> str:
@@ -348,30 +347,6 @@ class Collected:
                 return placed
         known = ", ".join(placed.name for placed in self.placed_plates()) or "none yet"
         raise NamingError(f"assembly {self.name!r} has no plate {shown(name)}; it has {known}", value=name)
-
-    def set_clearance(self, first: Stock, second: Stock, clearance: float) -> None:
-        """Clearance in mm for all joints made here between two stocks that give none of their own."""
-        for one in (first, second):
-            instance(one, Stock, "stock given to set_clearance()", "give a Stock", DesignError)
-        self._pairs[frozenset({first, second})] = finite(clearance, "clearance between two stocks")
-
-    def clearance_of(self, joint: Joint, first: Stock, second: Stock) -> float:
-        """The joint's own clearance, else that of the two stocks, else the assembly's, else the larger stock's."""
-        require_joint(joint, "joint of two plates")
-        for one in (first, second):
-            instance(one, Stock, "stock of a joined plate", "give a Stock", DesignError)
-        if joint.clearance is not None:
-            return joint.clearance
-        pair = self._pairs.get(frozenset({first, second}))
-        if pair is not None:
-            return pair
-        return self.clearance if self.clearance is not None else max(first.clearance, second.clearance)
-
-    def says_clearance(self, first: Stock, second: Stock) -> bool:
-        """Whether it states a clearance itself: of the pair of stocks, or of all its joints."""
-        for one in (first, second):
-            instance(one, Stock, "stock of a joined plate", "give a Stock", DesignError)
-        return self.clearance is not None or frozenset({first, second}) in self._pairs
 
     def placed_plates(self) -> tuple[PlacedPlate, ...]:
         """All plates in this assembly's coordinates, in the order added, those of sub-assemblies after its own."""
