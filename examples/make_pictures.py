@@ -142,7 +142,7 @@ def main() -> None:
             product = run(design).product()
         for suffix, share in (("", 0.0), ("-apart", 1.0)):
             target = HERE / "pictures" / f"{path.stem.replace('_', '-')}{suffix}.png"
-            parts = taken_apart(product.shown, product.joints, share)
+            parts = taken_apart(product.shown, product.plan, share)
             target.write_bytes(shaded_png(parts, width=900, height=650))
             print(target)
 

@@ -20,7 +20,7 @@ PIXELS = "pixels and light of pictures: decides no geometry"
 
 ALLOWED: dict[str, tuple[tuple[float, ...], str]] = {
     "plates/_kernel/drawing/shaded.py": ((1e-12, 1e-12, 1e-09, 1e-09, 1e-06), PIXELS),
-    "assemblies/pictures/apart.py": ((1e-09, 1e-06, 1e-06), "ways of parts in pictures: decides no geometry"),
+    "assemblies/pictures/boxes.py": ((1e-09, 1e-06), "ways of parts in pictures: decides no geometry"),
     "plates/_kernel/values/place.py": ((1e-14,), "the last digits of matrix entries, which are to be whole numbers"),
     "plates/_kernel/solids/build.py": ((0.001,), "snapped ends of arcs: stands beside the reason for both of its numbers"),
     "plates/geometry/arrangement.py": ((1e-12, 1e-09), NUMERIC),

@@ -15,6 +15,8 @@ from panelwright.assemblies.console.outcome import FINE, FOUND_ERRORS, Outcome
 from panelwright.assemblies.console.shared_options import Chosen
 from panelwright.assemblies.console.shown import Progress
 from panelwright.assemblies.console.terminal import stdout_to_stderr
+from panelwright.assemblies.data.assembly_plan import Plan
+from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.pictures.picture import VIEWS, View, line_drawing, shaded_png
 from panelwright.assemblies.product.json_documents import document
 from panelwright.assemblies.product.json_entries import finding_entry
@@ -23,7 +25,9 @@ from panelwright.plates._validate import finite, whole
 from panelwright.plates.errors import OutputError, SelectionError, SizeError
 
 if TYPE_CHECKING:
-    from panelwright.assemblies.data.parts import Bought, Part
+    from panelwright.assemblies.data.findings import Finding
+    from panelwright.assemblies.data.parts import Bought
+    from panelwright.assemblies.product.assembly import Assembly
     from panelwright.plates._kernel.files.step import PlacedSolid
 
 __all__ = ["Wanted", "draw", "wanted_of"]
@@ -123,19 +127,13 @@ def draw(chosen: Chosen) -> Outcome:
         assembly = run(design, parse_settings(design, chosen.settings))
         progress.next()
         with design.surroundings():
-            from panelwright.assemblies.data.findings import joint_findings
-            from panelwright.assemblies.pictures.apart import Link, taken_apart
-            from panelwright.assemblies.resolve.bought_parts import bought_parts
-            from panelwright.assemblies.resolve.resolve import resolve
-
-            resolved = resolve(assembly)
-            parts: list[Part | Bought] = [*resolved.parts]
-            if assembly.show_hardware and not chosen.no_hardware:
-                parts += bought_parts(resolved.made)
-            links = [Link(made.contact.names, made.ways_in) for made in resolved.made]
+            parts, failures, plan = _built(assembly, is_apart=wanted.apart > 0)
+        if chosen.no_hardware or not assembly.show_hardware:
+            parts = tuple(part for part in parts if isinstance(part, Part))
         progress.next()
-        files = write_files(list(wanted.drawn(taken_apart(parts, links, wanted.apart))))
-    failures = joint_findings(resolved.failures)
+        from panelwright.assemblies.pictures.apart import stay_words, taken_apart
+
+        files = write_files(list(wanted.drawn(taken_apart(parts, plan, wanted.apart))))
     found = {
         "findings": [finding_entry(finding) for finding in failures],
         "ok": not failures,
@@ -145,7 +143,25 @@ def draw(chosen: Chosen) -> Outcome:
             for path, view in zip(files, wanted.views, strict=True)
         ],
     }
-    lines = [f"drawn without this joint: {failure.message}" for failure in failures] + [f"written to {path}" for path in files]
+    if stays := stay_words(plan):
+        found["stays"] = stays
+    lines = [f"drawn without this joint: {failure.message}" for failure in failures]
+    lines += [stays] if stays else []
+    lines += [f"written to {path}" for path in files]
     return Outcome.of(
         document("panelwright.picture", found), lines, as_json=chosen.json, code=FOUND_ERRORS if failures else FINE
     )
+
+
+def _built(assembly: Assembly, *, is_apart: bool) -> tuple[tuple[Part | Bought, ...], list[Finding], Plan]:
+    """What there is to draw, the joints that could not be made, and, if it is drawn apart, the plan that says how."""
+    from panelwright.assemblies.data.findings import joint_findings
+    from panelwright.assemblies.resolve.bought_parts import bought_parts
+    from panelwright.assemblies.resolve.resolve import resolve
+
+    if is_apart:
+        product = assembly.product()
+        failed = [finding for finding in product.findings if finding.code == "JOINT"]
+        return (*product.parts, *product.bought), failed, product.plan
+    resolved = resolve(assembly)
+    return (*resolved.parts, *bought_parts(resolved.made)), joint_findings(resolved.failures), Plan()

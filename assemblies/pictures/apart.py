@@ -1,106 +1,76 @@
-"""How far and which way each part moves in the exploded view.
+"""How far and which way each part moves in the exploded view: its plan run backwards.
 
-Parts are taken off in rounds.  In each round go all parts that no joint with what is left holds back; where every part is held,
-the one that fewest joints hold.  The last part stays.  Then, built up again from there, each part stops as soon as its box is
-clear of what stands in its way.  This is for the eye: it is no proof that the product can be put together in that order.
+Order, ways, groups and how far a part must go at least are those of the plan, so nothing is drawn through anything that it is
+proven to pass.  Beyond that, a part goes on until its box is clear of the boxes of what it came off, wherever these go later.
+Steps one after the other that go the same way, and none of which stands in another's, are one.  What the plan has no way
+for stays where it is.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
+from panelwright.assemblies.data.assembly_plan import Plan, PlanStep
+from panelwright.assemblies.data.name_lists import listed
 from panelwright.assemblies.data.parts import Bought, Part
-from panelwright.assemblies.data.product import JointRecord
-from panelwright.plates.geometry.frame import Frame, Vector, dot, minus, plus, scaled
+from panelwright.plates.geometry.frame import Frame, Vector, dot, plus, scaled
 
-__all__ = ["Away", "Block", "Link", "all_apart", "apart", "taken_apart"]
+from .boxes import Block, Floats, around_all, boxes_of, clear
 
-_SAME = 0.985
-"""Cosine of the angle within which two directions are one way (10°): parts of one corner may leave together."""
+__all__ = ["Away", "Leg", "all_apart", "stay_words", "taken_apart"]
 
-_SIDES: tuple[Vector, ...] = (
-    (0.0, 0.0, 1.0),
-    (0.0, -1.0, 0.0),
-    (1.0, 0.0, 0.0),
-    (-1.0, 0.0, 0.0),
-    (0.0, 1.0, 0.0),
-    (0.0, 0.0, -1.0),
-)
+SAME_WAY = 1 - 1e-9
+"""Cosine from which on two ways are one."""
 
-Floats = NDArray[np.float64]
+MOST_NAMES = 6
+"""How many of the parts that stay together are named."""
+
+ROOM = 0.1
+"""How far parts stand off each other, as a share of the product's own size."""
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
-    """The box around a part: least and most coordinates in mm in the part's own frame.
-
-    >>> Block(Frame(), (0.0, 0.0, 0.0), (40.0, 30.0, 4.0)).middle
-    (20.0, 15.0, 2.0)
-    """
-
-    frame: Frame
-    low: Vector
-    high: Vector
-
-    @property
-    def middle(self) -> Vector:
-        """Its middle, where it stands."""
-        (x0, y0, z0), (x1, y1, z1) = self.low, self.high
-        return self.frame.point(((x0 + x1) / 2, (y0 + y1) / 2, (z0 + z1) / 2))
-
-    @property
-    def axes(self) -> tuple[Vector, Vector, Vector]:
-        """Unit vectors along its edges."""
-        return (self.frame.x, self.frame.y, self.frame.z)
-
-    @property
-    def halves(self) -> Vector:
-        """Half its size along each of `axes`, mm."""
-        x, y, z = minus(self.high, self.low)
-        return (x / 2, y / 2, z / 2)
-
-    def reach(self, way: Vector) -> float:
-        """How far it reaches from its middle along a unit vector, mm."""
-        return sum(half * abs(dot(axis, way)) for axis, half in zip(self.axes, self.halves, strict=True))
-
-
-@dataclass(frozen=True, slots=True)
-class Away:
-    """How a part leaves: by `move` in mm, between two places of a slider that runs from 0 to 1.
-
-    >>> Away((0.0, 0.0, 40.0), (0.0, 0.5)).turn
-    (0.0, 0.5)
-    """
+class Leg:
+    """One straight move: by `move` in mm, between two places of a slider that runs from 0 to 1."""
 
     move: Vector
     turn: tuple[float, float]
 
+
+@dataclass(frozen=True, slots=True)
+class Away:
+    """How a part leaves: its moves, the first of them first, alone or with the group that it is in.
+
+    >>> Away((Leg((0.0, 0.0, 40.0), (0.0, 0.5)),)).move
+    (0.0, 0.0, 40.0)
+    """
+
+    legs: tuple[Leg, ...] = ()
+
+    @property
+    def move(self) -> Vector:
+        """How far it has gone in the end."""
+        return self.at(1.0)
+
     def at(self, share: float) -> Vector:
         """How far it has moved at a place of the slider, as the report's page has it; beyond 1 everything stands further off.
 
-        >>> [Away((0.0, 0.0, 40.0), (0.0, 0.5)).at(share)[2] for share in (0, 0.25, 0.5, 1, 2)]
-        [0.0, 20.0, 40.0, 40.0, 80.0]
+        >>> goes = Away((Leg((0.0, 0.0, 40.0), (0.0, 0.5)), Leg((9.0, 0.0, 0.0), (0.5, 1.0))))
+        >>> [goes.at(share) for share in (0, 0.25, 0.5, 1, 2)]
+        [(0.0, 0.0, 0.0), (0.0, 0.0, 20.0), (0.0, 0.0, 40.0), (9.0, 0.0, 40.0), (18.0, 0.0, 80.0)]
         """
-        begin, end = self.turn
-        gone = min(1.0, max(0.0, (share - begin) / (end - begin)))
-        return scaled(self.move, gone * gone * (3 - 2 * gone) * max(1.0, share))
+        there: Vector = (0.0, 0.0, 0.0)
+        for leg in self.legs:
+            begin, end = leg.turn
+            gone = min(1.0, max(0.0, (share - begin) / (end - begin)))
+            there = plus(there, scaled(leg.move, gone * gone * (3 - 2 * gone)))
+        return scaled(there, max(1.0, share))
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
-    """What a joint says of coming apart: its two plates and the ways in which the first goes into the second."""
-
-    plates: tuple[str, str]
-    ways: tuple[Vector, ...]
-
-
-def taken_apart(
-    parts: Sequence[Part | Bought], joints: Sequence[JointRecord | Link], share: float
-) -> tuple[Part | Bought, ...]:
+def taken_apart(parts: Sequence[Part | Bought], plan: Plan, share: float) -> tuple[Part | Bought, ...]:
     """The parts where they stand at a place of the slider: 0 together, 1 all apart, beyond that further apart still.
 
     Raises `KernelError` for a solid without extent.
@@ -111,7 +81,7 @@ def taken_apart(
         return tuple(parts)
     boxes = {id(part.solid): part.solid for part in parts}
     bounds = {key: world_bounds(solid, Frame()) for key, solid in boxes.items()}
-    goes = all_apart(parts, [Block(part.frame, *bounds[id(part.solid)]) for part in parts], joints)
+    goes = all_apart(parts, [Block(part.frame, *bounds[id(part.solid)]) for part in parts], plan)
     return tuple(_moved(part, away.at(share)) for part, away in zip(parts, goes, strict=True))
 
 
@@ -122,149 +92,125 @@ def _moved(part: Part | Bought, move: Vector) -> Part | Bought:
     return replace(part, fastener=replace(part.fastener, frame=frame))
 
 
-def all_apart(
-    parts: Sequence[Part | Bought], blocks: Sequence[Block], joints: Sequence[JointRecord | Link]
-) -> tuple[Away, ...]:
-    """As `apart`, with screws and nuts among the parts: each moves with its plate, and out of it by twice its own length."""
-    plates = [(part, block) for part, block in zip(parts, blocks, strict=True) if isinstance(part, Part)]
-    goes = iter(apart([part for part, _ in plates], [block for _, block in plates], joints))
-    leaves = [next(goes) if isinstance(part, Part) else None for part in parts]
-    stays = Away((0.0, 0.0, 0.0), (0.0, 1.0))
-    of = {
-        name: away
-        for part, away in zip(parts, leaves, strict=True)
-        if isinstance(part, Part) and away is not None
-        for name in part.plates
-    }
+def all_apart(parts: Sequence[Part | Bought], blocks: Sequence[Block], plan: Plan) -> tuple[Away, ...]:
+    """Where each part goes when the product is taken apart, in the order of `parts`; `blocks` are the boxes around them.
+
+    Screws and nuts come out by twice their own length just before what they hold comes apart, and go on with the plate that
+    carries them.
+    """
+    plates = {part.name: block for part, block in zip(parts, blocks, strict=True) if isinstance(part, Part)}
+    if not plates:
+        return tuple(Away() for _ in parts)
+    spread = _Spread(plates)
+    batches = _batches(plan.steps, plates)
+    for batch in batches:
+        spread.undo(batch)
+    # the slider's turns: for each batch, from the last back, one for its screws and one for each of its moves
+    held = _hardware(plan, batches, [part.name for part in parts if isinstance(part, Bought)])
+    counts = [bool(names) + len(batch[0].moves) for batch, names in zip(batches, held, strict=False)]
+    total = max(1, sum(counts) + bool(held[-1]))
+    legs: dict[str, list[Leg]] = {name: [] for name in plates}
+    out: dict[str, tuple[float, float]] = dict.fromkeys(held[-1], (1 - 1 / total, 1.0))
+    done = 0
+    for number in range(len(batches) - 1, -1, -1):
+        turns = [((done + k) / total, (done + k + 1) / total) for k in range(counts[number])]
+        done += counts[number]
+        if held[number]:
+            out |= dict.fromkeys(held[number], turns.pop(0))
+        for name, moves in spread.legs[number].items():
+            legs[name] += [Leg(move, turn) for move, turn in zip(moves, turns, strict=True)]
+    home = {name: part.name for part in parts if isinstance(part, Part) for name in part.plates}
     found: list[Away] = []
-    for part, block, away in zip(parts, blocks, leaves, strict=True):
-        if away is None:
-            assert isinstance(part, Bought)
-            carrier = of.get(part.carrier, stays)
-            out = scaled(part.way_out, 4 * block.reach(part.way_out))
-            away = Away(plus(carrier.move, out), carrier.turn)
-        found.append(away)
+    for part, block in zip(parts, blocks, strict=True):
+        if isinstance(part, Part):
+            found.append(Away(tuple(legs[part.name])))
+            continue
+        carrier = legs.get(home.get(part.carrier, ""), [])
+        first = Leg(scaled(part.way_out, 4 * block.reach(part.way_out)), out.get(part.name, (0.0, 1.0)))
+        found.append(Away((first, *carrier)))
     return tuple(found)
 
 
-def apart(parts: Sequence[Part], blocks: Sequence[Block], joints: Sequence[JointRecord | Link]) -> tuple[Away, ...]:
-    """Where each part goes when the product is taken apart, in the order of `parts`.
+def stay_words(plan: Plan) -> str:
+    """What is not taken apart, or not along ways that are proven, and why; "" where every way is.
 
-    The last part stays where it is.  Every other one goes along one straight line, square to it or along one of the ways
-    of its joints, until its box clears those of all parts that leave after it.
+    >>> stay_words(Plan())
+    ''
+    >>> stay_words(Plan((PlanStep(("left", "right")),), unknown="they lock each other"))
+    "'left' and 'right' stay together: they lock each other"
     """
-    if not parts:
-        return ()
-    held = _held(parts, joints)
-    middles = [block.middle for block in blocks]
-    low, high = _around(blocks)
-    centre = scaled(plus(low, high), 0.5)
-    size = max(1e-9, math.dist(low, high))
-    choices = [_choices(part, held[i]) for i, part in enumerate(parts)]
-
-    def best(i: int) -> tuple[int, float, Vector]:
-        outward = scaled(minus(middles[i], centre), 1.0 / size)
-        ties = [free for other, some in held[i].items() if other in left for free in some]
-        return min(
-            (sum(all(dot(way, one) < _SAME for one in free) for free in ties), -dot(outward, way) + 1e-6 * number, way)
-            for number, way in enumerate(choices[i])
-        )
-
-    left = set(range(len(parts)))
-    known = {i: best(i) for i in left}
-    rounds: list[list[tuple[int, Vector]]] = []
-    while len(left) > 1:
-        ranked = sorted((*known[i], i) for i in left)
-        free = [(i, way) for blocked, _, way, i in ranked if blocked == 0]
-        if not free:
-            free = [(ranked[0][3], ranked[0][2])]
-        elif len(free) == len(left):
-            # something has to stay: what the most joints hang on, the largest of those
-            stays = max(free, key=lambda one: (len(held[one[0]]), _extent(blocks[one[0]]), -one[0]))
-            free.remove(stays)
-        rounds.append(free)
-        gone = {i for i, _ in free}
-        left -= gone
-        known |= {i: best(i) for i in sorted({other for one in gone for other in held[one]} & left)}
-    return _placed(rounds, blocks, 0.1 * size)
+    if not plan.unknown:
+        return ""
+    whole = [step.group for step in plan.steps if len(step.group) > 1 and not step.onto]
+    told = [f"{listed(group, limit=MOST_NAMES, is_quoted=True)} stay together" for group in whole]
+    return f"{'; '.join(told) or 'how the parts come apart is not proven'}: {plan.unknown}"
 
 
-def _held(parts: Sequence[Part], joints: Sequence[JointRecord | Link]) -> list[dict[int, list[tuple[Vector, ...]]]]:
-    """For each part: for each other part, and each joint with it, the ways in which the part comes off."""
-    number = {name: i for i, part in enumerate(parts) for name in part.plates}
-    held: list[dict[int, list[tuple[Vector, ...]]]] = [{} for _ in parts]
-    for joint in joints:
-        first, second = (number.get(name) for name in joint.plates)
-        if first is None or second is None or first == second or not joint.ways:
+def _batches(steps: Iterable[PlanStep], blocks: dict[str, Block]) -> list[list[PlanStep]]:
+    """The steps that move something, in the plan's order; those that can be undone at the same time are one batch.
+
+    That is sound: what goes along a line without meeting what stays also goes there together with more that goes as far.
+    """
+    found: list[list[PlanStep]] = []
+    for step in steps:
+        if not step.onto or not step.moves:
             continue
-        # what goes in along a way comes off against it
-        held[first].setdefault(second, []).append(tuple(scaled(way, -1.0) for way in joint.ways))
-        held[second].setdefault(first, []).append(joint.ways)
-    return held
-
-
-def _choices(part: Part, ties: Mapping[int, Sequence[tuple[Vector, ...]]]) -> list[Vector]:
-    """Directions that a part may leave in, each once: square to it, along its joints' ways, along the axes."""
-    found: list[Vector] = []
-    ways = [way for some in ties.values() for ways in some for way in ways]
-    for way in (part.frame.z, scaled(part.frame.z, -1.0), *ways, *_SIDES):
-        if all(dot(way, other) < _SAME for other in found):
-            found.append(way)
+        if found and _goes_along(step, found[-1], blocks):
+            found[-1].append(step)
+        else:
+            found.append([step])
     return found
 
 
-def _placed(rounds: Sequence[Sequence[tuple[int, Vector]]], blocks: Sequence[Block], room: float) -> tuple[Away, ...]:
-    middles = np.array([block.middle for block in blocks], float)
-    axes = np.array([block.axes for block in blocks], float)
-    halves = np.array([block.halves for block in blocks], float)
-    going = {i for some in rounds for i, _ in some}
-    standing = [i for i in range(len(blocks)) if i not in going]
-    moves: dict[int, Away] = {i: Away((0.0, 0.0, 0.0), (0.0, 1.0)) for i in standing}
-    share = 0.5 / max(1, len(rounds))
-    for number in range(len(rounds) - 1, -1, -1):
-        for i, way in sorted(rounds[number], key=lambda one: dot(blocks[one[0]].middle, one[1])):
-            others = (middles[standing], axes[standing], halves[standing])
-            far = _clear((middles[i], axes[i], halves[i]), others, np.array(way)) + room
-            move = scaled(way, far)
-            middles[i] += move
-            standing.append(i)
-            moves[i] = Away(move, (number * share, 0.5 + (number + 1) * share))
-    return tuple(moves[i] for i in range(len(blocks)))
+def _goes_along(step: PlanStep, batch: Sequence[PlanStep], blocks: dict[str, Block]) -> bool:
+    last = batch[-1]
+    if any(len(one.moves) > 1 for one in (step, last)) or dot(step.moves[0].way, last.moves[0].way) < SAME_WAY:
+        return False
+    if set(step.onto) != {*last.onto, *last.group} or (step.hardware and step.hardware != last.hardware):
+        return False
+    out = -np.array(step.moves[0].way)
+    mine = [boxes_of([blocks[name] for name in step.group])]
+    theirs = [boxes_of([blocks[name] for one in batch for name in one.group])]
+    return clear(mine, theirs, out) == clear(theirs, mine, out) == 0.0
 
 
-def _clear(one: tuple[Floats, Floats, Floats], others: tuple[Floats, Floats, Floats], way: Floats) -> float:
-    """How far a box must go until it is past every box in its way, exactly, by separating axes.
-
-    On each axis two boxes meet for one interval of the distance gone; they meet in space where all these intervals do
-    (the 15 axes: Gottschalk, Lin and Manocha, OBBTree, 1996; from memory).
-    """
-    (middle, axes, halves), (middles, all_axes, all_halves) = one, others
-    own = np.broadcast_to(axes, all_axes.shape)
-    crossed = np.cross(own[:, :, None, :], all_axes[:, None, :, :]).reshape(len(middles), 9, 3)
-    tests = np.concatenate([own, all_axes, crossed], axis=1)
-    theirs = np.abs(np.einsum("nij,nkj->nik", tests, all_axes)) @ all_halves[..., None]
-    reach = np.abs(tests @ axes.T) @ halves + theirs[..., 0]
-    off = np.einsum("nij,nj->ni", tests, middles - middle)
-    speed = tests @ way
-    still = np.abs(speed) < 1e-9
-    safe = np.where(still, 1.0, speed)
-    ends = np.stack([(off - reach) / safe, (off + reach) / safe])
-    # standing still on an axis, boxes that share only a border there never meet; parallel edges make no axis
-    never = still & (np.abs(off) > reach - 1e-6) & (np.linalg.norm(tests, axis=2) > 1e-6)
-    first = np.where(still, -np.inf, ends.min(axis=0)).max(axis=1)
-    last = np.where(still, np.inf, ends.max(axis=0)).min(axis=1)
-    meets = ~never.any(axis=1) & (first < last - 1e-6) & (last > 0)
-    return float(np.where(meets, last, 0.0).max(initial=0.0))
+def _hardware(plan: Plan, batches: Sequence[Sequence[PlanStep]], names: Sequence[str]) -> list[list[str]]:
+    """For each batch the screws and nuts that come out before it is undone; the last list are those of no batch."""
+    batch_of = {name: k for k, batch in enumerate(batches) for step in batch for name in step.hardware}
+    found: list[list[str]] = [[] for _ in range(len(batches) + 1)]
+    for name in names:
+        found[batch_of.get(name, len(batches))].append(name)
+    return found
 
 
-def _around(blocks: Sequence[Block]) -> tuple[Vector, Vector]:
-    """Least and most coordinates of all blocks where they stand."""
-    sides: tuple[Vector, ...] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
-    x0, y0, z0 = (min(block.middle[k] - block.reach(side) for block in blocks) for k, side in enumerate(sides))
-    x1, y1, z1 = (max(block.middle[k] + block.reach(side) for block in blocks) for k, side in enumerate(sides))
-    return (x0, y0, z0), (x1, y1, z1)
+class _Spread:
+    """Parts as they are spread, beginning with the first step: what went on later is spread round what was there."""
 
+    def __init__(self, blocks: dict[str, Block]) -> None:
+        self.home = {name: boxes_of([block]) for name, block in blocks.items()}
+        self.boxes = {name: [box] for name, box in self.home.items()}  # where each comes to be, and what it sweeps on its way
+        low, high = around_all(list(blocks.values()))
+        self.room = ROOM * max(1e-9, math.dist(low, high))
+        self.legs: list[dict[str, tuple[Vector, ...]]] = []
 
-def _extent(block: Block) -> float:
-    x, y, z = block.halves
-    return round(x * y + y * z + z * x, 6)
+    def undo(self, batch: Sequence[PlanStep]) -> None:
+        """Move the groups of a batch off what they were put onto."""
+        moves = [(-np.array(move.way), move.far_mm) for move in reversed(batch[0].moves)]
+        way = moves[-1][0]
+        before = [far * there for there, far in moves[:-1]]
+        shift: Floats = np.sum([np.zeros(3), *before], axis=0)
+        onto = [boxes for name in batch[0].onto for boxes in self.boxes[name]]
+        far = 0.0
+        for step in batch:
+            mine = [boxes.moved(shift) for name in step.group for boxes in self.boxes[name]]
+            far = max(far, step.moves[0].far_mm, clear(mine, onto, way))
+        last = (far + self.room) * way
+        told = tuple((float(x), float(y), float(z)) for x, y, z in (*before, last))
+        for name in (name for step in batch for name in step.group):
+            at = self.home[name]
+            swept = []
+            for move in (*before, last):
+                swept.append(at.swept(move))
+                at = at.moved(move)
+            self.boxes[name] = [*(boxes.moved(shift + last) for boxes in self.boxes[name]), *swept]
+        self.legs.append({name: told for step in batch for name in step.group})

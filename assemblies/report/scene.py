@@ -12,7 +12,8 @@ import numpy as np
 from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.parts import Bought, Part
 from panelwright.assemblies.data.product import JointRecord, Product
-from panelwright.assemblies.pictures.apart import Block, all_apart
+from panelwright.assemblies.pictures.apart import all_apart, stay_words
+from panelwright.assemblies.pictures.boxes import Block
 from panelwright.assemblies.product.json_entries import finding_entry
 from panelwright.plates.geometry.curves import around
 from panelwright.plates.geometry.frame import Frame
@@ -41,7 +42,7 @@ def scene_of(product: Product) -> dict[str, Any]:
     `meshes` hold `p`, the coordinates of corners one after the other, `b` and `c`, the triangles of broad faces and of cut
     edges by B-rep face, and `e`, the edges.  `parts` come in the order of `product.parts`, bought ones
     after them; a finding or joint names parts by their numbers.  `shared` are meshes in the product's frame, each for a finding
-    of an overlap.
+    of an overlap.  `away` are the moves by which a part leaves, and `stays` says what is not taken apart, and why.
     """
     fine = _FINE if len(product.parts) < MANY_PARTS else _COARSE
     shown = product.shown
@@ -55,14 +56,14 @@ def scene_of(product: Product) -> dict[str, Any]:
             meshes.append(_mesh(part, facets[-1]))
     blocks = [_block(facets[number_of[id(part.solid)]], part.frame) for part in shown]
     part_of = {name: i for i, part in enumerate(product.parts) for name in part.plates}
-    goes = all_apart(shown, blocks, product.joints)
+    goes = all_apart(shown, blocks, product.plan)
     panel_of = {name: i for i, panel in enumerate(product.panels) for name in panel.plates}
     parts: list[dict[str, Any]] = []
     for part, away in zip(shown, goes, strict=True):
         parts.append(
             {
                 "at": _placing(part.frame),
-                "away": [*(round(v, 3) + 0.0 for v in away.move), *(round(v, 4) for v in away.turn)],
+                "away": [[*(round(v, 3) + 0.0 for v in leg.move), *(round(v, 4) for v in leg.turn)] for leg in away.legs],
                 "mesh": number_of[id(part.solid)],
                 "name": part.name,
                 "rgb": list(part.stock.rgb),
@@ -75,6 +76,7 @@ def scene_of(product: Product) -> dict[str, Any]:
         "meshes": meshes,
         "name": product.name,
         "parts": parts,
+        "stays": stay_words(product.plan),
         "shared": [{"finding": number, "mesh": _listed(facets)} for number, facets in _shared(product, fine[0])],
     }
 

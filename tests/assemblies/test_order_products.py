@@ -16,10 +16,12 @@ from panelwright.assemblies.loading.design_file import load_design, run
 from panelwright.assemblies.order.order_findings import order_findings
 from panelwright.assemblies.order.planning import plan_of
 from panelwright.assemblies.output.manifest import manifest_of
+from panelwright.assemblies.pictures.apart import all_apart, taken_apart
+from panelwright.assemblies.pictures.boxes import Block
 from panelwright.joints import cross_lap, fingers, join, pass_through, t_nut, tabs
 from panelwright.plates import Frame, Outline, Stock, rectangle, standing
 from panelwright.plates._kernel.drawing.hidden_line import world_bounds
-from panelwright.plates._kernel.solids.booleans import common_of
+from panelwright.plates._kernel.solids.booleans import common_of, gap_of
 from panelwright.plates.geometry.frame import Vector, dot, plus, scaled
 
 PLY = Stock("birch plywood", 3.0, measured=3.0, kerf=0.18, clearance=0.1, density=680)
@@ -94,6 +96,31 @@ def test_every_part_begins_or_goes_in_once_and_finds_there_what_was_built(path: 
     assert sorted(single) == sorted(part.name for part in product.parts)
     assert frozenset(single) in known
     assert sorted(name for step in product.plan.steps for name in step.hardware) == sorted(item.name for item in product.bought)
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_the_exploded_view_of_every_example_goes_through_nothing(path: Path) -> None:
+    """At places of the slider all along, no two parts, screws among them, share more than a film; at its end none are near."""
+    product = example(path)
+    assert any(away.move != (0.0, 0.0, 0.0) for away in all_apart(product.parts, _blocks(product), product.plan))
+    for share in (0.13, 0.37, 0.61, 0.85, 1.0):
+        parts = taken_apart(product.parts, product.plan, share)
+        boxes = [world_bounds(part.solid, part.frame) for part in parts]
+        for i, one in enumerate(parts):
+            for k, other in enumerate(parts[:i]):
+                (low, high), (least, most) = boxes[i], boxes[k]
+                if all(low[j] < most[j] and least[j] < high[j] for j in range(3)):
+                    assert common_of((one.solid, one.frame), (other.solid, other.frame))[0] < 1e-3, (
+                        share,
+                        one.name,
+                        other.name,
+                    )
+    apart = [(part.solid, part.frame) for part in taken_apart(product.parts, product.plan, 1.0)]
+    assert min(gap_of(one, other) for i, one in enumerate(apart) for other in apart[:i]) > 5
+
+
+def _blocks(product: Product) -> list[Block]:
+    return [Block(part.frame, *world_bounds(part.solid, Frame())) for part in product.parts]
 
 
 # ---- knots

@@ -219,6 +219,6 @@ def test_the_command_draws_what_the_function_draws(draw: Draw, tmp_path: Path) -
 
     assert draw("stand.py", "stand.svg", "--azimuth", "10", "--elevation", "40", "--apart", "1", "--width", "500")[0] == 0
     product = run(load_design(tmp_path / "stand.py")).product()
-    parts = taken_apart(product.shown, product.joints, 1.0)
+    parts = taken_apart(product.shown, product.plan, 1.0)
     assert any(moved.frame != part.frame for moved, part in zip(parts, product.shown, strict=True))
     assert (tmp_path / "stand.svg").read_bytes() == line_drawing(parts, view=View(10, 40), width=500)

@@ -22,11 +22,12 @@ from panelwright.assemblies import Assembly, divider_grid, tray
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.data.product import Hardware, Product
 from panelwright.assemblies.output.manifest import manifest_of
-from panelwright.assemblies.pictures.apart import Block, apart, taken_apart
+from panelwright.assemblies.pictures.apart import all_apart, stay_words, taken_apart
+from panelwright.assemblies.pictures.boxes import Block
 from panelwright.assemblies.report import report_html
 from panelwright.assemblies.report.scene import scene_of
 from panelwright.joints import cross_lap, fingers, join, join_touching, living_hinge, pass_through, t_nut, tabs
-from panelwright.plates import Frame, Stock, rectangle, rounded_rectangle
+from panelwright.plates import Frame, Stock, polygon, rectangle, rounded_rectangle
 from panelwright.plates._kernel.drawing.facets import MICROMETRES, facets_of
 from panelwright.plates._kernel.drawing.hidden_line import world_bounds
 from panelwright.plates._kernel.solids.booleans import common_of, gap_of
@@ -279,7 +280,7 @@ class TestApart:
     def test_taken_apart_no_two_parts_meet(self, scene: Any, joint: Any, turn: Frame) -> None:
         """At the end of the slider all parts are clear of each other by the kernel's measure, and one has stayed."""
         product = build(scene(4.0, 4.0), joint, (PLY, PLY), at=turn).product()
-        goes = apart(product.parts, blocks_of(product), product.joints)
+        goes = all_apart(product.parts, blocks_of(product), product.plan)
         assert sum(away.move == (0.0, 0.0, 0.0) for away in goes) == 1
         moved = [(part.solid, part.frame.shifted(away.move)) for part, away in zip(product.parts, goes, strict=True)]
         for i, a in enumerate(moved):
@@ -291,14 +292,14 @@ class TestApart:
         product = bent_stand().product()
         assert [joint.ways for joint in product.joints] == [()]
         (entry,) = scene_of(product)["parts"]
-        assert entry["away"] == [0.0, 0.0, 0.0, 0.0, 1.0]
+        assert entry["away"] == []
         assert entry["note"].endswith("cut flat, then bent")
 
     def test_screws_leave_with_their_plates_and_then_out_of_them(self) -> None:
         """A nut's move is its carrier's and then further along its own way out."""
         product = screwed_box().product()
         scene = scene_of(product)
-        moves = {entry["name"]: np.array(entry["away"][:3]) for entry in scene["parts"]}
+        moves = {entry["name"]: np.sum([leg[:3] for leg in entry["away"]] or [[0, 0, 0]], axis=0) for entry in scene["parts"]}
         assert product.bought
         for bought in product.bought:
             further = moves[bought.name] - moves[bought.carrier]
@@ -314,8 +315,8 @@ class TestApart:
             wall = board.add(f"wall {i}", rectangle(40, 30), Frame.facing(spot, show=(0, -1, 0), right=(1, 0, 0)))
             join(wall.face("<Z"), base.face(">Z"), tabs(count=1, width=8))
         product = board.product()
-        goes = apart(product.parts, blocks_of(product), product.joints)
-        assert goes == apart(product.parts, blocks_of(product), product.joints)
+        goes = all_apart(product.parts, blocks_of(product), product.plan)
+        assert goes == all_apart(product.parts, blocks_of(product), product.plan)
         assert goes[0].move == (0.0, 0.0, 0.0)
         assert all(away.move[2] > 0 for away in goes[1:])
         assert len(report_html(product, manifest_of(product, {}))) < 5_000_000
@@ -344,30 +345,87 @@ def divided_tray() -> Assembly:
     return made
 
 
+def hooked_shelf() -> Assembly:
+    """A bracket whose hook goes through a slot of a back and drops behind it."""
+    made = Assembly("jar shelf", stock=PLY)
+    back = rectangle(100, 120).cut(rectangle(4.4, 34).at(0, 17))
+    made.add("back", back, Frame.facing((0, 4, 0), show=(0, -1, 0), right=(1, 0, 0)))
+    neck, tongue = [(0, 0.1), (4.1, 0.1), (4.1, -12)], [(10, -12), (10, 8), (0, 8), (0, 10)]
+    bracket = polygon([(-60, -30), (0, -30), *neck, *tongue, (-60, 10)])
+    made.add("bracket", bracket, Frame.facing((-2, 0, 0), show=(1, 0, 0), right=(0, 1, 0)), loose=True)
+    return made
+
+
+def locked_laps() -> Assembly:
+    """Three upright plates, each over one of the others and under the next."""
+    made = Assembly("card stand", stock=PLY)
+    placed = {}
+    for k, name in enumerate("ABC"):
+        turn = math.radians(120 * k)
+        c, s = math.cos(turn), math.sin(turn)
+        show = (s, -c, 0.0)
+        origin = (20 * s - show[0] * PLY.t / 2, -20 * c - show[1] * PLY.t / 2, 20)
+        placed[name] = made.add(name, rectangle(140, 40), Frame.facing(origin, show=show, right=(c, s, 0.0)))
+    for a, b in ("AB", "BC", "CA"):
+        join(placed[a], placed[b], cross_lap(opens_up="second"))
+    return made
+
+
 class TestTakenApart:
     @pytest.mark.parametrize("make", [divided_pot, divided_tray])
     @pytest.mark.parametrize("share", [0.4, 0.7, 1.0, 1.5])
     def test_dividers_come_out_along_their_slots(self, make: Any, share: float) -> None:
-        """Two that cross move along the slots only against each other, and go through no wall, by the kernel's booleans."""
+        """Two that cross move along the slots only against each other, and nothing goes through anything, by the kernel's
+        booleans."""
         product = make().product()
         assert product.errors == ()
-        moved = {part.name: part for part in taken_apart(product.shown, product.joints, share)}
+        moved = {part.name: part for part in taken_apart(product.shown, product.plan, share)}
         first = {part.name: part for part in product.shown}
         laps = [joint for joint in product.joints if joint.kind == "cross_lap"]
         assert laps
         for joint in laps:
             a, b = (np.subtract(moved[name].frame.origin, first[name].frame.origin) for name in joint.plates)
-            assert np.linalg.norm(b - a) > 5
+            assert share < 1 or np.linalg.norm(b - a) > 5  # before the end others may have their turn
             assert np.cross(b - a, joint.ways[0]) == pytest.approx(0, abs=1e-9)
         parts = list(moved.values())
         for i, one in enumerate(parts):
             for other in parts[:i]:
                 assert common_of((one.solid, one.frame), (other.solid, other.frame))[0] < 1e-3
 
+    def test_two_moves_are_shown_one_after_the_other(self) -> None:
+        """What drops in and then slides goes back first, exactly as far as the plan says, and then up and clear."""
+        product = hooked_shelf().product()
+        (step,) = (step for step in product.plan.steps if len(step.moves) == 2)
+        (bracket,) = step.group
+        goes = dict(
+            zip((part.name for part in product.parts), all_apart(product.parts, blocks_of(product), product.plan), strict=True)
+        )
+        first, second = goes[bracket].legs
+        drop, slide = step.moves
+        assert first.move == pytest.approx(scaled(slide.way, -slide.far_mm), abs=1e-9)
+        assert dot(second.move, drop.way) < -drop.far_mm
+        assert first.turn[1] == second.turn[0]
+        for share in np.linspace(0.0, 1.0, 21):
+            moved = taken_apart(product.parts, product.plan, float(share))
+            for i, one in enumerate(moved):
+                for other in moved[:i]:
+                    assert common_of((one.solid, one.frame), (other.solid, other.frame))[0] < 1e-3
+
+    def test_what_is_locked_stays_and_is_said(self) -> None:
+        """Three laps in a cycle have no way: nothing of them moves, the page's data says so, and a lid beside them goes."""
+        product = locked_laps().product()
+        assert "LOCKED" in {finding.code for finding in product.findings}
+        scene = scene_of(product)
+        assert scene["stays"].startswith("'A', 'B' and 'C' stay together: some parts lock each other")
+        assert {entry["name"]: bool(entry["away"]) for entry in scene["parts"] if entry["name"] in "ABC"} == dict.fromkeys(
+            "ABC", False
+        )
+        assert stay_words(divided_tray().product().plan) == scene_of(divided_tray().product())["stays"] == ""
+
     def test_together_nothing_moves(self) -> None:
         """At 0 the very same parts come back."""
         product = divided_tray().product()
-        assert taken_apart(product.shown, product.joints, 0) == product.shown
+        assert taken_apart(product.shown, product.plan, 0) == product.shown
 
 
 def screw_in_the_way() -> Assembly:

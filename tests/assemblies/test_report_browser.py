@@ -106,9 +106,11 @@ def test_apart_moves_parts_and_back_again(opened: Open) -> None:
     """Pixels change with the slider; back at 0 the picture is what it was."""
     page = opened()
     before = pixels(page)
+    assert page.locator("#stays").is_hidden()
     page.fill("#apart", "100")
     settle(page)
     assert differing(before, pixels(page)) > 0.05
+    assert "not proven: parts share material" in page.locator("#stays").inner_text()
     page.fill("#apart", "0")
     settle(page)
     page.click("#whole")

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import cadquery as cq
 from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.parts import Panel, Part
 from panelwright.assemblies.data.product import Gap, Hardware, JointRecord, Product
+from panelwright.assemblies.order.planning import plan_of
 from panelwright.joints import tabs
 from panelwright.plates.geometry.curves import Arc, Line, Loop, loop_through
 from panelwright.plates.geometry.frame import Frame
@@ -33,7 +36,12 @@ def _part(name: str, stock: Stock, width: float, height: float, frame: Frame) ->
 
 
 def jar_shelf() -> Product:
-    """A base, a wall that stands on it at the rear, and a lid over both, with one finding of each level."""
+    """A base, a wall that stands on it at the rear, and a lid over both, with one finding of each level, and its plan."""
+    product = _without_plan()
+    return replace(product, plan=plan_of(product))
+
+
+def _without_plan() -> Product:
     upright = Frame((0, 56, 4), (1, 0, 0), (0, 0, 1), (0, -1, 0))
     parts = (
         _part(BASE, BIRCH, 120, 60, Frame()),

@@ -1,7 +1,7 @@
 "use strict";
 // Where the viewer stands: around a target by azimuth and elevation; by mouse, touch and keyboard, and by flying.
 Report.look = (() => {
-  const { stage, state, at } = Report;
+  const { data, stage, state, at } = Report;
   if (!stage) return null;
   const { canvas, camera } = stage;
   const rad = Math.PI / 180;
@@ -161,6 +161,13 @@ Report.look = (() => {
     Report.tell("apart");
   });
   at("apart").addEventListener("change", fit);
+  // What the slider leaves together is said beside it, as soon as it is moved.
+  const stays = at("stays");
+  const explain = () => {
+    stays.textContent = data.stays;
+    stays.hidden = !data.stays || !state.apart;
+  };
+  Report.on("apart", explain);
 
   const axis = at("axis"), cut = at("cut"), flip = at("flip");
   let isFlipped = false;
@@ -190,6 +197,7 @@ Report.look = (() => {
     if (isEmpty) open();
     isEmpty = !state.looks.length;
     if (axis.value) slice();
+    explain();
     apply();
   });
 

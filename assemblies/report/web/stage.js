@@ -146,12 +146,15 @@ Report.stage = (() => {
     parts.splice(0, parts.length, ...data.parts.map(partOf));
   };
 
-  // How far a part has moved at the slider's present place.
+  // How far a part has moved at the slider's present place, by all of its moves.
   const offset = (i) => {
-    const [x, y, z, from, to] = data.parts[i].away;
-    const share = Math.min(1, Math.max(0, (state.apart - from) / (to - from)));
-    const eased = share * share * (3 - 2 * share);
-    return new THREE.Vector3(x, y, z).multiplyScalar(eased);
+    const there = new THREE.Vector3();
+    for (const [x, y, z, from, to] of data.parts[i].away) {
+      const share = Math.min(1, Math.max(0, (state.apart - from) / (to - from)));
+      const eased = share * share * (3 - 2 * share);
+      there.add(new THREE.Vector3(x, y, z).multiplyScalar(eased));
+    }
+    return there;
   };
   const middle = (i) => shapes[data.parts[i].mesh].solid.boundingSphere.center.clone().applyMatrix4(parts[i].body.matrixWorld);
 
