@@ -47,6 +47,7 @@ __all__ = [
     "SAME_PANEL",
     "SAME_PLACE",
     "SEARCH_SLACK",
+    "SELECTOR_TOLERANCE",
     "SHEET_SLACK",
     "SIDE_STEP",
     "SMOOTH_TURN",
@@ -100,6 +101,10 @@ CONTACT_TOLERANCE: Final = 1e-4
 
 CHAIN_GAP: Final = 1e-4
 """Ends of imported curves nearer than this are joined: ten times the rounding of drawings written with five decimals."""
+
+SELECTOR_TOLERANCE: Final = 1e-4
+"""Middles nearer than this are one rank, and directions nearer (rad) are one, to selectors: CadQuery's number, since another
+would pick other faces than CadQuery does."""
 
 ON_BORDER: Final = 1e-4
 """A corner of a piece nearer to a region's border than this lies on it: well below BRUSH_SMEAR."""

@@ -1,10 +1,15 @@
-"""CadQuery's own flat things as loops."""
+"""CadQuery's own flat things as loops.
+
+Nothing here imports CadQuery: it takes seconds, and who hands in one of its objects has imported it already.
+"""
 
 from __future__ import annotations
 
+import sys
 from typing import Any
 
 from panelwright.plates._kernel.values.guard import guarded
+from panelwright.plates._validate import shown
 from panelwright.plates.errors import OutlineError
 from panelwright.plates.geometry.curves import Loop
 from panelwright.plates.geometry.region import sorted_loops
@@ -16,17 +21,18 @@ __all__ = ["region_loops"]
 
 def region_loops(shape: Any) -> list[tuple[Loop, ...]]:
     """One tuple of loops for each region that a CadQuery Sketch, Workplane, Face, Wire or compound of these bounds."""
-    import cadquery as cq
-
+    cq = sys.modules.get("cadquery")
+    if cq is None:
+        raise _no_flat_shape(shape)
     with guarded("reading a CadQuery shape"):
         faces: list[Any] = []
         if isinstance(shape, cq.Sketch):
-            faces = _faces_of_sketch(shape)
+            faces = _faces_of_sketch(cq, shape)
         elif isinstance(shape, cq.Workplane):
             for value in _workplane_values(shape):
-                faces.extend(_faces_of(value))
+                faces.extend(_faces_of(cq, value))
         else:
-            faces = _faces_of(shape)
+            faces = _faces_of(cq, shape)
         if not faces:
             raise OutlineError(f"the {type(shape).__name__} bounds no flat region; draw a closed outline", value=shape)
         found = []
@@ -41,9 +47,7 @@ def _workplane_values(workplane: Any) -> list[Any]:
     return list(pending) if pending else workplane.vals()
 
 
-def _faces_of_sketch(sketch: Any) -> list[Any]:
-    import cadquery as cq
-
+def _faces_of_sketch(cq: Any, sketch: Any) -> list[Any]:
     faces = sketch._faces
     if isinstance(faces, cq.Compound) or hasattr(faces, "Faces"):
         located = faces.moved(sketch.locs[0]) if getattr(sketch, "locs", None) else faces
@@ -51,29 +55,29 @@ def _faces_of_sketch(sketch: Any) -> list[Any]:
     return []
 
 
-def _faces_of(value: Any) -> list[Any]:
-    import cadquery as cq
-
+def _faces_of(cq: Any, value: Any) -> list[Any]:
     if isinstance(value, cq.Sketch):
-        return _faces_of_sketch(value)
+        return _faces_of_sketch(cq, value)
     if isinstance(value, cq.Wire):
         if not value.IsClosed():
             raise OutlineError("the wire is open; close it", value=value)
-        return [_filled(value)]
+        return [_filled(cq, value)]
     if isinstance(value, cq.Edge):
         if not value.IsClosed():
             raise OutlineError("the edge is open; draw a closed wire", value=value)
-        return [_filled(cq.Wire.assembleEdges([value]))]
+        return [_filled(cq, cq.Wire.assembleEdges([value]))]
     if isinstance(value, cq.Solid):
         raise OutlineError("a solid is no outline; give one of its faces, for example workplane.faces('>Z').val()", value=value)
     if isinstance(value, cq.Shape):
         return list(value.Faces())
-    raise OutlineError(f"{value!r} is no flat shape; give a CadQuery Sketch, Workplane, Face or Wire", value=value)
+    raise _no_flat_shape(value)
 
 
-def _filled(wire: Any) -> Any:
-    import cadquery as cq
+def _no_flat_shape(value: Any) -> OutlineError:
+    return OutlineError(f"{shown(value)} is no flat shape; give a CadQuery Sketch, Workplane, Face or Wire", value=value)
 
+
+def _filled(cq: Any, wire: Any) -> Any:
     try:
         return cq.Face.makeFromWires(wire)
     except ValueError as problem:

@@ -3,73 +3,114 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
+from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
+from panelwright.plates._kernel.values.guard import guarded
 from panelwright.plates._validate import shown
 from panelwright.plates.errors import SelectionError
 from panelwright.plates.geometry.bending import Roll
 from panelwright.plates.geometry.curves import Loop, Point
-from panelwright.plates.geometry.frame import Frame
+from panelwright.plates.geometry.frame import Frame, Vector
 
-__all__ = ["FaceTable", "select_points"]
+from .picking import Seen, picked_by
+from .selector_syntax import SelectorSyntaxError, parsed
+
+__all__ = ["FaceTable", "kind_of", "select_points"]
 
 Place = tuple[Any, ...]
 
 
-def _filter(selector: str, objects: Sequence[Any]) -> list[Any]:
-    import cadquery as cq
-    from pyparsing import ParseBaseException
-
+def _picked(selector: str, seen: Sequence[Seen]) -> list[int]:
     try:
-        syntax: Any = cq.selectors.StringSyntaxSelector
-        return list(syntax(selector).filter(list(objects)))
-    except (ParseBaseException, TypeError, AttributeError) as problem:
+        steps = parsed(selector)
+    except SelectorSyntaxError as problem:
         raise SelectionError(
             f"selector {shown(selector)} is not understood; use CadQuery's selector syntax, such as '>Z' or '|X and <Y'",
             value=selector,
         ) from problem
-    except (IndexError, ValueError):
-        return []  # CadQuery's way to say that nothing matches
+    return picked_by(steps, seen)
+
+
+@dataclass(frozen=True)
+class _Corner:
+    middle: Vector
+    kind: str = "Vertex"
+    normal: Vector | None = None
 
 
 def select_points(points: Sequence[Point], selector: str) -> list[int]:
-    """Numbers of the points that a CadQuery vertex selector picks."""
-    import cadquery as cq
+    """Numbers of the points that a CadQuery vertex selector picks, in rising order."""
+    return _picked(selector, [_Corner((x, y, 0.0)) for x, y in points])
 
-    vertices = [cq.Vertex.makeVertex(x, y, 0.0) for x, y in points]
-    picked = _filter(selector, vertices)
-    return [i for i, vertex in enumerate(vertices) if any(vertex.isSame(other) for other in picked)]
+
+def kind_of(surface: Any) -> str:
+    """What selectors call one of the kernel's types of surfaces: EXTRUSION for GeomAbs_SurfaceOfExtrusion, and so on."""
+    word: str = surface.name
+    return word.removeprefix("GeomAbs_").removeprefix("SurfaceOf").removesuffix("Surface").upper()
+
+
+class _Face:
+    """A face of a placed plate as selectors see it; each thing is asked of the kernel when it is needed, and once."""
+
+    def __init__(self, shape: Any) -> None:
+        from OCP.TopoDS import TopoDS
+
+        self._shape = TopoDS.Face_s(shape)
+
+    @cached_property
+    def kind(self) -> str:
+        from OCP.BRepAdaptor import BRepAdaptor_Surface
+
+        return kind_of(BRepAdaptor_Surface(self._shape, False).GetType())
+
+    @cached_property
+    def normal(self) -> Vector | None:
+        from OCP.BRepGProp import BRepGProp_Face
+        from OCP.gp import gp_Pnt, gp_Vec
+
+        if self.kind != "PLANE":
+            return None
+        normal = gp_Vec()
+        BRepGProp_Face(self._shape).Normal(0.0, 0.0, gp_Pnt(), normal)  # a plane's is the same everywhere
+        normal.Normalize()
+        return normal.X(), normal.Y(), normal.Z()
+
+    @cached_property
+    def middle(self) -> Vector:
+        from OCP.BRepGProp import BRepGProp
+        from OCP.GProp import GProp_GProps
+
+        properties = GProp_GProps()
+        with guarded("measuring a face"):
+            BRepGProp.SurfaceProperties_s(self._shape, properties)
+        middle = properties.CentreOfMass()
+        return middle.X(), middle.Y(), middle.Z()
 
 
 class FaceTable:
-    """The faces of one placed plate as CadQuery sees them, each with its place in the plate.
+    """The faces of one placed plate as selectors see them, each with its place in the plate.
 
     A place is ("show",), ("back",) or ("edge", loop number, segment number).
     """
 
     def __init__(self, loops: Sequence[Loop], thickness: float, frame: Frame, roll: Roll | None = None) -> None:
-        self._faces: list[Any] = []
+        self._faces: list[_Face] = []
         self._places: list[Place] = []
         if roll is None:
             self._add_flat(loops, thickness, frame)
         else:
             self._add_round(loops, thickness, frame, roll)
-        for face in self._faces:
-            # every selector asks for the centres of all faces, and the kernel integrates for each
-            face.Center = cache(face.Center)
 
     def _add_round(self, loops: Sequence[Loop], thickness: float, frame: Frame, roll: Roll) -> None:
-        import cadquery as cq
-
         from .bent_solid import round_faces
 
         for place, face in round_faces(roll.piece(tuple(loops), frame, thickness)):
             self._places.append(place)
-            self._faces.append(cq.Shape.cast(face))
+            self._faces.append(_Face(face))
 
     def _add_flat(self, loops: Sequence[Loop], thickness: float, frame: Frame) -> None:
-        import cadquery as cq
         from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
         from OCP.gp import gp_Vec
         from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE
@@ -98,14 +139,12 @@ class FaceTable:
             # faces of the solid look outward, those that the prism names may not, and selectors ask for that
             face = faces.Current()
             self._places.append(next(place for shape, place in by_hash[hash(face)] if shape.IsSame(face)))
-            self._faces.append(cq.Shape.cast(face.Moved(location)))
+            self._faces.append(_Face(face.Moved(location)))
             faces.Next()
 
     def select(self, selector: str) -> list[Place]:
         """The places that a CadQuery face selector picks, in a stable order."""
-        picked = _filter(selector, self._faces)
-        chosen = {id(face) for face in picked}
-        return sorted((p for f, p in zip(self._faces, self._places, strict=True) if id(f) in chosen), key=_order)
+        return sorted((self._places[number] for number in _picked(selector, self._faces)), key=_order)
 
 
 def _order(place: Place) -> tuple[int, ...]:
