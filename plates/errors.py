@@ -113,4 +113,4 @@ class ShopError(PanelwrightError, ValueError):
 
 
 class OutputError(PanelwrightError, OSError):
-    """The output folder could not be written; what was there before is untouched."""
+    """An output folder or file could not be written, and what was there is untouched; or one could not be read."""

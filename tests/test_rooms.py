@@ -64,6 +64,7 @@ ORDER = (
     "assemblies.booking",
     "assemblies.measuring",
     "assemblies.loading",
+    "assemblies.compare",
     "assemblies",
     "assemblies.preview",
     "assemblies.console",

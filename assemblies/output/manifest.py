@@ -13,6 +13,7 @@ from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.product.cautions import cautions_for
 from panelwright.assemblies.product.json_documents import document, is_manifest
 from panelwright.assemblies.product.json_entries import finding_entry, joint_entry, panel_entry, plain, plan_entry, stock_entry
+from panelwright.assemblies.product.shape_entries import outline_entry, standing_entries
 
 if TYPE_CHECKING:
     from panelwright.assemblies.sheets.laid import LaidSheets
@@ -70,8 +71,10 @@ def manifest_of(
             for item in product.hardware
         ],
         "joints": [joint_entry(joint) for joint in product.joints],
+        "outlines": [outline_entry(panel) for panel in product.panels],
         "parameters": {name: plain(value, digits=None) for name, value in (parameters or {}).items()},
         "panels": [{**panel_entry(panel), "files": _panel_files(panel, digests)} for panel in product.panels],
+        "standing": standing_entries(product),
         "stocks": [stock_entry(stock) for stock in stocks],
         "units": "mm",
         "versions": versions(),

@@ -25,6 +25,7 @@ KINDS = {
     "panelwright.coupon": 1,
     "panelwright.calibration": 1,
     "panelwright.codes": 1,
+    "panelwright.comparison": 1,
 }
 """Kinds of documents with the version of each, which counts up when a key goes or changes its meaning."""
 

@@ -126,8 +126,10 @@ def plain(value: Any, digits: int | None = 6) -> Any:
 def stock_entry(stock: Stock) -> dict[str, Any]:
     """A stock's numbers and where they come from, by the same keys; one without sources is stated by the design itself."""
     return {
+        "both_faces_good": stock.both_faces_good,
         "clearance_mm": plain(float(stock.clearance)),
         "cutter": stock.cutter,
+        "grain": stock.grain,
         "is_calibrated": stock.is_calibrated,
         "kerf_mm": plain(float(stock.kerf)),
         "material": stock.material,

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from panelwright.plates.tolerances import LEAST_LINE, RELATIVE_ROUNDING, SAME_AREA, SAME_PANEL
 
 from .curves import Arc, EllipseArc, Loop, Motion, Point, Spline
 
-__all__ = ["carrying", "centroid", "same_panel"]
+__all__ = ["all_carrying", "carrying", "centroid", "same_panel"]
 
 
 def same_panel(a: Sequence[Loop], b: Sequence[Loop], *, may_flip: bool, has_grain: bool) -> bool:
@@ -44,6 +44,19 @@ def carrying(a: Sequence[Loop], b: Sequence[Loop], *, is_mirrored: bool, has_gra
     >>> carrying(left, left, is_mirrored=True, has_grain=True) is None
     True
     """
+    return next(all_carrying(a, b, is_mirrored=is_mirrored, has_grain=has_grain), None)
+
+
+def all_carrying(a: Sequence[Loop], b: Sequence[Loop], *, is_mirrored: bool, has_grain: bool) -> Iterator[Motion]:
+    """Every motion that carries the loops of `a` onto those of `b`, by the least turn first; see `carrying`.
+
+    A bare disc or ring has one of them, though every turn about its middle is one.
+
+    >>> from panelwright.plates import rectangle
+    >>> tile = rectangle(20, 20).loops
+    >>> len(list(all_carrying(tile, tile, is_mirrored=False, has_grain=False)))
+    4
+    """
     mirror = Motion.mirror_x() if is_mirrored else Motion()
     moved = [loop.moved(mirror) for loop in a]
     middle_a, middle_b = centroid(moved), centroid(b)
@@ -55,8 +68,7 @@ def carrying(a: Sequence[Loop], b: Sequence[Loop], *, is_mirrored: bool, has_gra
     forth = Motion.shift(*middle_b)
     angles = [0.0, 180.0] if has_grain else sorted(_angles(marks_a, marks_b), key=abs)
     motions = (back.then(Motion.turn(angle)).then(forth) for angle in angles)
-    found = next((motion for motion in motions if _coincide(moved, b, motion)), None)
-    return None if found is None else mirror.then(found)
+    yield from (mirror.then(motion) for motion in motions if _coincide(moved, b, motion))
 
 
 def centroid(loops: Sequence[Loop]) -> Point:

@@ -1,0 +1,54 @@
+"""The commands that look at what was built before, and at what changed since: what each takes."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+from panelwright.assemblies.console.outcome import Outcome
+from panelwright.assemblies.console.shared_options import (
+    Chosen,
+    Settings,
+    command,
+    help_option,
+    json_option,
+    set_option,
+    shop_option,
+    traceback_option,
+)
+
+__all__ = ["compare"]
+
+
+@command("Tell what changed between two versions, and which panels to cut again.")
+@click.argument("before", metavar="A")
+@click.argument("after", metavar="B")
+@set_option
+@click.option(
+    "--set-before",
+    cls=Settings,
+    multiple=True,
+    metavar="NAME=VALUE ...",
+    help="Set parameters of A only; the others keep their defaults.",
+)
+@click.option(
+    "--set-after",
+    cls=Settings,
+    multiple=True,
+    metavar="NAME=VALUE ...",
+    help="Set parameters of B only; the others keep their defaults.",
+)
+@shop_option("the shop.toml beside each design")
+@click.option("--sheets", is_flag=True, help="Lay out designs on sheets too, to tell their number, machine time and cost.")
+@click.option("--exit-code", is_flag=True, help="End with exit code 1 if a piece has to be cut.")
+@click.option("--markdown", is_flag=True, help="Print a summary for a pull request instead of text.")
+@json_option
+@traceback_option
+@help_option
+def compare(**given: Any) -> Outcome:
+    """Compare two versions of a product by the shapes of its plates and where they stand.  A and B are folders that were built,
+    their manifests, design files, or one of these at a git revision, such as tray.py@v1.2.
+    """
+    from .compare_command import run_compare
+
+    return run_compare(Chosen(**given))
