@@ -66,6 +66,7 @@ ORDER = (
     "assemblies.loading",
     "assemblies.compare",
     "assemblies",
+    "assemblies.testing",
     "assemblies.preview",
     "assemblies.console",
     "assemblies.commands",

@@ -93,6 +93,13 @@ def build(chosen: Chosen) -> Outcome:
     "--tolerance", is_flag=True, help="Tell too how its fits come out over real sheets and cuts: worst cases, shares that jam."
 )
 @click.option("--draws", metavar="N", type=int, help="With --tolerance: products drawn, 100 to 100000 (default: 10000).")
+@click.option(
+    "--level",
+    metavar="LEVEL",
+    default="error",
+    help="Exit code 1 from findings of this level on: error, warning or note (default: error).",
+)
+@click.option("--junit", metavar="FILE", help="Write the findings as a JUnit file too, .xml, for build servers.")
 @click.option("--draw-seed", metavar="N", type=int, help="With --tolerance: 0 or more (default: 1); the same gives the same.")
 @_of_a_design
 def check(chosen: Chosen) -> Outcome:

@@ -59,6 +59,8 @@ def make(chosen: Chosen) -> Outcome:
         settings = parse_settings(design, chosen.settings)
         if out is not None:
             _check_target(chosen, design)
+        elif chosen.command == "check":
+            _check_asked_of_check(chosen)
         assembly = run(design, settings)
         progress.next()
         with design.surroundings():
@@ -71,8 +73,10 @@ def make(chosen: Chosen) -> Outcome:
         if fits is not None:
             from panelwright.assemblies.variation.fit_words import fit_findings
 
-            product = replace(product, findings=(*product.findings, *fit_findings(fits)))
+            product = product.with_findings(fit_findings(fits))
         code = FOUND_ERRORS if product.errors else FINE
+        if chosen.command == "check":
+            code = _of_check(product, chosen, design)
         if out is None or (product.errors and not chosen.anyway):
             then, lists = next_step(chosen, product), getattr(chosen, "joints", False)
             return Outcome(code, product=product, builds=out is not None, fits=fits, then=then, lists_joints=lists)
@@ -110,6 +114,32 @@ def _fits(product: Product, chosen: Chosen, design: Design) -> FitOverSheet | No
 
     draws = DRAWS if chosen.draws is None else chosen.draws
     return fit_over_sheet(product, design.shop, draws=draws, seed=1 if chosen.draw_seed is None else chosen.draw_seed)
+
+
+def _check_asked_of_check(chosen: Chosen) -> None:
+    """Refuse a level that there is not and a file that cannot be written, before the long work begins."""
+    from panelwright.assemblies.data.verdict import LEVELS
+    from panelwright.assemblies.writing.single_files import check_file
+    from panelwright.plates._validate import one_of
+    from panelwright.plates.errors import ArgumentError
+
+    one_of(chosen.level, LEVELS, "--level", ArgumentError)
+    if chosen.junit is not None:
+        check_file(chosen.junit, (".xml",))
+
+
+def _of_check(product: Product, chosen: Chosen, design: Design) -> int:
+    """The exit code of `check`, whose JUnit file is written where one is asked for."""
+    from panelwright.assemblies.data.verdict import LEVELS
+
+    wanted = LEVELS[: LEVELS.index(chosen.level) + 1]
+    if chosen.junit is not None:
+        from panelwright.assemblies.testing.junit_file import junit_file
+        from panelwright.assemblies.writing.single_files import check_file, write_files
+
+        data = junit_file(design.path.stem, product.findings, level=chosen.level, asked=chosen.tolerance)
+        write_files([(check_file(chosen.junit, (".xml",)), data)])
+    return FOUND_ERRORS if any(finding.level in wanted for finding in product.findings) else FINE
 
 
 def _check_target(chosen: Chosen, design: Design) -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-from panelwright.assemblies.data.verdict import counted, folded, verdict
+from panelwright.assemblies.data.verdict import LEVELS, counted, folded, verdict
 from panelwright.assemblies.product.cautions import caution_for
 from panelwright.assemblies.product.json_documents import document_text
 
@@ -140,10 +140,10 @@ def next_step(chosen: Chosen, product: Product, *, has_sheets: bool = False) -> 
     def call(command: str, *options: str) -> str:
         return shlex.join(("panelwright", command, chosen.design, *options, *shop, *settings))
 
-    if product.errors:
-        return (
-            f"next: panelwright explain {product.errors[0].code} tells what mends it, {call('preview', '--open')} shows where"
-        )
+    level = getattr(chosen, "level", "error")
+    stops = [finding for finding in product.findings if finding.level in LEVELS[: LEVELS.index(level) + 1]]
+    if stops:
+        return f"next: panelwright explain {stops[0].code} tells what mends it, {call('preview', '--open')} shows where"
     if chosen.command == "check":
         return f"next: {call('build', '--out', 'out')} writes what the machine cuts"
     out = shlex.quote(chosen.out)

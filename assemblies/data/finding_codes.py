@@ -32,6 +32,12 @@ _NOTE: Final = ("note",)
 
 _ALL: tuple[FindingCode, ...] = (
     FindingCode(
+        "ACCEPT",
+        _NOTE,
+        "The design accepts (`Assembly.accept`) what the proof does not find, or finds as an error.",
+        "Take the line out, name the plates that the finding names, or mend the error.",
+    ),
+    FindingCode(
         "BED",
         _ERROR,
         "A panel does not go on the machine's bed, whichever way it is turned.",

@@ -21,7 +21,7 @@ class Finding:
 
     `code` is short and stable (`OVERLAP`, `FLOATS`, …), `plates` names the plates concerned, `place` is a point in the
     assembly's frame in mm, or None where no single place is meant, and `numbers` holds what was measured and the
-    limit, with units in the keys.
+    limit, with units in the keys.  `accepted` is why the design lets it stand (`Assembly.accept`), empty if it doesn't.
     """
 
     level: Level
@@ -30,13 +30,19 @@ class Finding:
     message: str
     place: tuple[float, float, float] | None = None
     numbers: dict[str, float] = field(default_factory=dict)
+    accepted: str = ""
 
     def __repr__(self) -> str:
         plates = ", ".join(map(repr, self.plates[:3])) + (" …" if len(self.plates) > 3 else "")
         return f"<Finding {self.level} {self.code}: {plates or 'no plate'}>"
 
     def __str__(self) -> str:
-        return f"{self.level} {self.code}: {self.message}"
+        return f"{self.level} {self.code}: {self.text}"
+
+    @property
+    def text(self) -> str:
+        """What is told of it: its message, and why the design accepts it."""
+        return f"{self.message} (accepted: {self.accepted})" if self.accepted else self.message
 
 
 def joint_findings(failures: Iterable[JointError]) -> list[Finding]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from panelwright.joints.spec.kind_words import Words
 from panelwright.plates.geometry.frame import Vector
 
+from .acceptances import Acceptance, after_acceptance
 from .assembly_plan import Plan
 from .findings import Finding
 from .parts import Bought, Panel, Part
@@ -75,7 +77,8 @@ class Hardware:
 @dataclass(frozen=True, slots=True)
 class Product:
     """A resolved and checked assembly.  `show_hardware` says whether `bought` is shown in the STEP; `plan` is how it goes
-    together, `loose` names what `join_touching` left alone since it is loose.
+    together, `loose` names what `join_touching` left alone since it is loose, `acceptances` are findings that the design
+    lets stand.
     """
 
     name: str
@@ -88,6 +91,7 @@ class Product:
     show_hardware: bool = True
     plan: Plan = field(default_factory=Plan)
     loose: tuple[str, ...] = ()
+    acceptances: tuple[Acceptance, ...] = ()
 
     def __repr__(self) -> str:
         count = f"{len(self.parts)} parts, {len(self.panels)} panels, {len(self.joints)} joints"
@@ -97,6 +101,10 @@ class Product:
     def shown(self) -> tuple[Part | Bought, ...]:
         """What previews show: the plates, then the screws and nuts unless the assembly hides them."""
         return (*self.parts, *self.bought) if self.show_hardware else self.parts
+
+    def with_findings(self, more: Iterable[Finding]) -> Product:
+        """The same product with more found, the gravest first; what the design accepts is a note there too."""
+        return replace(self, findings=after_acceptance((*self.findings, *more), self.acceptances))
 
     @property
     def errors(self) -> tuple[Finding, ...]:

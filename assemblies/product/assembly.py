@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from panelwright.assemblies.data.acceptances import Acceptance
+from panelwright.assemblies.design.caller import design_line
 from panelwright.assemblies.design.collected import Collected
+from panelwright.plates.placing.plate import PlacedPlate
+
+from .accepting import acceptance, settled
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -39,6 +44,41 @@ class Assembly(Collected):
     ()
     """
 
+    _accepted: tuple[Acceptance, ...] = ()
+
+    def accept(self, code: str, *plates: str | PlacedPlate, because: str) -> None:
+        """Let a finding stand: it becomes a note that tells why, and is no warning any more.
+
+        - `code`: the finding's, such as "WEB".
+        - `plates`: its plates, as names or as `add` gave them; without one, every finding of that code.  One is enough for a
+          finding about two plates; of a finding about more all must be named, here or in further calls.
+        - `because`: the reason, told wherever the finding is.
+
+        An error cannot be accepted.  What there is nothing to accept of is told as `ACCEPT`.  Raises `DesignError` for a code
+        that no finding has, something else than plates, or no reason.
+
+        >>> from panelwright.joints import join, tabs
+        >>> from panelwright.plates import Stock, rectangle, standing
+        >>> stand = Assembly("card stand", stock=Stock("birch plywood", 4, measured=3.95, kerf=0.2))
+        >>> base = stand.add("base", rectangle(120, 60))
+        >>> back = stand.add("back", rectangle(120, 80), standing(base.show, facing="-Y", inset=None))
+        >>> join(back.face("<Z"), base.show, tabs(count=2, width=15, clearance=0.6))
+        >>> [(finding.level, finding.code) for finding in stand.check()]
+        [('warning', 'CLEARANCE')]
+        >>> stand.accept("CLEARANCE", back, because="it is lifted out every day")
+        >>> [(finding.level, finding.accepted) for finding in stand.check()]
+        [('note', 'it is lifted out every day')]
+        """
+        self._accepted = (*self._accepted, acceptance(self.name, code, plates, because, design_line()))
+
+    def acceptances(self) -> tuple[Acceptance, ...]:
+        """What the design accepts here and in its sub-assemblies, plates' names in full."""
+        inner = [(sub.name, sub.assembly) for sub in self.sub_assemblies]
+        return (
+            *self._accepted,
+            *(one.inside(name) for name, sub in inner if isinstance(sub, Assembly) for one in sub.acceptances()),
+        )
+
     def resolve(self) -> Resolved:
         """Compute every joint and build every solid.
 
@@ -63,7 +103,7 @@ class Assembly(Collected):
         from panelwright.assemblies.order.planning import with_plan
         from panelwright.assemblies.proof.prove import prove
 
-        return with_plan(prove(self), self)
+        return settled(with_plan(prove(self), self), self.acceptances())
 
     def to_cadquery(self) -> cq.Assembly:
         """The resolved product as a CadQuery assembly: one named, coloured, placed object for each plate, screw and nut."""

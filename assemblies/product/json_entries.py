@@ -86,6 +86,7 @@ def panel_entry(panel: Panel) -> dict[str, Any]:
 def finding_entry(finding: Finding) -> dict[str, Any]:
     """A finding, wherever it stands: in the manifest, on the command line, in the report and the preview."""
     return {
+        **({"accepted": finding.accepted} if finding.accepted else {}),
         "code": finding.code,
         "level": finding.level,
         "message": finding.message,

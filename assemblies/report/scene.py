@@ -179,5 +179,6 @@ def _finding(finding: Finding, part_of: dict[str, int]) -> dict[str, Any]:
     """The finding as everywhere, with the numbers of its parts."""
     return {
         **finding_entry(finding),
+        "message": finding.text,
         "parts": list(dict.fromkeys(part_of[name] for name in finding.plates if name in part_of)),
     }

@@ -48,7 +48,7 @@ def findings_list(product: Product) -> str:
             f'<li class="{finding.level}">'
             f'<button type="button" data-finding="{i}"{"" if shows else " disabled"} title="{where}">'
             f'<span class="level">{_LEVELS[finding.level]}</span> <code>{text(finding.code)}</code> '
-            f"<span>{text(finding.message)}</span></button></li>"
+            f"<span>{text(finding.text)}</span></button></li>"
         )
     return "\n".join([*rows, "</ol>"])
 

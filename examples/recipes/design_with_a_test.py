@@ -3,6 +3,7 @@
 from typing import Annotated
 
 from panelwright.assemblies import Assembly, stock
+from panelwright.assemblies.testing import assert_assembles
 from panelwright.joints import join_touching, tabs
 from panelwright.plates import Range, rectangle, rounded_rectangle, standing
 
@@ -33,3 +34,4 @@ def test_every_lid_has_room() -> None:
     gaps = [rack[f"fin {i + 1}"].frame.origin[0] - rack[f"fin {i}"].frame.origin[0] - BIRCH.t for i in range(1, 5)]
     assert min(gaps) >= LID + 2
     assert rack.check() == ()
+    assert_assembles(rack)
