@@ -237,10 +237,12 @@ def _narrowed(
     import shapely
 
     (i, j), (low, high) = pair, shared
+    # what is above the other in all of the box that they share is never in its way
+    above = ~is_plain & (least >= 0)
     least[~is_plain] = np.inf
     count = 1 + max(int(bottoms.owner.max(initial=0)), int(tops.owner.max(initial=0)))
     code = bottoms.owner[i] * count + tops.owner[j]
-    hard = np.flatnonzero(~is_plain & ~np.isin(code, np.unique(code[is_plain & (least < 0)])))
+    hard = np.flatnonzero(~is_plain & ~above & ~np.isin(code, np.unique(code[is_plain & (least < 0)])))
     shapely.prepare(tops.shadow)
     shapely.prepare(bottoms.shadow)
     for share in SPOTS:

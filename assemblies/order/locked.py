@@ -56,7 +56,7 @@ def stuck_in(search: TakingApart, parts: frozenset[int]) -> Stuck:
     core = _smallest(search, parts)
     index = sorted(core)
     joined = [(a, b) for a in index for b in index if a < b and search.tied[a, b]]
-    first = search.stages[0]
+    first = search.directions.first
     pairs = tuple((a, b, tuple(d for d in first if not search.blocked(d, [a, b])[0, 1])) for a, b in joined)
     frees = tuple((a, b) for a, b in joined[:MOST_MENDS] if not search.without(a, b).is_stuck(core))
     return Stuck(core, _certainty(search, core), pairs, frees)
@@ -88,7 +88,7 @@ def _certainty(search: TakingApart, core: frozenset[int]) -> Certainty:
     rays = [np.cross(a, b) for i, a in enumerate(normals) for b in normals[:i]]
     ways = [ray / np.linalg.norm(ray) for ray in rays if np.linalg.norm(ray) > COVER_SINE]
     index = sorted(core)
-    for d in [*search.stages[0], *ways, *(-way for way in ways)]:
+    for d in [*search.directions.first, *ways, *(-way for way in ways)]:
         if free_groups(search.blocked(d, index, near=LEAST_MOVE)):
             return "not found"
     return "rigid"
@@ -163,7 +163,7 @@ def _comes_out(search: TakingApart, group: frozenset[int], there: frozenset[int]
     return any(
         not np.delete(search.blocked(first, index, near=LEAST_MOVE)[own], own, axis=1).any()
         and search.way_out(sorted(group), rest, first)
-        for first in search.stages[0]
+        for first in search.directions.first
     )
 
 
@@ -175,6 +175,6 @@ def _in_its_way(search: TakingApart, group: frozenset[int], there: frozenset[int
         hit = search.blocked(d, index)[own].any(axis=0)
         return [index[k] for k in np.flatnonzero(hit) if index[k] not in group]
 
-    met = [(blockers(d), d) for d in search.stages[0]]
+    met = [(blockers(d), d) for d in search.directions.first]
     fewest = min(len(by) for by, _ in met)
     return ShutIn(group, tuple((frozenset(by), d) for by, d in met if len(by) == fewest))

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
 
 from .rigid import Body, Floats
 
-__all__ = ["Certainty", "Closing", "Found", "Move", "Puzzle", "Stuck", "Taken", "directions_of"]
+__all__ = ["Certainty", "Closing", "Directions", "Found", "Move", "Puzzle", "Stuck", "Taken"]
 
 Certainty = Literal["rigid", "not found"]
 
@@ -22,6 +23,9 @@ MOST_RAYS = 60
 
 MOST_BETWEEN = 120
 """Middles between two directions that are tried."""
+
+MOST_ALONG = 0.95
+"""Cosine from which on two directions are so near each other, or so opposite, that nothing between them is tried."""
 
 SAME_WAY = 1e6
 """Directions are told apart to one part in so many."""
@@ -96,36 +100,53 @@ class Found:
     left: tuple[frozenset[int], ...] = ()
 
 
-def directions_of(puzzle: Puzzle) -> tuple[tuple[Floats, ...], ...]:
-    """Directions in stages, each asked only where those before it part nothing.
+class Directions:
+    """Directions in stages, each asked only where those before it part nothing, and worked out only then.
 
     First up, the joints' ways and the plates' own axes; then the lines in which two planes of contact meet, which are the
     extreme rays of every cone of freedom between flat faces; then the middles between two of these, for cones that are open
     inside only.
     """
-    seen: set[tuple[int, ...]] = set()
 
-    def fresh(some: list[Floats], most: int) -> tuple[Floats, ...]:
-        found: list[Floats] = []
-        for one in some:
-            size = float(np.linalg.norm(one))
-            if size < 1 / SAME_WAY or len(found) >= most:
+    def __init__(self, puzzle: Puzzle) -> None:
+        self._puzzle = puzzle
+        self._seen: set[tuple[int, ...]] = set()
+
+    @cached_property
+    def first(self) -> tuple[Floats, ...]:
+        """Up, the joints' ways, and the axes of plates."""
+        axes = [axis for body in self._puzzle.bodies for prism in body.prisms[:1] for axis in prism.axes]
+        return self._fresh(np.array([(0.0, 0.0, 1.0), *(way for _, _, way in self._puzzle.ways), *axes]), MOST_FIRST)
+
+    @cached_property
+    def rays(self) -> tuple[Floats, ...]:
+        """Where two planes meet, as far as the first have them not."""
+        normals, _ = np.array(self._puzzle.normals).reshape(-1, 3), self.first
+        i, k = np.tril_indices(len(normals), -1)
+        return self._fresh(np.cross(normals[i], normals[k]), MOST_RAYS)
+
+    @cached_property
+    def between(self) -> tuple[Floats, ...]:
+        """The middles between two of all these, where they are no line and no way back."""
+        known = np.array([*self.first, *self.rays])
+        i, k = np.tril_indices(len(known), -1)
+        apart = np.abs((known[i] * known[k]).sum(axis=1)) < MOST_ALONG
+        return self._fresh(known[i[apart]] + known[k[apart]], MOST_BETWEEN)
+
+    def _fresh(self, some: Floats, most: int) -> tuple[Floats, ...]:
+        """Unit vectors both ways, each once and not yet seen, the steepest first."""
+        size = np.linalg.norm(some, axis=1)
+        size[size < 1 / SAME_WAY] = np.inf
+        both = np.stack([some, -some], axis=1) / size[:, None, None]
+        keys = np.floor(both * SAME_WAY + 0.37).astype(np.int64).tolist()
+        found: list[tuple[tuple[int, ...], Floats]] = []
+        for ways, told, far in zip(both, keys, size, strict=True):
+            if len(found) >= most:
+                break
+            if np.isinf(far):
                 continue
-            for way in (one / size, -one / size):
-                key = _rough(way)
-                if key not in seen:
-                    seen.add(key)
-                    found.append(np.round(way, 12) + 0.0)
-        return tuple(sorted(found, key=lambda way: (-_rough(way)[2], _rough(way))))
-
-    axes = [axis for body in puzzle.bodies for prism in body.prisms[:1] for axis in prism.axes]
-    first = fresh([np.array([0.0, 0.0, 1.0]), *(way for _, _, way in puzzle.ways), *axes], MOST_FIRST)
-    normals = puzzle.normals
-    rays = fresh([np.cross(a, b) for i, a in enumerate(normals) for b in normals[:i]], MOST_RAYS)
-    known = [*first, *rays]
-    middles = [a + b for i, a in enumerate(known) for b in known[:i] if abs(float(a @ b)) < 0.95]
-    return first, rays, fresh(middles, MOST_BETWEEN)
-
-
-def _rough(way: Floats) -> tuple[int, ...]:
-    return tuple(int(v) for v in np.floor(way * SAME_WAY + 0.37))
+            for way, key in zip(ways, told, strict=True):
+                if (rough := tuple(key)) not in self._seen:
+                    self._seen.add(rough)
+                    found.append((rough, np.round(way, 12) + 0.0))
+        return tuple(way for _, way in sorted(found, key=lambda one: (-one[0][2], one[0])))

@@ -8,19 +8,26 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from panelwright.plates.geometry.frame import Frame
 
-__all__ = ["SKIN", "Body", "Floats", "Piece", "Prism", "body_of"]
+__all__ = ["SKIN", "Body", "Floats", "Piece", "Plain", "Prism", "body_of"]
 
 Floats = NDArray[np.float64]
 
 SKIN = 0.02
 """How much thinner every part counts on each of its sides, mm: two of them are half of a snug fit, and ten times what chords
 take from arcs here."""
+
+SAME_RING = 9
+"""Rings are the same to so many digits of a mm: the flats of a roll differ by rounding only."""
+
+FEW_CORNERS = 12
+"""A prism of one ring with no more corners than this is plain: it is quicker to look at all of its walls than to choose some."""
 
 MITRE = 3.0
 """How far a sharp corner may move in, in skins."""
@@ -40,6 +47,41 @@ class Prism:
     low: float
     high: float
 
+    @property
+    def is_plain(self) -> bool:
+        """Whether it has one ring of few corners."""
+        return len(self.shapes) == len(self.shapes[0]) == 1 and len(self.shapes[0][0]) <= FEW_CORNERS
+
+    @cached_property
+    def border(self) -> tuple[Floats, Floats, Floats]:
+        """Where each edge of its rings begins and ends, and its unit normal outwards, in its own x and y."""
+        rings = [ring for shape in self.shapes for ring in shape]
+        start = np.concatenate(rings)
+        end = np.concatenate([np.concatenate([ring[1:], ring[:1]]) for ring in rings])
+        out = np.column_stack([(end - start)[:, 1], (start - end)[:, 0]])
+        return start, end, out / np.hypot(out[:, 0], out[:, 1])[:, None]
+
+    def world(self, spots: Floats, z: float) -> Floats:
+        """Points of its plane at a height, where it stands."""
+        found: Floats = spots @ self.axes[:2] + (self.origin + z * self.axes[2])
+        return found
+
+
+@dataclass(frozen=True, eq=False)
+class Plain:
+    """All plain prisms of a body as arrays, where they stand.
+
+    `walls` are (n, 4, 3) corners, `outward` their normals, and `upright` the normals of their prisms.  Of the broad faces,
+    `rims` are all corners one after the other, `rim` the number of the face that each belongs to, and `facing` their normals.
+    """
+
+    walls: Floats
+    outward: Floats
+    upright: Floats
+    rims: Floats
+    rim: NDArray[np.intp]
+    facing: Floats
+
 
 @dataclass(frozen=True, eq=False)
 class Body:
@@ -48,6 +90,25 @@ class Body:
     name: str
     prisms: tuple[Prism, ...]
     corners: Floats
+
+    @cached_property
+    def plain(self) -> Plain | None:
+        """Its plain prisms, if there are any: a bent part has hundreds."""
+        some = [prism for prism in self.prisms if prism.is_plain]
+        if not some:
+            return None
+        walls, outward, upright, rims, facing = [], [], [], [], []
+        for prism in some:
+            start, end, out = prism.border
+            low, high = prism.world(start, prism.low), prism.world(start, prism.high)
+            far_low, far_high = prism.world(end, prism.low), prism.world(end, prism.high)
+            walls.append(np.stack([low, far_low, far_high, high], axis=1))
+            outward.append(out @ prism.axes[:2])
+            upright.append(np.broadcast_to(prism.axes[2], outward[-1].shape))
+            rims += [low, high]
+            facing += [-prism.axes[2], prism.axes[2]]
+        rim = np.repeat(np.arange(len(rims)), [len(corners) for corners in rims])
+        return Plain(*(np.concatenate(one) for one in (walls, outward, upright, rims)), rim, np.array(facing))
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,13 +134,14 @@ def body_of(name: str, pieces: Sequence[Piece], skin: float = SKIN, known: dict[
     prisms, corners = [], []
     kept = {} if known is None else known
     for piece in pieces:
-        key = (tuple(id(ring) for ring in piece.rings), skin)
+        key = (tuple(np.round(ring, SAME_RING).tobytes() for ring in piece.rings), skin)
         if key not in kept:
-            kept[key] = (_thinner(piece.rings, skin), piece.rings)  # the rings are kept too, so that their ids stay theirs
+            kept[key] = _thinner(piece.rings, skin)
+        shapes = kept[key]
         axes, origin = np.array([piece.frame.x, piece.frame.y, piece.frame.z]), np.array(piece.frame.origin)
         low, high = piece.low + skin, piece.high - skin
-        if high > low and kept[key][0]:
-            prisms.append(Prism(origin, axes, kept[key][0], low, high))
+        if high > low and shapes:
+            prisms.append(Prism(origin, axes, shapes, low, high))
         flat = np.concatenate(piece.rings)
         corners += [np.column_stack([flat, np.full(len(flat), z)]) @ axes + origin for z in (piece.low, piece.high)]
     return Body(name, tuple(prisms), np.concatenate(corners))

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 from panelwright.plates.tolerances import ANGLE_TOLERANCE, POINT_TOLERANCE, RELATIVE_ROUNDING
 
-from .rigid import Body, Floats, Prism
+from .rigid import Body, Floats, Plain, Prism
 
 __all__ = ["FLAT", "Faces", "Whole", "faces_along", "joined_faces", "view_along"]
 
@@ -111,9 +111,12 @@ def faces_along(body: Body, number: int, view: Floats, *, outermost: bool) -> tu
     enough for a motion without end.
     """
     found: tuple[list[tuple[Any, Floats]], list[tuple[Any, Floats]]] = ([], [])
+    if body.plain is not None:
+        _plain_faces(body.plain, view, found)
     for prism in body.prisms:
-        _broad_faces(prism, view, found)
-        _walls(prism, view, found, outermost=outermost)
+        if not prism.is_plain:
+            _broad_faces(prism, view, found)
+            _walls(prism, view, found, outermost=outermost)
     made: list[Faces] = []
     for side in found:
         shadow = np.concatenate([np.empty(0, object), *(shapes for shapes, _ in side)])
@@ -123,6 +126,34 @@ def faces_along(body: Body, number: int, view: Floats, *, outermost: bool) -> tu
 
 
 _Found = tuple[list[tuple[Any, Floats]], list[tuple[Any, Floats]]]
+
+
+def _plain_faces(plain: Plain, view: Floats, found: _Found) -> None:
+    """All faces of plain prisms at once, walls first."""
+    import shapely
+
+    lean = plain.upright @ view[2]
+    normals = plain.outward @ view.T
+    facing = np.where(np.abs(lean) > 1 - FLAT, 0.0, normals[:, 2])
+    broad = plain.facing @ view.T
+    rims = plain.rims @ view.T
+    for side, sign in zip(found, (-1.0, 1.0), strict=True):
+        some = facing * sign > FLAT
+        seen = plain.walls[some] @ view.T
+        side.append((shapely.polygons(seen[:, :, :2]), _planes(normals[some], seen[:, 0])))
+        some = broad[:, 2] * sign > FLAT
+        of = some[plain.rim]
+        number = np.cumsum(some)[plain.rim[of]] - 1
+        first = np.searchsorted(number, np.arange(np.count_nonzero(some)))
+        rings = shapely.linearrings(rims[of, :2], indices=number)
+        side.append((shapely.polygons(rings), _planes(broad[some], rims[of][first])))
+
+
+def _planes(normals: Floats, spots: Floats) -> Floats:
+    """The depths of planes by their normals and a point of each, as rows a, b, c."""
+    slope = -normals[:, :2] / normals[:, 2:]
+    found: Floats = np.column_stack([slope, spots[:, 2] - (slope * spots[:, :2]).sum(axis=1)])
+    return found
 
 
 def _broad_faces(prism: Prism, view: Floats, found: _Found) -> None:
@@ -149,11 +180,7 @@ def _walls(prism: Prism, view: Floats, found: _Found, *, outermost: bool) -> Non
     lean = float(axes[2, 2])
     if abs(lean) > 1 - FLAT:
         return
-    rings = [ring for shape in prism.shapes for ring in shape]
-    start = np.concatenate(rings)
-    end = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
-    out = np.column_stack([(end - start)[:, 1], -(end - start)[:, 0]])
-    out /= np.linalg.norm(out, axis=1)[:, None]
+    start, end, out = prism.border
     facing = out @ axes[:2, 2]
     if abs(lean) > FLAT:
         corners = [(start, prism.low), (end, prism.low), (end, prism.high), (start, prism.high)]
@@ -161,10 +188,7 @@ def _walls(prism: Prism, view: Floats, found: _Found, *, outermost: bool) -> Non
         normals = out @ axes[:2]
         for side, sign in zip(found, (-1.0, 1.0), strict=True):
             some = facing * sign > FLAT
-            slope = -normals[some, :2] / normals[some, 2:]
-            first = seen[some, 0]
-            depth = np.column_stack([slope, first[:, 2] - (slope * first[:, :2]).sum(axis=1)])
-            side.append((shapely.polygons(seen[some][:, :, :2]), depth))
+            side.append((shapely.polygons(seen[some][:, :, :2]), _planes(normals[some], seen[some, 0])))
         return
     # the plate moves in its own plane: the shadow of every wall is a rectangle, as wide as the plate is thick
     across = np.cross(axes[2], (0.0, 0.0, 1.0))

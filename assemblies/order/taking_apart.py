@@ -16,7 +16,7 @@ import numpy as np
 
 from .blocking import LEAST_MOVE, LEAST_TRAVEL, Blocking, Table, key_of
 from .groups import cut_pieces, free_groups, pieces_of
-from .puzzle import Move, Puzzle, Taken, directions_of
+from .puzzle import Directions, Move, Puzzle, Taken
 from .rigid import Floats
 from .shadows import Whole
 
@@ -30,6 +30,9 @@ MOST_FOR_ODD_WAYS = 60
 
 SAME_WAY = 0.999
 """Cosine from which on two directions are one."""
+
+SURE = 1e-3
+"""A way is left out only if it is worse by so many points, far more than rounding."""
 
 MEASURED = 8
 """Groups, the best by all else, whose ways are measured."""
@@ -69,10 +72,10 @@ class Last:
 class TakingApart:
     """The search for one puzzle.  What it works out about directions is kept."""
 
-    def __init__(self, puzzle: Puzzle, stages: Sequence[Sequence[Floats]] | None = None) -> None:
+    def __init__(self, puzzle: Puzzle) -> None:
         self.puzzle = puzzle
         self.blocking = Blocking(puzzle.bodies)
-        self.stages = directions_of(puzzle) if stages is None else tuple(tuple(stage) for stage in stages)
+        self.directions = Directions(puzzle)
         n = len(puzzle.bodies)
         self.tied: Table = np.zeros((n, n), bool)
         for a, b in puzzle.joined:
@@ -80,6 +83,10 @@ class TakingApart:
         # for hanging together, what rests on something counts as held by it
         rests = self.blocking.rests(np.array([0.0, 0.0, -1.0]), LEAST_MOVE, self.tied) if n else self.tied
         self.held: Table = self.tied | rests | rests.T
+        a, b = (np.array([one[k] for one in puzzle.ways], np.intp) for k in (0, 1))
+        self._ways_in = a, b, np.array([way for _, _, way in puzzle.ways], float).reshape(-1, 3)
+        self._told: Table = np.zeros((n, n), bool)
+        self._told[a, b] = self._told[b, a] = True
         self._odd: dict[tuple[float, ...], Table] = {}
         self._free: Table = np.ones((n, n), bool)
         for a, b in puzzle.apart:
@@ -124,9 +131,10 @@ class TakingApart:
 
     def stages_for(self, parts: frozenset[int]) -> Iterator[Sequence[Floats]]:
         """The stages of directions that are tried for so many parts."""
-        yield self.stages[0]
+        yield self.directions.first
         if len(parts) <= MOST_FOR_ODD_WAYS:
-            yield from self.stages[1:]
+            yield self.directions.rays
+            yield self.directions.between
 
     def _any_move(self, parts: frozenset[int]) -> Taken | None:
         index = sorted(parts)
@@ -154,20 +162,22 @@ class TakingApart:
         units = self._units(parts, index)
         for stage in self.stages_for(parts):
             choices: list[_Choice] = []
-            for order, d in enumerate(stage):
+            known = np.inf
+            for least, order, turn, alone in sorted(self._weighed(stage, index, before, static, alike), key=lambda one: one[:2]):
+                if min(least, turn + BY_UNIT - FALLS_APART if units else np.inf) > known:
+                    continue  # whatever this way parts, something else is better
+                d = stage[order]
                 table = self.blocked(d, index)
-                is_same = float(d @ before.way) > SAME_WAY
-                turn = (0.0 if is_same else TURNS) + FROM_BELOW * (1.0 - round(float(d[2]), 6))
                 for unit in units:
                     if not np.delete(table[unit], unit, axis=1).any():
                         choices.append(_Choice(self._of_group(unit, stays, held) + turn + BY_UNIT, tuple(unit), order))
                 single = np.flatnonzero(~table.any(axis=1))
                 if len(single):
                     far = self._ways(index, single, d)
-                    weight = static[single] + turn + np.minimum(far / FAR, MOST_FAR) + ALIKE * alike[single] * (1 + is_same)
-                    weight += OTHERWISE * self._otherwise(d)[np.ix_(index[single], index)].any(axis=1)
+                    weight = alone[single] + turn + np.minimum(far / FAR, MOST_FAR)
                     best = min(range(len(single)), key=lambda k: (round(float(weight[k]), 6), -int(single[k])))
                     choices.append(_Choice(float(weight[best]), (int(single[best]),), order, float(far[best])))
+                    known = min(known, float(weight[best]) + SURE)
             if not choices:
                 for order, d in enumerate(stage):
                     turn = (0.0 if float(d @ before.way) > SAME_WAY else TURNS) + FROM_BELOW * (1.0 - round(float(d[2]), 6))
@@ -178,6 +188,18 @@ class TakingApart:
                 group_parts = frozenset(int(index[i]) for i in best_choice.group)
                 return Taken(group_parts, parts - group_parts, (Move(stage[best_choice.order], best_choice.far),))
         return None
+
+    def _weighed(
+        self, stage: Sequence[Floats], index: Whole, before: Last, static: Floats, alike: Table
+    ) -> Iterator[tuple[float, int, float, Floats]]:
+        """For each direction of a stage the least that a part can weigh along it, the direction's number, what it weighs
+        itself, and what each part weighs without its way and the direction."""
+        for order, d in enumerate(stage):
+            is_same = float(d @ before.way) > SAME_WAY
+            turn = (0.0 if is_same else TURNS) + FROM_BELOW * (1.0 - round(float(d[2]), 6))
+            alone = static + ALIKE * alike * (1 + is_same)
+            alone += OTHERWISE * self._otherwise(d)[np.ix_(index, index)].any(axis=1)
+            yield turn + float(alone.min()), order, turn, alone
 
     def _measured(self, choice: _Choice, index: Whole, stage: Sequence[Floats]) -> _Choice:
         """A choice with its way: single parts have theirs already."""
@@ -213,13 +235,12 @@ class TakingApart:
         """Row a, column b: a joint of both has ways, and none of them is that of a coming off b along d."""
         key = key_of(d)
         if key not in self._odd:
-            told, meant = (np.zeros((len(self.blocking.bodies),) * 2, bool) for _ in range(2))
-            for a, b, way in self.puzzle.ways:
-                lean = float(way @ d)
-                told[a, b] = told[b, a] = True
-                meant[a, b] |= lean < -SAME_WAY  # what goes in along a way comes off against it
-                meant[b, a] |= lean > SAME_WAY
-            self._odd[key] = told & ~meant
+            odd = self._told.copy()
+            a, b, ways = self._ways_in
+            lean = ways @ d
+            for first, second, meant in ((a, b, lean < -SAME_WAY), (b, a, lean > SAME_WAY)):
+                odd[first[meant], second[meant]] = False  # what goes in along a way comes off against it
+            self._odd[key] = odd
         return self._odd[key]
 
     def _spans(self, d: Floats) -> tuple[Floats, Floats]:
@@ -241,7 +262,7 @@ class TakingApart:
         stays = max(index, key=lambda i: self.puzzle.weight[i])
         # what the others are built on is moved only where nothing else can be
         later: list[tuple[list[int], Floats]] = []
-        for first in self.stages[0]:
+        for first in self.directions.first:
             for places in free_groups(self.blocked(first, index, near=LEAST_MOVE)):
                 group = [index[i] for i in places]
                 if stays in group:
@@ -262,7 +283,7 @@ class TakingApart:
         if free < LEAST_MOVE:
             return ()
         for stop in self.blocking.stops(group, rest, first, free)[:MOST_STOPS]:
-            for then in self.stages[0]:
+            for then in self.directions.first:
                 if abs(float(first @ then)) < 0.99 and not self.blocking.hits(group, rest, first * stop, then):
                     return Move(first, stop), Move(then, self.blocking.travel(group, rest, then, first * stop))
         return ()
