@@ -27,7 +27,7 @@ SAME_RING = 9
 """Rings are the same to so many digits of a mm: the flats of a roll differ by rounding only."""
 
 FEW_CORNERS = 12
-"""A prism of one ring with no more corners than this is plain: it is quicker to look at all of its walls than to choose some."""
+"""A prism of one ring with no more corners than this is plain: looking at all of its walls is quicker than choosing some."""
 
 MITRE = 3.0
 """How far a sharp corner may move in, in skins."""
@@ -108,7 +108,14 @@ class Body:
             rims += [low, high]
             facing += [-prism.axes[2], prism.axes[2]]
         rim = np.repeat(np.arange(len(rims)), [len(corners) for corners in rims])
-        return Plain(*(np.concatenate(one) for one in (walls, outward, upright, rims)), rim, np.array(facing))
+        return Plain(
+            np.concatenate(walls),
+            np.concatenate(outward),
+            np.concatenate(upright),
+            np.concatenate(rims),
+            rim,
+            np.array(facing),
+        )
 
 
 @dataclass(frozen=True, eq=False)

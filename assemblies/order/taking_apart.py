@@ -83,10 +83,11 @@ class TakingApart:
         # for hanging together, what rests on something counts as held by it
         rests = self.blocking.rests(np.array([0.0, 0.0, -1.0]), LEAST_MOVE, self.tied) if n else self.tied
         self.held: Table = self.tied | rests | rests.T
-        a, b = (np.array([one[k] for one in puzzle.ways], np.intp) for k in (0, 1))
-        self._ways_in = a, b, np.array([way for _, _, way in puzzle.ways], float).reshape(-1, 3)
+        first = np.array([one for one, _, _ in puzzle.ways], np.intp)
+        second = np.array([one for _, one, _ in puzzle.ways], np.intp)
+        self._ways_in = first, second, np.array([way for _, _, way in puzzle.ways], float).reshape(-1, 3)
         self._told: Table = np.zeros((n, n), bool)
-        self._told[a, b] = self._told[b, a] = True
+        self._told[first, second] = self._told[second, first] = True
         self._odd: dict[tuple[float, ...], Table] = {}
         self._free: Table = np.ones((n, n), bool)
         for a, b in puzzle.apart:
@@ -163,7 +164,8 @@ class TakingApart:
         for stage in self.stages_for(parts):
             choices: list[_Choice] = []
             known = np.inf
-            for least, order, turn, alone in sorted(self._weighed(stage, index, before, static, alike), key=lambda one: one[:2]):
+            weighed = sorted(self._weighed(stage, index, before, static, alike), key=lambda one: one[:2])
+            for least, order, turn, alone in weighed:
                 if min(least, turn + BY_UNIT - FALLS_APART if units else np.inf) > known:
                     continue  # whatever this way parts, something else is better
                 d = stage[order]
@@ -236,10 +238,10 @@ class TakingApart:
         key = key_of(d)
         if key not in self._odd:
             odd = self._told.copy()
-            a, b, ways = self._ways_in
+            first, second, ways = self._ways_in
             lean = ways @ d
-            for first, second, meant in ((a, b, lean < -SAME_WAY), (b, a, lean > SAME_WAY)):
-                odd[first[meant], second[meant]] = False  # what goes in along a way comes off against it
+            for one, other, meant in ((first, second, lean < -SAME_WAY), (second, first, lean > SAME_WAY)):
+                odd[one[meant], other[meant]] = False  # what goes in along a way comes off against it
             self._odd[key] = odd
         return self._odd[key]
 
