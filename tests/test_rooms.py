@@ -67,6 +67,7 @@ ORDER = (
     "assemblies.compare",
     "assemblies",
     "assemblies.testing",
+    "assemblies.processes",
     "assemblies.preview",
     "assemblies.console",
     "assemblies.commands",

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from panelwright.assemblies.product.assembly import Assembly
     from panelwright.assemblies.shop.shop_file import Shop
 
-__all__ = ["Design", "design_lines", "load_design", "parse_settings", "run"]
+__all__ = ["Design", "blaming", "design_lines", "load_design", "parse_settings", "run"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +98,7 @@ def load_design(path: str | Path, *, shop: str | Path | None = None) -> Design:
     except (ValueError, RecursionError, MemoryError) as error:
         raise DesignError(f"design {path.name!r} does not parse: {error or type(error).__name__}") from error
     linecache.checkcache(module.__file__)
-    with _blaming(path, "failed while it was loaded"), around():
+    with blaming(path, "failed while it was loaded"), around():
         exec(code, module.__dict__)
     if "design" not in module.__dict__:
         names = [name for name, value in module.__dict__.items() if isinstance(value, types.FunctionType)]
@@ -144,7 +144,7 @@ def run(design: Design, settings: Mapping[str, Any] | None = None) -> Assembly:
     values = {name: design.parameter(name).check(value) for name, value in (settings or {}).items()}
     from panelwright.assemblies.product.assembly import Assembly
 
-    with _blaming(design.path, "failed"), design.surroundings():
+    with blaming(design.path, "failed"), design.surroundings():
         made = design.function(**values)
 
     if not isinstance(made, Assembly):
@@ -208,27 +208,30 @@ def _near_file(path: Path) -> str:
 
 
 @contextlib.contextmanager
-def _blaming(path: Path, what: str) -> Generator[None]:
-    """Turn what the design raises into a `DesignError` with its lines; an interrupt goes through."""
+def blaming(path: Path, what: str, kind: str = "design") -> Generator[None]:
+    """Turn what a design raises into a `DesignError` with its lines; an interrupt goes through.
+
+    `what` says when it failed, in words that follow the name of the file; `kind` is what the file is.
+    """
     try:
         yield
     except SystemExit as error:
-        _blame(path, error, f"design {path.name!r} ended the program ({error!r}); return or raise instead")
+        _blame(path, error, f"{kind} {path.name!r} ended the program ({error!r}); return or raise instead")
     except PanelwrightError as error:
         _blame(path, error, "\n".join([str(error), *getattr(error, "__notes__", ())]))
     except SyntaxError as error:
         place = f"{error.filename}:{error.lineno}: {error.msg}\n    {(error.text or '').strip()}"
-        _blame(path, error, f"design {path.name!r} {what}: a file it imports does not parse\n  {place}")
+        _blame(path, error, f"{kind} {path.name!r} {what}: a file it imports does not parse\n  {place}")
     except Exception as error:  # a design may raise anything; it is chained and shown with --traceback
         message = str(error)
         head = type(error).__name__ + (f": {message}" if message else "")
         if isinstance(error, TypeError) and _is_raised_in_design(error, path):
             head = better_call(error) or head
-        _blame(path, error, f"design {path.name!r} {what}: {head}")
+        _blame(path, error, f"{kind} {path.name!r} {what}: {head}")
     except BaseException as error:  # such as GeneratorExit: nothing but an interrupt is meant for us
         if isinstance(error, KeyboardInterrupt):
             raise
-        _blame(path, error, f"design {path.name!r} {what}: {type(error).__name__}")
+        _blame(path, error, f"{kind} {path.name!r} {what}: {type(error).__name__}")
 
 
 def _blame(path: Path, error: BaseException, message: str) -> NoReturn:

@@ -9,10 +9,12 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
+from panelwright.assemblies.processes.files_read import changed_at
+
 from .builds import Builder
 from .preview_page import shell
 from .watch import Watch
-from .worker import Job, Outcome, changed_at
+from .worker import Job, Outcome
 
 __all__ = ["Session"]
 

@@ -18,7 +18,8 @@ from panelwright.assemblies.loading.signature import parameters_of
 from panelwright.assemblies.preview.builds import Builder
 from panelwright.assemblies.preview.controls import controls_of
 from panelwright.assemblies.preview.watch import Watch
-from panelwright.assemblies.preview.worker import MOST_PRINTED, Job, Outcome, _Tail
+from panelwright.assemblies.preview.worker import Job, Outcome
+from panelwright.assemblies.processes.within_worker import MOST_PRINTED, Printed
 from previews import DESIGN, HELPER, Live, are_gone, descendants
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "killpg"), reason="processes are ended by their group")
@@ -304,14 +305,14 @@ class TestControls:
 class TestTail:
     def test_short_texts_are_whole(self) -> None:
         """And nothing is said to be missing."""
-        stream = _Tail()
+        stream = Printed()
         stream.write("a\n")
         stream.write("b\n")
         assert stream.kept == "a\nb\n"
 
     def test_long_texts_keep_both_ends(self) -> None:
         """Also when they come in small pieces; what is missing is counted."""
-        stream = _Tail()
+        stream = Printed()
         for n in range(20_000):
             stream.write(f"{n}\n")
         whole = "".join(f"{n}\n" for n in range(20_000))
