@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 import click
 from panelwright.assemblies.console.shared_options import Chosen, Sheet
@@ -29,17 +29,25 @@ __all__ = [
     "rules_asked",
     "settle_asked",
     "sheet_options",
+    "sheet_options_without",
 ]
 
 C = TypeVar("C", bound=Callable[..., Any])
 T = TypeVar("T")
 
 
-def _sheet(*names: str, **more: Any) -> Callable[[C], C]:
-    return click.option(*names, cls=Sheet, **more)
+class _Option(NamedTuple):
+    """An option for sheets, and what gives it to a command."""
+
+    name: str
+    give: Callable[[Any], Any]
 
 
-_OPTIONS: tuple[Callable[[Any], Any], ...] = (
+def _sheet(name: str, **more: Any) -> _Option:
+    return _Option(name, click.option(name, cls=Sheet, **more))
+
+
+_OPTIONS: tuple[_Option, ...] = (
     _sheet("--effort", metavar="N", type=int, help="Attempts at a better layout, 0 or more (default: 400, a few seconds)."),
     _sheet("--seed", metavar="N", type=int, help="Another whole number, 0 or more, gives another layout (default: 1)."),
     _sheet(
@@ -108,9 +116,19 @@ _OPTIONS: tuple[Callable[[Any], Any], ...] = (
 
 def sheet_options(command: C) -> C:
     """Give a command the options that say how sheets are laid out and cut."""
-    for option in reversed(_OPTIONS):
-        command = option(command)
-    return command
+    return sheet_options_without()(command)
+
+
+def sheet_options_without(*left_out: str) -> Callable[[C], C]:
+    """What gives a command the options that say how sheets are laid out and cut, but for those named."""
+
+    def given(command: C) -> C:
+        for option in reversed(_OPTIONS):
+            if option.name not in left_out:
+                command = option.give(command)
+        return command
+
+    return given
 
 
 def check_asked(chosen: Chosen, shop: Shop | None) -> None:

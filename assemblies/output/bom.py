@@ -13,7 +13,7 @@ from panelwright.plates.materials.stock import Stock
 if TYPE_CHECKING:
     from panelwright.assemblies.sheets.plan import CutSheet
 
-__all__ = ["COLUMNS", "bom_csv"]
+__all__ = ["COLUMNS", "bom_csv", "harmless"]
 
 COLUMNS = (
     "kind",
@@ -58,15 +58,15 @@ def bom_csv(product: Product, sheets: Sequence[CutSheet] = ()) -> str:
         writer.writerow(
             [
                 "panel",
-                _harmless(panel.name),
+                harmless(panel.name),
                 panel.quantity,
-                _harmless(panel.stock.material),
+                harmless(panel.stock.material),
                 *map(_number, sizes),
-                _harmless("; ".join(notes)),
+                harmless("; ".join(notes)),
             ]
         )
     for item in product.hardware:
-        name, note = _harmless(item.designation), _harmless(item.note)
+        name, note = harmless(item.designation), harmless(item.note)
         writer.writerow(["hardware", name, item.quantity, *[""] * 5, _number(item.mass_kg), note])
     for row in _sheet_rows(sheets):
         writer.writerow(row)
@@ -85,7 +85,7 @@ def _sheet_rows(sheets: Sequence[CutSheet]) -> Iterator[list[object]]:
         note = "as " + ", ".join(sheet.name for sheet in some)
         if some[0].kind.is_turned_over:
             note += "; turn this offcut over" if len(some) == 1 else "; turn these offcuts over"
-        yield ["sheet", _harmless(name), len(some), _harmless(stock.material), *map(_number, sizes), note]
+        yield ["sheet", harmless(name), len(some), harmless(stock.material), *map(_number, sizes), note]
 
 
 def _number(value: float | None) -> str:
@@ -96,5 +96,10 @@ def _number(value: float | None) -> str:
     return "0" if text == "-0" else text
 
 
-def _harmless(text: str) -> str:
+def harmless(text: str) -> str:
+    """A text as a cell that no spreadsheet takes for a formula.
+
+    >>> harmless("=1+1"), harmless("base")
+    ("'=1+1", 'base')
+    """
     return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r", "\n")) else text

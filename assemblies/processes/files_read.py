@@ -32,7 +32,8 @@ class FilesRead:
 
     def __init__(self) -> None:
         toolkit = [str(Path(folder).resolve()) for package in _packages() for folder in package.__path__]
-        folders = [*toolkit, sys.prefix, sys.base_prefix, "/usr", "/lib", "/etc", "/proc", "/sys", "/dev"]
+        installed = [folder for folder in sys.path if folder.endswith(("site-packages", "dist-packages"))]
+        folders = [*toolkit, *installed, sys.prefix, sys.base_prefix, "/usr", "/lib", "/etc", "/proc", "/sys", "/dev"]
         self._ours = tuple(folder + os.sep for folder in folders)
         self._read: dict[str, int] | None = None
         self._written: set[str] = set()

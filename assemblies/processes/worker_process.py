@@ -14,12 +14,13 @@ from typing import Any
 __all__ = ["WorkerProcess", "context_with", "death"]
 
 
-def context_with(preload: str) -> Any:
+def context_with(preload: str | None) -> Any:
     """How processes are started: forked from a server that has imported the module `preload`, afresh where there is none.
 
-    A process in which geometry has been computed must not fork, so nothing is ever forked from this one.
+    None starts them afresh in any case, for what needs few imports.  A process in which geometry has been computed must not
+    fork, so nothing is ever forked from this one.
     """
-    has_server = "forkserver" in multiprocessing.get_all_start_methods()
+    has_server = preload is not None and "forkserver" in multiprocessing.get_all_start_methods()
     context: Any = multiprocessing.get_context("forkserver" if has_server else "spawn")
     if has_server:
         context.set_forkserver_preload([preload])

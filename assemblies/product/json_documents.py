@@ -26,6 +26,7 @@ KINDS = {
     "panelwright.calibration": 1,
     "panelwright.codes": 1,
     "panelwright.comparison": 1,
+    "panelwright.family": 1,
 }
 """Kinds of documents with the version of each, which counts up when a key goes or changes its meaning."""
 

@@ -221,6 +221,8 @@ def _codes(codes: list[str]) -> list[str]:
 
 def _options() -> list[str]:
     lines = []
+    build = COMMANDS[0]
+    sheet = [one for one in build.params if isinstance(one, Sheet)]
     for command in COMMANDS:
         told = " ".join((command.help or "").split())
         arguments = [str(one.metavar) for one in command.params if isinstance(one, click.Argument)]
@@ -233,11 +235,11 @@ def _options() -> list[str]:
         ]
         own = [one for one in command.params if isinstance(one, click.Option)]
         lines += _option_rows(command, [one for one in own if not isinstance(one, Sheet)])
-        if any(isinstance(one, Sheet) for one in own):
-            lines += ["", "And all [sheet options](#sheet-options)."]
-    build = COMMANDS[0]
-    sheet = [one for one in build.params if isinstance(one, Sheet)]
-    lines += ["", "### Sheet options", "", "Of `build` and `nest`; [sheets](sheets/README.md) tells more.", ""]
+        laid = {one.name for one in own if isinstance(one, Sheet)}
+        if laid:
+            without = ", ".join(f"`{one.opts[0]}`" for one in sheet if one.name not in laid)
+            lines += ["", f"And all [sheet options](#sheet-options){f' but {without}' if without else ''}."]
+    lines += ["", "### Sheet options", "", "Of `build`, `nest` and `family`; [sheets](sheets/README.md) tells more.", ""]
     return [*lines, *_option_rows(build, sheet), ""]
 
 
