@@ -69,6 +69,7 @@ ORDER = (
     "assemblies.testing",
     "assemblies.processes",
     "assemblies.preview",
+    "assemblies.family.tables",
     "assemblies.family",
     "assemblies.console",
     "assemblies.commands",

@@ -31,7 +31,7 @@ def run_nest(chosen: Chosen) -> Outcome:
     """Run it; writes nothing if a product has errors."""
     from panelwright.assemblies.output.batch_folder import write_nest
     from panelwright.assemblies.output.folder import check_out
-    from panelwright.assemblies.sheets.request import batches_of
+    from panelwright.assemblies.sheets.request import Batch, batches_of
     from panelwright.assemblies.shop.in_force import find_shop, find_shop_file
 
     from .lay_sheets import booking_asked, check_asked, laid_for, settle_asked
@@ -45,7 +45,10 @@ def run_nest(chosen: Chosen) -> Outcome:
         tell(check_out(chosen.out))
         check_asked(chosen, shop)
         made = [_made(wanted, find_shop_file(first, chosen.shop), chosen.margin) for wanted in job.wanted]
-        batches = batches_of([(product, wanted.copies) for (product, _), wanted in zip(made, job.wanted, strict=True)])
+        if all(wanted.label for wanted in job.wanted):  # an order: parts are marked with the variant that they are for
+            batches = tuple(Batch(made[0], w.copies, w.label) for made, w in zip(made, job.wanted, strict=True))
+        else:
+            batches = batches_of([(product, wanted.copies) for (product, _), wanted in zip(made, job.wanted, strict=True)])
         failed = [product for product, _ in made if product.errors]
         if failed:
             return _failed(failed, batches, chosen.json)
@@ -73,7 +76,10 @@ def _job(chosen: Chosen) -> JobFile:
             "a job file says which designs, copies and parameters are wanted; give it alone, without --copies and --set",
             value=list(chosen.wanted),
         )
-    return read_job(Path(chosen.wanted[0]))
+    path = Path(chosen.wanted[0])
+    from panelwright.assemblies.family.tables.order_file import is_order, read_order
+
+    return read_order(path, None if chosen.shop is None else Path(chosen.shop)) if is_order(path) else read_job(path)
 
 
 def _made(wanted: Wanted, shop_file: Path | None, margin: float | None) -> tuple[Product, dict[str, Any]]:

@@ -1,4 +1,4 @@
-"""What tells of all variants: `family.csv`, `panels.csv` and `family.json`, row by row from the records."""
+"""What tells of all variants: `family.csv`, `panels.csv`, `family.json` and the page, row by row from the records."""
 
 from __future__ import annotations
 
@@ -15,12 +15,12 @@ from panelwright.assemblies.output.manifest import versions
 from panelwright.assemblies.product.json_documents import document, document_text
 from panelwright.assemblies.writing.replace_file import write_file
 
-from .folder_of_family import CSV, JSON, PANELS
+from .folder_of_family import CSV, JSON, PAGE, PANELS
 from .one_variant import Asked
 from .records import Records
 from .rows import Row
 from .same_panels import FamilyPanel, SamePanels
-from .variant_table import NAME_COLUMN, table_files
+from .tables.variant_table import NAME_COLUMN, table_files
 
 __all__ = ["COLUMNS", "Bad", "Summary", "write_summary"]
 
@@ -85,6 +85,8 @@ def write_summary(
 
     The bytes depend on the variants and what they came to only: not on who made them, in which order, or when.
     """
+    from .family_page import family_html
+
     same = SamePanels()
     own: dict[str, list[FamilyPanel]] = {}
     verdicts: Counter[str] = Counter()
@@ -105,6 +107,7 @@ def write_summary(
     entries = _entries(asked, table, read, len(names), verdicts, panels)
     write_file(out / CSV, _csv(parameters, names, records, shared).encode("utf-8", "backslashreplace"))
     write_file(out / PANELS, _panels_csv(panels).encode("utf-8", "backslashreplace"))
+    write_file(out / PAGE, family_html(out, Path(asked.design).name, read, names, records, panels))
     # last: whoever finds it finds the others too
     write_file(out / JSON, document_text(document("panelwright.family", entries)).encode("utf-8", "backslashreplace"))
     return Summary(len(names), dict(verdicts), panels, tuple(bad), written, entries)

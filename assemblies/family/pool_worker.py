@@ -51,7 +51,7 @@ def _spooled(design_path: str, shop: str | None, table: str, spool: Path) -> Tab
     from panelwright.assemblies.loading.design_file import load_design, parse_settings
     from panelwright.assemblies.product.json_entries import plain
 
-    from .variant_table import read_variants
+    from .tables.variant_table import read_variants
 
     design = load_design(design_path, shop=shop)
     variants = read_variants(table, design)

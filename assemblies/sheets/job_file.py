@@ -26,16 +26,20 @@ from panelwright.assemblies.shop.checked_tables import Table
 from panelwright.assemblies.shop.shop_file import parsed, read_text
 from panelwright.plates.errors import DesignError, ShopError
 
-__all__ = ["JobFile", "Wanted", "pin_named", "read_job", "wanted_on_line"]
+__all__ = ["JobFile", "Wanted", "job_table", "pin_named", "pins_of", "read_job", "wanted_on_line"]
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """One product that is asked for: its design file, how many copies, and its parameters as texts such as "width=300"."""
+    """One product that is asked for: its design file, how many copies, and its parameters as texts such as "width=300".
+
+    `label` is what its parts are called after, "" for the product's own name.
+    """
 
     design: Path
     copies: int = 1
     settings: tuple[str, ...] = ()
+    label: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,16 +52,26 @@ class JobFile:
 
 def read_job(path: Path) -> JobFile:
     """What a job file asks for; designs are looked up beside it.  Raises `ShopError` naming the key that is wrong."""
-    try:
-        text = read_text(path)
-    except ShopError as error:
-        raise ShopError(str(error).replace("shop file", "job file"), value=str(path)) from error
-    top = Table(path.name, "", parsed(text, path.name))
+    top = job_table(path)
     top.only(("products", "pins"))
     wanted = tuple(_product(table, path.parent) for table in top.tables("products"))
     if not wanted:
         raise top.error('there are no [[products]]; give at least one with its design = "….py"')
-    return JobFile(wanted, tuple(_pin(table) for table in top.tables("pins")))
+    return JobFile(wanted, pins_of(top))
+
+
+def job_table(path: Path, kind: str = "job file") -> Table:
+    """The TOML of a file of that kind, not looked at yet.  Raises `ShopError` if it cannot be read."""
+    try:
+        text = read_text(path)
+    except ShopError as error:
+        raise ShopError(str(error).replace("shop file", kind), value=str(path)) from error
+    return Table(path.name, "", parsed(text, path.name))
+
+
+def pins_of(top: Table) -> tuple[tuple[str, Pin], ...]:
+    """The pins of a job file as (panel, pin)."""
+    return tuple(_pin(table) for table in top.tables("pins"))
 
 
 def _product(table: Table, folder: Path) -> Wanted:

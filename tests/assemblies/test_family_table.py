@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 from families import studio_family
-from panelwright.assemblies.family.gathered import MOST_VARIANTS, natural_order
-from panelwright.assemblies.family.variant_table import read_variants
+from panelwright.assemblies.family.tables.gathered import MOST_VARIANTS, natural_order
+from panelwright.assemblies.family.tables.variant_table import read_variants
 from panelwright.assemblies.loading.design_file import Design, load_design
 from panelwright.plates.errors import DesignError
 

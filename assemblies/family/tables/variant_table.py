@@ -1,7 +1,7 @@
 """Tables of variants: CSV, TOML, or a function that yields them.
 
 CSV has a row a variant: a column `variant` for its name, and one for each parameter that is set.  The others are told in
-`grid_table` and below.  Tables are read row by row, and refused with what is wrong in words before anything is built.
+`grid_table`.  Tables are read row by row, and refused with what is wrong in words before anything is built.
 """
 
 from __future__ import annotations
