@@ -20,6 +20,7 @@ import pypdfium2 as pdfium
 import pypdfium2.raw as raw
 import pytest
 from panelwright.assemblies import Assembly
+from panelwright.assemblies.booklet import booklet
 from panelwright.assemblies.booklet.booklet import booklet_pdf
 from panelwright.assemblies.commands.main import main
 from panelwright.assemblies.data.parts import Panel
@@ -46,6 +47,20 @@ def product_of(name: str) -> Product:
 @cache
 def booklet_of(name: str, paper: str = "A4") -> bytes:
     return booklet_pdf(product_of(name), paper_of(paper), summary="Holds what it should.")
+
+
+def without_pictures(product: Product, paper: str = "A4", **options: Any) -> bytes:
+    """The booklet with the cover's and the steps' pictures left out: most of its time, nothing of words and templates."""
+    with pytest.MonkeyPatch.context() as patch:
+        for figure in ("cover_figure", "step_figure"):
+            patch.setattr(booklet, figure, lambda *_: None)
+        return booklet_pdf(product, paper_of(paper), summary="Holds what it should.", **options)
+
+
+@cache
+def words_of(name: str, paper: str = "A4") -> bytes:
+    """The words and templates of an example's booklet."""
+    return without_pictures(product_of(name), paper)
 
 
 def texts(data: bytes) -> list[str]:
@@ -84,7 +99,7 @@ def template_pages(data: bytes) -> list[Any]:
 @pytest.mark.parametrize("paper", ["A4", "letter"])
 @pytest.mark.parametrize("name", ["tile_tray", "kiln_timer", "display_stand"])
 def test_pages_are_counted_named_and_of_the_paper_asked_for(name: str, paper: str) -> None:
-    data = booklet_of(name, paper)
+    data = words_of(name, paper)
     pages = texts(data)
     for number, words in enumerate(pages[1:], 2):
         assert f"{number} / {len(pages)}" in words
@@ -98,32 +113,42 @@ def test_pages_are_counted_named_and_of_the_paper_asked_for(name: str, paper: st
     assert "Holds what it should." in pages[0]
 
 
+@pytest.mark.parametrize(("name", "paper"), [("tile_tray", "A4"), ("display_stand", "letter")])
+def test_pictures_take_nothing_from_words_and_templates(name: str, paper: str) -> None:
+    """With its pictures a booklet has the same pages, words and templates as without, which many tests here read."""
+    whole, bare = booklet_of(name, paper), words_of(name, paper)
+    assert len(whole) > 2 * len(bare)
+    assert texts(whole) == texts(bare)
+    for drawn, alone in zip(template_pages(whole), template_pages(bare), strict=True):
+        assert list(paths(drawn)) == list(paths(alone))
+
+
 def test_the_cover_says_what_its_mass_leaves_out() -> None:
     """Bought parts that nobody weighed are counted; with all weighed the mass stands alone; without plates there is none."""
     product = product_of("kiln_timer")
     known = replace(product, hardware=(Hardware("ISO 4762 M3 × 16", 40, 0.05),))
     some = replace(product, hardware=(*known.hardware, Hardware("hook", 3), Hardware("cord", 1)))
     mass = sum(part.mass_kg or 0.0 for part in product.parts) + 2.0
-    covers = [texts(booklet_pdf(made, paper_of("A4"), templates=False))[0] for made in (known, some)]
+    covers = [texts(without_pictures(made, templates=False))[0] for made in (known, some)]
     assert all(f"{mass:.2f} kg" in cover for cover in covers)
     assert "unknown" not in covers[0]
     assert "without 4 bought parts of unknown mass" in covers[1]
     first, *others = product.parts
     light = replace(some, parts=(replace(first, stock=replace(first.stock, density=None)), *others))
-    assert "kg" not in texts(booklet_pdf(light, paper_of("A4"), templates=False))[0]
+    assert "kg" not in texts(without_pictures(light, templates=False))[0]
 
 
 @pytest.mark.parametrize("name", ["tile_tray", "kiln_timer", "display_stand", "brush_rack", "recipe_stand"])
 def test_every_part_is_put_in_by_one_sentence(name: str) -> None:
     """Between "Push", "Begin with" or "Put" and what follows, each part's name stands exactly once in the whole booklet."""
-    words = " ".join(texts(booklet_of(name)))
+    words = " ".join(texts(words_of(name)))
     subjects = re.findall(r"(?:Push|Begin with|Put) (.+?)(?: into |\.(?= )| where )", words)
     told = Counter(part for subject in subjects for part in re.split(r", | and ", subject))
     assert told == Counter(part.name for part in product_of(name).parts)
 
 
 def test_the_parts_page_tells_each_panel_with_its_number_and_size() -> None:
-    words = texts(booklet_of("tile_tray"))[1]
+    words = texts(words_of("tile_tray"))[1]
     assert "228.0 × 183.0 mm, birch plywood 3 mm" in words
     counts = Counter(int(count) for count in re.findall(r"(\d+) ×(?! \d)", words))
     assert counts == Counter(panel.quantity for panel in product_of("tile_tray").panels)
@@ -140,7 +165,7 @@ def test_the_cover_weighs_every_screw() -> None:
 
 
 def test_hardware_is_listed_with_its_key_and_at_the_step_that_needs_it() -> None:
-    pages = texts(booklet_of("kiln_timer"))
+    pages = texts(words_of("kiln_timer"))
     assert "8 × ISO 7380-1 M3 × 12 screw, hex key 2 mm" in pages[1]
     (step,) = [words for words in pages if "You need" in words]
     assert "Push lid into front, rear, left and right." in step
@@ -168,7 +193,7 @@ def test_many_parts_and_long_names_break_to_further_pages_and_stay_between_the_m
         name = f"jar label {number} {'of many words, ' * 2}too"
         shelf.add(name, rectangle(30, 20), Frame((0, 100, 10.0 * number)), loose=True)
     product = shelf.product()
-    data = booklet_pdf(product, paper_of("letter"), templates=False)
+    data = without_pictures(product, "letter", templates=False)
     pages = texts(data)
     cards = [words for words in pages if "birch plywood 4 mm" in words]
     assert len(cards) == 3
@@ -232,7 +257,7 @@ def test_templates_are_true_to_size(name: str, paper: str) -> None:
     """PDFium reads every straight cut path of every page to 0.01 mm, corner by corner; round ones by their boxes."""
     product, checked = product_of(name), 0
     sheets = sheets_of(product.panels, paper_of(paper))
-    pages = template_pages(booklet_of(name, paper))
+    pages = template_pages(words_of(name, paper))
     assert Counter(laid.panel.name for sheet in sheets if sheet.tile == (0, 0) for laid in sheet.laid) == Counter(
         panel.name for panel in product.panels
     )
@@ -251,7 +276,7 @@ def test_templates_are_true_to_size(name: str, paper: str) -> None:
 
 @pytest.mark.parametrize("paper", ["A4", "letter"])
 def test_every_template_page_has_a_bar_of_100_mm_each_way(paper: str) -> None:
-    for page in template_pages(booklet_of("display_stand", paper)):
+    for page in template_pages(words_of("display_stand", paper)):
         boxes = [box_of(points) for points, color in paths(page) if color == (0, 0, 0) and len(points) == 2]
         sizes = [(right - left, top - bottom) for left, bottom, right, top in boxes]
         assert sum(w == pytest.approx(100, abs=0.01) and h == pytest.approx(0, abs=0.01) for w, h in sizes) == 1
@@ -342,7 +367,7 @@ def test_two_runs_give_the_same_bytes_and_source_date_epoch_sets_the_date(monkey
     assert done.stdout == hashlib.sha256(data).hexdigest()
     assert pdfium.PdfDocument(data).get_metadata_dict()["CreationDate"].startswith("D:20000101")
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")
-    dated = booklet_pdf(product_of("kiln_timer"), paper_of("A4"), templates=False)
+    dated = without_pictures(product_of("kiln_timer"), templates=False)
     assert pdfium.PdfDocument(dated).get_metadata_dict()["CreationDate"].startswith("D:20231114")
     assert pdfium.PdfDocument(dated).get_metadata_dict()["Title"] == "kiln timer"
 
