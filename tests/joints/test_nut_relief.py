@@ -121,13 +121,21 @@ CASES = [(size, t) for size in SIZES for t in (4.0, 6.0, 9.0, 12.0) if (size, t)
 """No M2.5 screw is long enough for a mate and a web of 12 mm."""
 
 
-@pytest.mark.parametrize("style", [dog_bone, t_bone])
-@pytest.mark.parametrize("tool", [2.0, 3.0, 3.175])
+TOOLS = (2.0, 3.0, 3.175)
+STYLES = (dog_bone, t_bone)
+
+
+@pytest.mark.parametrize("style", STYLES)
+@pytest.mark.parametrize("tool", TOOLS)
 @pytest.mark.parametrize("size", SIZES)
 def test_routed_captures_hold_or_name_the_largest_tool_that_does(size: str, tool: float, style: Style) -> None:
-    """For every thickness: nut and screw go in and are held, or an error names a tool and a nut with which they are."""
+    """For every thickness: nut and screw go in and are held, or an error names a tool and a nut with which they are.
+
+    Thicknesses are taken by turns, so that any three of size, thickness, tool and style meet but not all four.
+    """
+    turn = list(SIZES).index(size) + TOOLS.index(tool) + STYLES.index(style)
     passes = {"M4": tool == 2.0, "M5": True, "M6": True}.get(size, False)
-    for t in [t for known, t in CASES if known == size]:
+    for t in [t for known, t in CASES if known == size][turn % 2 :: 2]:
         if passes:
             assert_made(size, t, tool, style)
             continue

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from covering import all_meet
 from panelwright.assemblies import Assembly
 from panelwright.assemblies.data.product import Product
 from panelwright.joints import fingers, join, t_nut, tabs
@@ -88,14 +89,23 @@ def test_one_edge_on_two_bases_side_by_side(kind: str, thickness: str, gap: floa
         assert sorted(160 - m for m in second["positions_mm"]) == pytest.approx(first["positions_mm"])
 
 
-@BY_KIND
-@BY_THICKNESS
-@pytest.mark.parametrize("into", [False, True], ids=["butting", "overlapping"])
-@pytest.mark.parametrize(
-    ("wall", "base"),
-    [((-80, 80), (-50, 50)), ((0, 160), (-50, 50)), ((-50, 50), (-50, 50)), ((-50, 50), (-80, 80))],
-    ids=["past-both-ends", "past-one-end", "even", "within"],
-)
+SPANS = {
+    "past-both-ends": ((-80, 80), (-50, 50)),
+    "past-one-end": ((0, 160), (-50, 50)),
+    "even": ((-50, 50), (-50, 50)),
+    "within": ((-50, 50), (-80, 80)),
+}
+# butting and overlapping by turns: any three of kind, thickness, span and overlap meet in all ways
+SHIFTED = [
+    pytest.param(kind, thickness, (i + j + k) % 2 == 1, *SPANS[span], id=f"{kind}-{thickness}-{span}-{(i + j + k) % 2}")
+    for i, kind in enumerate(KINDS)
+    for j, thickness in enumerate(THICKNESSES)
+    for k, span in enumerate(SPANS)
+]
+assert all_meet([(kind, thickness, into, span) for kind, thickness, into, *span in (case.values for case in SHIFTED)], 3)
+
+
+@pytest.mark.parametrize(("kind", "thickness", "into", "wall", "base"), SHIFTED)
 def test_wall_longer_than_its_base_or_shifted(
     kind: str, thickness: str, into: bool, wall: tuple[float, float], base: tuple[float, float]
 ) -> None:

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 import shapely
+from covering import all_meet
 from panelwright.assemblies import Assembly
 from panelwright.assemblies.data.parts import Bought, Part
 from panelwright.assemblies.data.product import Product
@@ -55,11 +56,21 @@ def cot(degrees: float) -> float:
     return 0.0 if degrees == 90 else 1 / math.tan(math.radians(degrees))
 
 
-@pytest.mark.parametrize("degrees", ANGLES)
-@pytest.mark.parametrize(("ta", "tb"), THICKNESSES)
-@pytest.mark.parametrize("more", [None, tabs(2, width=12)], ids=["nuts", "nuts-and-tabs"])
+# tabs or none by turns, so that every two of angle, thicknesses and tabs meet
+ALL_PAIRS = [
+    pytest.param(degrees, *sizes, tabs(2, width=12) if (i + k) % 2 else None, id=f"{degrees}-{sizes}-{(i + k) % 2}")
+    for k, degrees in enumerate(ANGLES)
+    for i, sizes in enumerate(THICKNESSES)
+]
+assert all_meet([(degrees, sizes, more is None) for degrees, *sizes, more in (case.values for case in ALL_PAIRS)], 2)
+
+
+@pytest.mark.parametrize(("degrees", "ta", "tb", "more"), ALL_PAIRS)
 def test_plates_and_fasteners_share_nothing_at_any_angle(degrees: int, ta: float, tb: float, more: Any) -> None:
-    """In steps of 5° no plate, screw or nut shares material with another, by the kernel's booleans, and all have their play."""
+    """In steps of 5° no plate, screw or nut shares material with another, by the kernel's booleans, and all have their play.
+
+    At each angle all thicknesses are looked at, some of them with tabs between the nuts.
+    """
     product = leaning(degrees, t_nut("M3", 2, tabs=more), ta, tb).product()
     assert [f.code for f in product.findings] == ([] if degrees == 90 else ["SEAT"])
     assert len(product.bought) == 4
