@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from itertools import combinations
 from typing import Any
 
@@ -86,12 +86,17 @@ def strip_overlaps(strips: Sequence[BentStrip], slabs: Sequence[Slab]) -> list[F
     from panelwright.plates._kernel.solids.bent_solid import bent_solid
     from panelwright.plates._kernel.solids.booleans import common_of
 
-    solids = [(bent_solid([strip.piece], strip.piece.thickness), Frame()) for strip in strips]
+    @cache
+    def solid_of(number: int) -> tuple[Any, Frame]:
+        """The solid of a strip, made where something is near."""
+        piece = strips[number].piece
+        return bent_solid([piece], piece.thickness), Frame()
+
     boxes = [_box(strip.piece) for strip in strips]
     found: list[Finding] = []
 
     def look(strip: BentStrip, other: str, text: str, pair: tuple[object, Frame], number: int) -> None:
-        volume, place = common_of(solids[number], pair)
+        volume, place = common_of(solid_of(number), pair)
         if volume <= OVERLAP_VOLUME:
             return
         at = "" if place is None else f" around ({place[0]:.1f}, {place[1]:.1f}, {place[2]:.1f})"
@@ -113,7 +118,7 @@ def strip_overlaps(strips: Sequence[BentStrip], slabs: Sequence[Slab]) -> list[F
                 look(strip, slab.name, f"plate {slab.name!r}", (slab.solid, slab.frame), number)
     for i, j in combinations(range(len(strips)), 2):
         if (boxes[i][0] < boxes[j][1]).all() and (boxes[i][1] > boxes[j][0]).all():
-            look(strips[i], strips[j].plates[0], _called(strips[j]), solids[j], i)
+            look(strips[i], strips[j].plates[0], _called(strips[j]), solid_of(j), i)
     return found
 
 
@@ -122,18 +127,27 @@ def _called(strip: BentStrip) -> str:
     return f"the bent strip between {a!r} and {b!r}" if a != b else f"bent part {a!r}"
 
 
-def strip_touches(strips: Sequence[BentStrip], slabs: Sequence[Slab]) -> Iterator[tuple[str, str]]:
-    """Pairs of a strip's first plate and a plate of another panel that the strip touches."""
+def strip_touches(
+    strips: Sequence[BentStrip], slabs: Sequence[Slab], is_known: Callable[[str, str], bool]
+) -> Iterator[tuple[str, str]]:
+    """Pairs of a strip's first plate and a plate of another panel that the strip touches.
+
+    Pairs of which `is_known` says that they hold together are left out: to measure how far they are apart takes long.
+    """
     from panelwright.plates._kernel.solids.bent_solid import bent_solid
     from panelwright.plates._kernel.solids.booleans import gap_of
 
     near = 2 * CONTACT_TOLERANCE
     for strip in strips:
         low, high = _box(strip.piece)
-        solid = bent_solid([strip.piece], strip.piece.thickness)
+        solid: Any = None
         for slab in slabs:
             if slab.name in strip.members or (low > slab.high + near).any() or (high < slab.low - near).any():
                 continue
+            if is_known(strip.plates[0], slab.name):
+                continue
+            if solid is None:
+                solid = bent_solid([strip.piece], strip.piece.thickness)
             if gap_of((solid, Frame()), (slab.solid, slab.frame)) <= near:
                 yield strip.plates[0], slab.name
 

@@ -99,7 +99,7 @@ def held_findings(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[fro
         for a, b in pairs
         if joined.find(a.name) != joined.find(b.name) and common_volume(a, b, grow=CONTACT_TOLERANCE)[0] > 0
     ]
-    touches += [(a, b) for a, b in strip_touches(resolved.strips, slabs) if joined.find(a) != joined.find(b)]
+    touches += strip_touches(resolved.strips, slabs, lambda a, b: joined.find(a) == joined.find(b))
     together = _Groups(body.name for body in resolved.bodies)
     for group in groups:
         for name in group[1:]:
