@@ -8,8 +8,6 @@ import itertools
 import json
 import re
 import shutil
-import subprocess
-import sys
 from pathlib import Path
 from types import ModuleType
 from typing import Any, Literal, get_args, get_origin, get_type_hints
@@ -17,6 +15,7 @@ from typing import Any, Literal, get_args, get_origin, get_type_hints
 import pytest
 from panelwright.assemblies.loading.design_file import Design, load_design, run
 from panelwright.plates import DesignError, Range
+from warm import warm
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 RECIPES = sorted((EXAMPLES / "recipes").glob("*.py"))
@@ -113,8 +112,7 @@ def test_the_job_of_the_cookbook_uses_offcuts_up_first(tmp_path: Path) -> None:
     """All its parts lie on the shop's offcut; not one sheet is begun."""
     for name in ("offcut_job.py", "offcut_job.toml", "shop.toml"):
         shutil.copy(EXAMPLES / "recipes" / name, tmp_path)
-    command = [sys.executable, "-m", "panelwright.assemblies.commands.main", "nest", "offcut_job.toml", "--out", "batch"]
-    done = subprocess.run([*command, "--effort", "1"], cwd=tmp_path, capture_output=True, text=True, check=False)
+    done = warm().run("nest", "offcut_job.toml", "--out", "batch", "--effort", "1", cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     sheets = json.loads((tmp_path / "batch" / "manifest.json").read_text("utf-8"))["sheets"]
     assert [(sheet["is_offcut"], len(sheet["parts"])) for sheet in sheets] == [(True, 24)]

@@ -9,9 +9,7 @@ import io
 import itertools
 import json
 import math
-import os
 import subprocess
-import sys
 from pathlib import Path
 from typing import Any, get_type_hints
 
@@ -19,6 +17,7 @@ import pytest
 from panelwright.assemblies.loading.design_file import load_design, run
 from panelwright.plates import Range
 from step_volumes import step_volumes
+from warm import warm
 
 EXAMPLES = sorted(path for path in (Path(__file__).parents[2] / "examples").glob("*.py") if not path.stem.startswith("make_"))
 assert len(EXAMPLES) >= 3
@@ -26,8 +25,7 @@ assert len(EXAMPLES) >= 3
 
 def build(path: Path, out: Path, *, seed: str = "0") -> subprocess.CompletedProcess[str]:
     """Build a design in a process of its own."""
-    command = [sys.executable, "-m", "panelwright.assemblies.commands.main", "build", str(path), "--out", str(out), "--json"]
-    return subprocess.run(command, capture_output=True, text=True, check=False, env={**os.environ, "PYTHONHASHSEED": seed})
+    return warm(seed).run("build", path, "--out", out, "--json")
 
 
 @pytest.fixture(scope="module", params=EXAMPLES, ids=lambda path: path.stem)

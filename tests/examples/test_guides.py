@@ -8,7 +8,6 @@ import re
 import shlex
 import shutil
 import subprocess
-import sys
 from collections import Counter
 from pathlib import Path
 
@@ -17,12 +16,12 @@ from guide_tables import GUIDES, ROOT, anew, asked
 from panelwright.assemblies import Assembly, Shop
 from panelwright.assemblies.commands.main import COMMANDS
 from panelwright.assemblies.data.finding_codes import FINDING_CODES
+from warm import warm
 
 README = ROOT / "README.md"
 PAGES = (README, *GUIDES)
 OTHERS = (ROOT / "DEVELOPERS.md", ROOT / "CHANGELOG.md")
 LAYERS = ("plates", "joints", "assemblies")
-PROGRAM = (sys.executable, "-m", "panelwright.assemblies.commands.main")
 UNMEASURED = {"UNCALIBRATED", "MEASURE-FIRST"}
 """What is told of a stock by name as shipped, which nobody has measured."""
 
@@ -190,8 +189,7 @@ def test_commands_and_options_that_pages_name_exist(path: Path) -> None:
 
 def run(line: str, folder: Path, *more: str) -> subprocess.CompletedProcess[str]:
     """Run a line of a guide in a folder."""
-    command = [*PROGRAM, *shlex.split(line, comments=True)[1:], *more]
-    return subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False)
+    return warm().run(*shlex.split(line, comments=True)[1:], *more, cwd=folder)
 
 
 def test_the_shop_file_in_the_guide_is_read() -> None:
