@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any, Protocol
 
+from panelwright.assemblies.data.name_lists import listed
 from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.data.verdict import counted
@@ -21,7 +22,7 @@ from panelwright.assemblies.product.steps import Step, steps_of
 from panelwright.plates._kernel.files.step import header_stamp
 
 from .figures import Box, Sizes, cover_figure, fastener_figure, panel_figure, step_figure
-from .step_words import hardware_words, listed, step_lines, step_title
+from .step_words import hardware_words, step_lines, step_title
 
 __all__ = ["booklet_pdf"]
 

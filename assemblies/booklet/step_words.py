@@ -6,22 +6,12 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from panelwright.assemblies.data.assembly_plan import Travel
+from panelwright.assemblies.data.name_lists import listed
 from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.order.order_findings import way_words
 from panelwright.assemblies.product.steps import Step
 
-__all__ = ["hardware_words", "listed", "step_lines", "step_title"]
-
-
-def listed(names: Sequence[str], *, limit: int | None = None) -> str:
-    """Names as a person lists them; beyond `limit` only how many more there are.
-
-    >>> listed(["left", "right"]), listed(["base", "left", "right"]), listed(["a", "b", "c", "d"], limit=2), listed([])
-    ('left and right', 'base, left and right', 'a, b and 2 more', '')
-    """
-    if limit is not None and len(names) > limit:
-        return f"{', '.join(names[:limit])} and {len(names) - limit} more"
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else list(names))
+__all__ = ["hardware_words", "step_lines", "step_title"]
 
 
 def hardware_words(hardware: Sequence[tuple[str, int]]) -> str:

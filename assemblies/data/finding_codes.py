@@ -255,6 +255,12 @@ _ALL: tuple[FindingCode, ...] = (
         "Join it, or add it with `loose=True` if it is meant to lie there.",
     ),
     FindingCode(
+        "UNPLANNED",
+        _NOTE,
+        "So many parts are tied to each other that the search for an order of assembly was stopped before its end.",
+        "Put parts that belong together into sub-assemblies; steps after those parts are known.",
+    ),
+    FindingCode(
         "WEB",
         _WARNING,
         "The material left between two cuts is thinner than the sheet, or could not be measured.",

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 
 from panelwright.assemblies.data.assembly_plan import Drop, Lock, Plan, PlanStep, ShutIn
 from panelwright.assemblies.data.findings import Finding, Level
+from panelwright.assemblies.data.name_lists import listed
 from panelwright.assemblies.data.product import Product
 from panelwright.plates.geometry.frame import Vector, dot
 from panelwright.plates.tolerances import MEETING_COSINE
@@ -38,6 +39,9 @@ def order_findings(product: Product, plan: Plan) -> list[Finding]:
     # what bends is no lock: a wall goes round the tabs of its base as it is bent, which the plan, of rigid parts, cannot tell
     bent = {part.name for part in product.parts if part.unrolled is not None}
     found = [_locked(product, lock) for lock in plan.locks if bent.isdisjoint(lock.parts)]
+    locked = {frozenset(lock.parts) for lock in plan.locks}
+    lumps = [step.group for step in plan.steps if len(step.group) > 1 and not step.onto]
+    found += [_unplanned(product, group) for group in lumps if frozenset(group) not in locked]
     found += [_shut_in(shut) for shut in plan.shut_in]
     # what touches nothing at all is told as that
     floating = {name for finding in product.findings if finding.code == "FLOATS" for name in finding.plates}
@@ -50,7 +54,7 @@ def order_findings(product: Product, plan: Plan) -> list[Finding]:
 
 def _locked(product: Product, lock: Lock) -> Finding:
     plates = tuple(name for part in product.parts if part.name in lock.parts for name in part.plates)
-    who = _listed(lock.parts)
+    who = listed(lock.parts, is_quoted=True)
     if lock.certainty == "rigid":
         graveness: Level = "error"
         words = f"{who} lock each other: none of them can even begin to move along any line, so no order puts them together"
@@ -76,8 +80,21 @@ def _locked(product: Product, lock: Lock) -> Finding:
     )
 
 
+def _unplanned(product: Product, group: Sequence[str]) -> Finding:
+    plates = tuple(name for part in product.parts if part.name in group for name in part.plates)
+    return Finding(
+        "note",
+        "UNPLANNED",
+        plates,
+        f"in which order {listed(group, limit=MOST_PAIRS, is_quoted=True)} go together was not looked at: with "
+        f"{len(product.parts)} parts the search was stopped; what goes onto them after that is known; put parts that belong "
+        "together into sub-assemblies",
+        numbers={"parts": float(len(group))},
+    )
+
+
 def _shut_in(shut: ShutIn) -> Finding:
-    ways = " or ".join(f"{way_words(way)} ({_listed(by)})" for by, way in shut.ways[:MOST_PAIRS])
+    ways = " or ".join(f"{way_words(way)} ({listed(by, is_quoted=True)})" for by, way in shut.ways[:MOST_PAIRS])
     return Finding(
         "warning",
         "SHUT-IN",
@@ -109,13 +126,13 @@ def _whole(parts: Sequence[str]) -> str:
         return repr(parts[0])
     paths = [part.split(".")[:-1] for part in parts]
     shared = [level[0] for level in itertools.takewhile(lambda level: len(set(level)) == 1, zip(*paths, strict=False))]
-    return repr(".".join(shared)) if shared else _listed(parts)
+    return repr(".".join(shared)) if shared else listed(parts, is_quoted=True)
 
 
 def _hands(plan: Plan, step: PlanStep) -> Finding:
     number = plan.steps.index(step) + 1
     level: Level = "note" if step.pieces <= HANDS else "warning"
-    moved = _listed(step.group)
+    moved = listed(step.group, is_quoted=True)
     return Finding(
         level,
         "HANDS",
@@ -124,11 +141,6 @@ def _hands(plan: Plan, step: PlanStep) -> Finding:
         " nothing joins to each other yet must be held at once: tape them together, ask for help, or join some before",
         numbers={"pieces": float(step.pieces), "limit": float(EASY), "step": float(number)},
     )
-
-
-def _listed(names: Sequence[str]) -> str:
-    quoted = [repr(name) for name in names]
-    return " and ".join([", ".join(quoted[:-1]), quoted[-1]] if len(quoted) > 1 else quoted)
 
 
 def _ways(ways: Sequence[Vector]) -> str:

@@ -453,3 +453,22 @@ def test_a_press_deeper_than_a_skin_counts_as_meant() -> None:
     product = box.product()
     assert "LOCKED" not in {finding.code for finding in product.findings}
     assert len(product.plan.steps) == 6
+
+
+def test_a_search_that_is_stopped_tells_it_and_keeps_what_it_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The last steps are known, the parts before them are one lump that is told, and no part is lost."""
+    whole = FREE["grid"]().product()
+    assert "UNPLANNED" not in {finding.code for finding in whole.findings}
+    monkeypatch.setattr("panelwright.assemblies.order.all_apart.MOST_WORK", 25)
+    product = FREE["grid"]().product()
+    (note,) = (finding for finding in product.findings if finding.code == "UNPLANNED")
+    lump, *after = product.plan.steps
+    assert note.level == "note"
+    assert sorted(note.plates) == sorted(lump.group)
+    assert 1 < len(lump.group) < len(product.parts)
+    assert "the search was stopped" in note.message
+    assert "the search was stopped" in product.plan.unknown
+    assert all(step.moves for step in after)
+    assert sorted([*lump.group, *(name for step in after for name in step.group)]) == sorted(
+        part.name for part in product.parts
+    )
