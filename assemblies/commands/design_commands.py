@@ -62,6 +62,26 @@ def _of_a_design(run: Callable[[Chosen], Outcome]) -> Callable[..., Outcome]:
     return made
 
 
+def _tolerance_options(command: Callable[..., Outcome]) -> Callable[..., Outcome]:
+    """The options that look at fits over real sheet too."""
+    options = (
+        click.option(
+            "--tolerance",
+            is_flag=True,
+            help="Tell too how its fits come out over real sheets and cuts: worst cases, shares that jam.",
+        ),
+        click.option(
+            "--draws", metavar="N", type=int, help="With --tolerance: products drawn, 100 to 100000 (default: 10000)."
+        ),
+        click.option(
+            "--draw-seed", metavar="N", type=int, help="With --tolerance: 0 or more (default: 1); the same gives the same."
+        ),
+    )
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
 def _help(context: click.Context, chosen: Chosen) -> str:
     from .make_command import parameter_help
 
@@ -76,6 +96,7 @@ def _help(context: click.Context, chosen: Chosen) -> str:
 @anyway_option
 @no_hardware_option("STEP and the report's 3D view")
 @click.option("--no-sheets", is_flag=True, help="Do not lay the panels out on sheets.")
+@_tolerance_options
 @sheet_options
 @_of_a_design
 def build(chosen: Chosen) -> Outcome:
@@ -89,10 +110,7 @@ def build(chosen: Chosen) -> Outcome:
 @click.option(
     "--joints", is_flag=True, help="List every joint with its plates and faces, and the design's line that asked for it."
 )
-@click.option(
-    "--tolerance", is_flag=True, help="Tell too how its fits come out over real sheets and cuts: worst cases, shares that jam."
-)
-@click.option("--draws", metavar="N", type=int, help="With --tolerance: products drawn, 100 to 100000 (default: 10000).")
+@_tolerance_options
 @click.option(
     "--level",
     metavar="LEVEL",
@@ -100,7 +118,6 @@ def build(chosen: Chosen) -> Outcome:
     help="Exit code 1 from findings of this level on: error, warning or note (default: error).",
 )
 @click.option("--junit", metavar="FILE", help="Write the findings as a JUnit file too, .xml, for build servers.")
-@click.option("--draw-seed", metavar="N", type=int, help="With --tolerance: 0 or more (default: 1); the same gives the same.")
 @_of_a_design
 def check(chosen: Chosen) -> Outcome:
     """Prove a design and report what was found."""

@@ -69,7 +69,7 @@ def make(chosen: Chosen) -> Outcome:
             product = with_room(product, design.shop, lays_out=False)
         elif lays_out and chosen.margin is not None:
             product = with_room(product, design.shop, margin=chosen.margin)
-        fits = _fits(product, chosen, design) if chosen.command == "check" else None
+        fits = _fits(product, chosen, design) if chosen.command != "booklet" else None
         if fits is not None:
             from panelwright.assemblies.variation.fit_words import fit_findings
 
@@ -97,13 +97,15 @@ def make(chosen: Chosen) -> Outcome:
             if sheets is not None:
                 booking = booking_asked([Batch(product)], sheets, find_shop_file(design.path, chosen.shop), chosen)
                 along, booked = booking.along, booking.words
-            write_product(product, out, file=design.path.name, parameters=design.values(settings), sheets=sheets, along=along)
+            write_product(
+                product, out, file=design.path.name, parameters=design.values(settings), sheets=sheets, fits=fits, along=along
+            )
     then = next_step(chosen, product, has_sheets=sheets is not None and bool(sheets.plan.sheets))
-    return Outcome(code, out=out, product=product, sheets=sheets, booked=booked, then=then)
+    return Outcome(code, out=out, product=product, sheets=sheets, booked=booked, then=then, fits=fits)
 
 
 def _fits(product: Product, chosen: Chosen, design: Design) -> FitOverSheet | None:
-    """How the fits come out over real sheet, where `check` is asked for it."""
+    """How the fits come out over real sheet, where it is asked for."""
     if not chosen.tolerance:
         if chosen.draws is not None or chosen.draw_seed is not None:
             from panelwright.plates.errors import ArgumentError

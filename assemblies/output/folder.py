@@ -14,6 +14,7 @@ from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.product.json_documents import document_text
 from panelwright.assemblies.report import report_html
 from panelwright.assemblies.sheets.laid import LaidSheets
+from panelwright.assemblies.variation.fit_over_sheet import FitOverSheet
 from panelwright.assemblies.writing.file_names import file_name_fault
 from panelwright.assemblies.writing.recover import recover, recover_locked
 from panelwright.assemblies.writing.replace_folder import Along, carry_over, describe_os_error, folder_in_waiting, real_folder
@@ -53,14 +54,16 @@ def write_product(
     file: str | None = None,
     parameters: Mapping[str, Any] | None = None,
     sheets: LaidSheets | None = None,
+    fits: FitOverSheet | None = None,
     along: Along | None = None,
 ) -> list[Path]:
     """Write a product to a folder and return the files written, sorted, the manifest among them.
 
     `file` is the name of the design file and `parameters` what it ran with, for the manifest; `sheets` are its panels laid out
-    on sheets, if they are; `along` is a change that is made if and only if the folder is written.  Missing parents are
-    created.  A folder that an earlier build wrote is replaced as a whole; files in it that its manifest does not list
-    are carried over.  Through a symbolic link the folder that it leads to is replaced.
+    on sheets, if they are; `fits` tell how it comes out over real sheet, for the report; `along` is a change that is made if
+    and only if the folder is written.  Missing parents are created.  A folder that an earlier build wrote is replaced as a
+    whole; files in it that its manifest does not list are carried over.  Through a symbolic link the folder that it leads to
+    is replaced.
 
     The bytes depend on the arguments, the versions in the manifest and SOURCE_DATE_EPOCH only.  Findings do not stop
     the writing: ask `product.errors` before.
@@ -76,7 +79,7 @@ def write_product(
             listed.append(path)
             yield path, data
         # the report tells what the manifest tells, all but checksums
-        yield REPORT, report_html(product, manifest({}), sheets=sheets, files=listed)
+        yield REPORT, report_html(product, manifest({}), sheets=sheets, files=listed, fits=fits)
 
     def manifest(digests: Mapping[str, str]) -> dict[str, Any]:
         return manifest_of(product, digests, file=file, parameters=parameters, sheets=sheets)

@@ -16,6 +16,7 @@ from typing import Any
 from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.data.verdict import LEVELS, tally
 from panelwright.assemblies.sheets.laid import LaidSheets
+from panelwright.assemblies.variation.fit_over_sheet import FitOverSheet
 
 from .html_text import json_text, text
 from .scene import scene_of
@@ -28,15 +29,21 @@ _SCRIPTS = ("kit", "stage", "look", "marks", "plates", "findings", "panels", "sh
 
 
 def report_html(
-    product: Product, manifest: Mapping[str, Any], *, sheets: LaidSheets | None = None, files: Sequence[str] = ()
+    product: Product,
+    manifest: Mapping[str, Any],
+    *,
+    sheets: LaidSheets | None = None,
+    files: Sequence[str] = (),
+    fits: FitOverSheet | None = None,
 ) -> bytes:
     """The report of a product as HTML, UTF-8; `manifest` is what `manifest_of` says of the same product.
 
-    `sheets` are its panels as laid out, `files` what stands beside the page, by paths in its folder.
+    `sheets` are its panels as laid out, `files` what stands beside the page, by paths in its folder, `fits` how its fits come
+    out over real sheet.
 
     The same arguments give the same bytes.  Raises `KernelError` if a solid cannot be shown.
     """
-    content = content_of(product, manifest, sheets=sheets, files=files)
+    content = content_of(product, manifest, sheets=sheets, files=files, fits=fits)
     return page_html(text(product.name), content, scene_of(product)).encode("utf-8")
 
 
@@ -52,10 +59,15 @@ class Content:
 
 
 def content_of(
-    product: Product, manifest: Mapping[str, Any], *, sheets: LaidSheets | None = None, files: Sequence[str] = ()
+    product: Product,
+    manifest: Mapping[str, Any],
+    *,
+    sheets: LaidSheets | None = None,
+    files: Sequence[str] = (),
+    fits: FitOverSheet | None = None,
 ) -> Content:
     """All that the page says of a product, without the 3D view."""
-    listed = sections(product, manifest, sheets, files)
+    listed = sections(product, manifest, sheets, files, fits)
     links = "".join(f'<li><a href="#{name}">{text(head)}</a></li>' for name, head, _ in listed)
     below = "\n".join(
         f'<section id="{name}" aria-labelledby="{name}-head">\n<h2 id="{name}-head">{text(head)}</h2>\n{html}\n</section>'

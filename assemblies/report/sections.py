@@ -11,8 +11,10 @@ from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.data.verdict import counted
 from panelwright.assemblies.product.json_entries import stock_entry, stock_name
 from panelwright.assemblies.sheets.laid import LaidSheets
+from panelwright.assemblies.variation.fit_over_sheet import FitOverSheet
 
 from .drawing import LEGEND, openings_of, panel_drawing, width_for
+from .fit_section import fit_section
 from .html_text import number, table, text
 from .played_sheets import cost_section, sheets_section
 
@@ -54,7 +56,11 @@ def findings_list(product: Product) -> str:
 
 
 def sections(
-    product: Product, manifest: Mapping[str, Any], sheets: LaidSheets | None = None, files: Sequence[str] = ()
+    product: Product,
+    manifest: Mapping[str, Any],
+    sheets: LaidSheets | None = None,
+    files: Sequence[str] = (),
+    fits: FitOverSheet | None = None,
 ) -> list[tuple[str, str, str]]:
     """All sections below the 3D view: an id, a heading and HTML; `manifest` is the product's own."""
     found = [
@@ -64,6 +70,7 @@ def sections(
         ("hardware", "Hardware", _hardware(product)),
         ("cost", "Cost", cost_section(sheets)),
         ("joints", "Joints", _joints(product)),
+        ("fits", "Fits over real sheet", fit_section(fits)),
         ("stocks", "Stock", _stocks(product)),
         ("parameters", "Parameters", _parameters(manifest)),
         ("files", "Files", _files(files)),

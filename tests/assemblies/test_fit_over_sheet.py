@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import html
 import itertools
 import json
 import math
+import re
 from pathlib import Path
 from statistics import NormalDist
 
@@ -326,3 +328,34 @@ def test_draws_are_limited_in_code_too() -> None:
     """As on the command line."""
     with pytest.raises(SizeError, match="100000 or less"):
         fit_over_sheet(stand(KNIFE), draws=10**7)
+
+
+def test_a_build_tells_it_in_the_report(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """`build --tolerance` writes causes, rows and remedies into a section of the report, as `check` tells them; else none."""
+    design = tmp_path / "shelf.py"
+    design.write_text(
+        "from panelwright.assemblies import Assembly, stock\n"
+        "from panelwright.joints import join, tabs\n"
+        "from panelwright.plates import rectangle, standing\n"
+        "def design(width: float = 160) -> Assembly:\n"
+        '    a = Assembly("shelf", stock=stock("birch 4"))\n'
+        '    base = a.add("base", rectangle(width, 60))\n'
+        '    wall = a.add("wall", rectangle(140, 40), standing(base.show, facing="-Y", inset=20))\n'
+        '    join(wall.face("<Z"), base.show, tabs(count=2, width=10))\n    return a\n'
+    )
+    asked = ["--tolerance", "--draws", "500", "--draw-seed", "3"]
+    assert main(["check", str(design), *asked]) == 0
+    told = capsys.readouterr().out
+    assert main(["build", str(design), *asked, "--no-sheets", "--out", str(tmp_path / "out")]) == 0
+    page = html.unescape((tmp_path / "out" / "report.html").read_text("utf-8"))
+    section = page[page.index('<section id="fits"') :].partition("</section>")[0]
+    fits = told[told.index("fits over 500 sheets") :].partition("\n\nwarning")[0]
+    said = [line.strip() for line in fits.splitlines() if line and not re.match(r"  (joint|tabs) ", line)]
+    assert len(said) >= 5
+    assert all(f"<p>{line}</p>" in section or f"<li>{line}</li>" in section for line in said)
+    rows = [re.split(r" {2,}", line.strip()) for line in fits.splitlines() if line.startswith("  tabs ")]
+    cells = re.findall(r"<t[hd][^>]*>([^<]*)</t[hd]>", section.partition("<tbody>")[2])
+    assert rows
+    assert cells == [cell for row in rows for cell in row]
+    assert main(["build", str(design), "--no-sheets", "--out", str(tmp_path / "out")]) == 0
+    assert '<section id="fits"' not in (tmp_path / "out" / "report.html").read_text("utf-8")
