@@ -13,20 +13,18 @@ from panelwright.plates.errors import OutlineError
 from panelwright.plates.geometry.curves import TURN, Arc, EllipseArc, Line, Point, Segment, Spline
 from panelwright.plates.tolerances import ANGLE_TOLERANCE, CHAIN_GAP, POINT_TOLERANCE, TURN_ROUNDING
 
+from .dxf_reading import UNITS
+
 __all__ = [
     "IGNORED",
-    "UNITS",
     "Source",
     "bulged",
     "entities_of",
     "layer_of",
     "read_drawing",
-    "scale_of",
     "segments_of",
+    "unit_of",
 ]
-
-UNITS: dict[str, float] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
-"""Millimetres in one unit of a drawing."""
 
 UNIT_CODES: dict[int, str] = {1: "in", 4: "mm", 5: "cm", 6: "m"}
 """Values of the header variable $INSUNITS, DXF reference."""
@@ -70,11 +68,12 @@ def read_drawing(path: Path, source: Source) -> Any:
         source.refuse(f"the file is no sound DXF ({error}); export it again, as R2000 or later", cause=error)
 
 
-def scale_of(doc: Any, unit: str | None, source: Source) -> float:
+def unit_of(doc: Any, unit: str | None, source: Source) -> str:
+    """What one unit of a drawing is: as given, else as the file says."""
     if unit is not None:
         if unit not in UNITS:
             source.refuse(f"unit {unit!r} is not known; give one of {', '.join(UNITS)}", value=unit)
-        return UNITS[unit]
+        return unit
     code = int(doc.header.get("$INSUNITS", 0))
     if code not in UNIT_CODES:
         what = "has no units" if code == 0 else f"has units of code {code}, which is not known here"
@@ -82,7 +81,7 @@ def scale_of(doc: Any, unit: str | None, source: Source) -> float:
             f'the drawing {what}; set its units to millimetres, centimetres, metres or inches, or pass unit="mm"',
             value=code,
         )
-    return UNITS[UNIT_CODES[code]]
+    return UNIT_CODES[code]
 
 
 def _guarded(read: Callable[[Any, str, Source], list[Any]], entity: Any, label: str, source: Source) -> list[Any]:

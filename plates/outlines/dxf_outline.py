@@ -25,9 +25,10 @@ from panelwright.plates.geometry.polygons import line_of, ring_of
 from panelwright.plates.geometry.region import sorted_loops
 from panelwright.plates.tolerances import CHAIN_GAP, CROSSING_CHORD, POINT_TOLERANCE
 
-from .dxf_entities import IGNORED, UNITS, Source, bulged, entities_of, layer_of, read_drawing, scale_of, segments_of
+from .dxf_entities import IGNORED, Source, bulged, entities_of, layer_of, read_drawing, segments_of, unit_of
+from .dxf_reading import UNITS, DxfReading
 
-__all__ = ["CHAIN_GAP", "IGNORED", "UNITS", "cutout_loops_from_dxf", "outline_loops_from_dxf"]
+__all__ = ["CHAIN_GAP", "IGNORED", "UNITS", "cutout_loops_from_dxf", "outline_loops_from_dxf", "read_cutouts", "read_outline"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +58,14 @@ def outline_loops_from_dxf(path: str | Path, *, layer: str | None = None, unit: 
     ...     print(error)
     DXF file 'no such file.dxf': the file can't be read (FileNotFoundError); give the path of a DXF file
     """
+    return read_outline(path, layer=layer, unit=unit)[0]
+
+
+def read_outline(path: str | Path, *, layer: str | None, unit: str | None) -> tuple[tuple[Loop, ...], DxfReading]:
+    """The same, and how the file was read."""
     source = Source(Path(path), None if layer is None else (layer,))
-    return _nested(_loops(Path(path), source, unit), source)
+    loops, reading = _loops(Path(path), source, unit)
+    return _nested(loops, source), reading
 
 
 def cutout_loops_from_dxf(
@@ -72,8 +79,13 @@ def cutout_loops_from_dxf(
     Raises `OutlineError` as that does, but for the number of loops; and for a loop in another one, since what lies in a cut-out
     falls out with it.
     """
+    return read_cutouts(path, layers=layers, unit=unit)[0]
+
+
+def read_cutouts(path: str | Path, *, layers: Sequence[str] | None, unit: str | None) -> tuple[tuple[Loop, ...], DxfReading]:
+    """The same, and how the file was read."""
     source = Source(Path(path), None if layers is None else tuple(layers))
-    loops = _loops(Path(path), source, unit)
+    loops, reading = _loops(Path(path), source, unit)
     for inner, outer in _within(_areas(loops, source)):
         place = _show(_middle(loops[outer][0]))
         source.refuse(
@@ -81,13 +93,14 @@ def cutout_loops_from_dxf(
             "with that cut-out; delete one of them, or move it to a layer that is not read",
             value=loops[inner][0].bounds,
         )
-    return sorted_loops([loop.counter_clockwise() for loop, _ in loops])
+    return sorted_loops([loop.counter_clockwise() for loop, _ in loops]), reading
 
 
-def _loops(path: Path, source: Source, unit: str | None) -> list[tuple[Loop, str]]:
-    """All closed loops on the source's layers, each with the label of its first entity."""
+def _loops(path: Path, source: Source, unit: str | None) -> tuple[list[tuple[Loop, str]], DxfReading]:
+    """All closed loops on the source's layers, each with the label of its first entity, and how they were read."""
     doc = read_drawing(path, source)
-    scale = scale_of(doc, unit, source)
+    read_in = unit_of(doc, unit, source)
+    scale = UNITS[read_in]
     pieces: list[_Piece] = []
     loops: list[tuple[Loop, str]] = []
     read: set[str] = set()
@@ -104,7 +117,9 @@ def _loops(path: Path, source: Source, unit: str | None) -> list[tuple[Loop, str
     loops += _chained(pieces, source)
     if not loops:
         source.refuse("there is no closed loop; draw the outline as a closed polyline or as lines that meet")
-    return loops
+    reading = DxfReading.of(path.name, read_in, [loop for loop, _ in loops], is_given=unit is not None)
+    reading.require_plausible()
+    return loops, reading
 
 
 def _refuse_empty(read: set[str], doc: Any, source: Source) -> None:

@@ -7,7 +7,7 @@ on the origin of the plate's own XY plane, x to the right and y up as seen from 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Protocol, TypeAlias, runtime_checkable
 
 from panelwright.plates._validate import finite, instance, point, positive, shown
@@ -16,6 +16,7 @@ from panelwright.plates.geometry.curves import Loop, Motion, Point, Segment
 from panelwright.plates.geometry.polygons import polygon_of
 from panelwright.plates.geometry.region import told_middle
 
+from .dxf_reading import DxfReading
 from .planar_cuts import combine
 from .stroke_font import lettering
 
@@ -70,6 +71,8 @@ class Outline:
 
     loops: tuple[Loop, ...]
     marks: tuple[tuple[Segment, ...], ...] = ()
+    read_as: DxfReading | None = field(default=None, compare=False, repr=False, kw_only=True)
+    """How it was read from a DXF file, for messages; None if it was not."""
 
     def __post_init__(self) -> None:
         if type(self.loops) is not tuple or not all(isinstance(loop, Loop) for loop in self.loops):
@@ -130,6 +133,7 @@ class Outline:
         return Outline(
             tuple(loop.moved(motion) for loop in self.loops),
             tuple(tuple(segment.moved(motion) for segment in mark) for mark in self.marks),
+            read_as=self.read_as,
         )
 
     def at(self, x: float, y: float) -> Outline:
@@ -156,13 +160,14 @@ class Outline:
         these.  A shape over the border makes a notch.  Raises `OutlineError` for a shape that lies clear of the material,
         one that cuts it in pieces, or one that touches a border or another cut-out in a single point, naming the place.
         """
-        tools = [loop for shape in _flatten(shapes, self) for loop in shape.loops if loop.area > 0]
-        combined = combine(self.loops, cuts=tools)
+        given = [(loop, shape.read_as) for shape in _flatten(shapes, self) for loop in shape.loops if loop.area > 0]
+        combined = combine(self.loops, cuts=[loop for loop, _ in given])
         if combined.idle_cuts:
-            tool = tools[combined.idle_cuts[0]]
+            tool, read_as = given[combined.idle_cuts[0]]
+            other_unit = "" if read_as is None else read_as.instead(self.size)
             raise OutlineError(
                 f"the cut-out at {told_middle(tool)}, {_extent(tool)}, lies outside the outline, which spans "
-                f"{_span(self.outer)}, or in another cut-out; move it or leave it out",
+                f"{_span(self.outer)}, or in another cut-out; {other_unit or 'move it or leave it out'}",
                 value=tool.bounds,
                 limit=self.bounds,
             )

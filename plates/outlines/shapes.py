@@ -221,8 +221,8 @@ def outline_from_dxf(path: str | Path, *, layer: str | None = None, unit: str | 
     """The one closed outline in a DXF file, with its holes; lines, arcs, ellipses and splines stay what they are.
 
     `path` says where the file lies.  `layer` restricts the reading to one layer.  `unit` ("mm", "cm", "m" or "in") overrides
-    what the file says; a file that names no unit needs it.  Raises `OutlineError` naming the file, the layer and the place of
-    what is wrong.
+    what the file says; a file that names no unit needs it, and so does one that says a unit by which it is larger than any
+    sheet or smaller than any part.  Raises `OutlineError` naming the file, the layer and the place of what is wrong.
 
     >>> import tempfile
     >>> import ezdxf
@@ -235,10 +235,11 @@ def outline_from_dxf(path: str | Path, *, layer: str | None = None, unit: str | 
     >>> rack.size, len(rack.holes)
     ((90.0, 30.0), 1)
     """
-    from .dxf_outline import outline_loops_from_dxf
+    from .dxf_outline import read_outline
 
     where = _read_from(path, {"layer": layer, "unit": unit})
-    return Outline(checked(outline_loops_from_dxf(where, layer=layer, unit=unit)))
+    loops, reading = read_outline(where, layer=layer, unit=unit)
+    return Outline(checked(loops), read_as=reading)
 
 
 def cutouts_from_dxf(
@@ -268,7 +269,7 @@ def cutouts_from_dxf(
     >>> len(outline_from_dxf(file, layer="rack").cut(holes).holes)
     3
     """
-    from .dxf_outline import cutout_loops_from_dxf
+    from .dxf_outline import read_cutouts
 
     where = _read_from(path, {"unit": unit})
     chosen: tuple[str, ...] | None = None
@@ -277,7 +278,8 @@ def cutouts_from_dxf(
         chosen = (layers,) if isinstance(layers, str) else items(layers, what, give, OutlineError)
         if not chosen or not all(isinstance(name, str) for name in chosen):
             raise OutlineError(f"{what} is {shown(layers)}; {give}", value=layers)
-    return tuple(Outline(checked([loop])) for loop in cutout_loops_from_dxf(where, layers=chosen, unit=unit))
+    loops, reading = read_cutouts(where, layers=chosen, unit=unit)
+    return tuple(Outline(checked([loop]), read_as=reading) for loop in loops)
 
 
 def _read_from(path: str | Path, words: dict[str, str | None]) -> Path:
