@@ -48,6 +48,7 @@ ORDER = (
     "assemblies.shop",
     "assemblies.marks",
     "assemblies.resolve",
+    "assemblies.proof.bends",
     "assemblies.proof",
     "assemblies.variation",
     "assemblies.order",

@@ -51,9 +51,10 @@ _ALL: tuple[FindingCode, ...] = (
     ),
     FindingCode(
         "CLEARANCE",
-        _WARNING,
-        "A joint's clearance is beyond 0.5 mm or a fourth of the sheet's thickness: it will rattle, or never go together.",
-        "Give the gap of one joint in mm, usually 0 to 0.3; it is not the kerf.",
+        ("warning", "note"),
+        "A joint's clearance is beyond 0.5 mm or a fourth of the sheet's thickness: it will rattle, or never go together; a "
+        "note where it is 0 because nobody stated one.",
+        "Give the gap of one joint in mm, usually 0 to 0.3, to the joint, the `Assembly` or the `Stock`; it is not the kerf.",
     ),
     FindingCode(
         "DROPS",
@@ -201,6 +202,12 @@ _ALL: tuple[FindingCode, ...] = (
         "Nothing, if nothing goes in there; else round them in the design or take a smaller cutter.",
     ),
     FindingCode(
+        "SEAM",
+        _NOTE,
+        "The two ends of a wall that goes all the way round meet, and no joint closes the seam.",
+        "Join its `ends` by fingers, in a sharp corner or with the `land` that the message names; or glue a strip behind it.",
+    ),
+    FindingCode(
         "SEAT",
         ("error", "warning"),
         "A screw's head does not lie flat: a washer has to fill a wedge under it; beyond 45° none can.",
@@ -233,8 +240,10 @@ _ALL: tuple[FindingCode, ...] = (
     FindingCode(
         "SPRINGS",
         ("warning", "note"),
-        "Nothing holds a bend, and it springs back harder than weight can hold it, or nobody knows how hard.",
-        "Join what lies on both sides of it to one more plate, or add a flap that is to swing with `loose=True`.",
+        "Nothing holds a bend, or what goes on of it beyond its last tab, and it springs back harder than weight can hold it, "
+        "or nobody knows how hard.",
+        "Join what lies on both sides of it to one more plate, put tabs near both its ends, or close the seam; add a flap that "
+        "is to swing with `loose=True`.",
     ),
     FindingCode(
         "SUPPLY",
@@ -244,8 +253,9 @@ _ALL: tuple[FindingCode, ...] = (
     ),
     FindingCode(
         "UNCALIBRATED",
-        _NOTE,
-        "Thickness or kerf of a stock was not measured here, so fits rest on what sheets are sold as.",
+        ("warning", "note"),
+        "Thickness or kerf of a stock was not measured here, so fits rest on what sheets are sold as; a warning where the kerf "
+        "is taken as 0, though a beam or a tool cuts.",
         "Cut the test piece of `panelwright coupon` and run `panelwright calibrate`.",
     ),
     FindingCode(

@@ -17,6 +17,9 @@ LEVELS: Final[tuple[Level, ...]] = ("error", "warning", "note")
 NOT_PROVEN: Final = "that it is strong enough, and that what bends or sticks goes in as planned"
 """What nothing of the proof looks at, whatever it finds."""
 
+UNMEASURED: Final = frozenset({"UNCALIBRATED", "MEASURE-FIRST"})
+"""Findings that say that thickness or kerf are no measured ones: all fits rest on them, so the verdict says it too."""
+
 FOLDED: Final = 3
 """So many findings that say the same of other places are told in one line: two can still be read side by side."""
 
@@ -52,13 +55,16 @@ def verdict(findings: Sequence[Finding]) -> str:
 
     >>> verdict([]).partition(";")[0], verdict([Finding("note", "UNHELD", (), "")]).partition(";")[0]
     ('the proof found nothing wrong', 'the proof found no error: 1 note')
+    >>> verdict([Finding("note", "UNCALIBRATED", (), "")]).split(";")[1].strip()
+    'it rests on sheet that nobody measured here'
     """
     found = tally(findings)
     if any(finding.level == "error" for finding in findings):
         said = f"the proof found {found}"
     else:
         said = f"the proof found no error: {found}" if found else "the proof found nothing wrong"
-    return f"{said}; not proven: {NOT_PROVEN}"
+    unmeasured = "; it rests on sheet that nobody measured here" if any(f.code in UNMEASURED for f in findings) else ""
+    return f"{said}{unmeasured}; not proven: {NOT_PROVEN}"
 
 
 def folded(findings: Iterable[Finding]) -> list[str]:

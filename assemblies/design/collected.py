@@ -237,6 +237,7 @@ class Collected(StatesClearances):
         seam: tuple[float, float] | None = None,
         cut: CutOut = (),
         zero: tuple[float, float] | None = None,
+        land: float | None = None,
         hinge: BendingJoint | None = None,
         stock: Stock | None = None,
     ) -> PlacedSheet:
@@ -244,8 +245,11 @@ class Collected(StatesClearances):
 
         `path` is an outline of lines and tangent arcs in the plane of `place`, such as a base's own outline and frame; the
         wall stands on that plane, `height` mm high, its show face outwards, outside the path or, with `outside=False`, inside
-        it.  It begins and ends at `seam`, the point of the path nearest to it: by default the path's one sharp corner, where
-        the two ends can be joined by fingers, or the middle of its longest straight side.  `cut` are cut-outs in the flat
+        it.  It begins and ends at `seam`, the point of the path nearest to it: by default the path's one sharp corner, or the
+        middle of its longest straight side, or of an arc where there is none.  `wall.ends` are the two faces that meet there;
+        at a sharp corner `join(*wall.ends, fingers())` closes it.  A seam on an arc, such as a disc's, lies between two flats
+        of `land` mm (by default one thickness): from 0.27 of the radius on these make a corner of 30°, and the same fingers
+        hold.  A seam that nothing closes is told (`SEAM`), with the land that would do.  `cut` are cut-outs in the flat
         wall, x counted along the middle of the sheet from `zero`, the point of the path nearest to it (by default the seam),
         to the right as seen from outside, y from the wall's lower border.
 
@@ -260,8 +264,8 @@ class Collected(StatesClearances):
         >>> base = pot.add("base", rounded_rectangle(160, 130, 50))
         >>> wall = pot.add_wrap("wall", 60, rounded_rectangle(140, 110, 45), Frame((0, 0, 3)))
         >>> join(wall.faces("<Z"), base.face(">Z"), tabs(count=1))
-        >>> len(wall.flats), len(wall.bends), pot.check()
-        (5, 4, ())
+        >>> len(wall.flats), len(wall.bends), [finding.code for finding in pot.check()]  # its seam is to be glued
+        (5, 4, ['SEAM'])
         """
         known = usable_name(name, "sheet")
         chosen = self._stock_of(known, stock)
@@ -269,8 +273,9 @@ class Collected(StatesClearances):
         flag(outside, f"outside= of wall {known!r}")
         seam = None if seam is None else point(seam, f"seam of wall {known!r}")
         zero = None if zero is None else point(zero, f"zero of wall {known!r}")
+        flat = chosen.t if land is None else positive(land, f"land of wall {known!r}")
         drawn = path if isinstance(path, Outline) else outline_of(path)
-        way = wall_path(drawn.outer, chosen.t, outside=outside, seam=seam, land=chosen.t)
+        way = wall_path(drawn.outer, chosen.t, outside=outside, seam=seam, land=flat)
         ground = Frame() if place is None else Frame.of(place)
         shapes = tuple(cut) if isinstance(cut, list | tuple) else (cut,)
         parts = wrapped_parts(known, high, way, ground, chosen.t, outside=outside, cut=shapes, zero=zero)

@@ -13,7 +13,7 @@ from panelwright.plates.geometry.frame import Frame
 from panelwright.plates.materials.stock import Stock
 
 from .collected import Collected
-from .joins import Join, Omission, Rule
+from .joins import ClearanceOf, Join, Omission, Rule
 
 __all__ = ["flattened"]
 
@@ -53,17 +53,18 @@ def _rules(
             for own in (hold_of(face, assembly.body_of(face.placed)),)
         ]
         stocks = [hold.body.plate.stock for hold in holds]
-        clearance = _clearance(chain, join.joint, stocks[0], stocks[1])
+        clearance, whose = _clearance(chain, join.joint, stocks[0], stocks[1])
         relief = next((one.relief for one in chain if one.relief is not None), None)
-        yield Rule(join, holds[0], holds[1], clearance, join.joint.relief or relief)
+        yield Rule(join, holds[0], holds[1], clearance, join.joint.relief or relief, whose)
     for sub in assembly.sub_assemblies:
         yield from _rules((sub.assembly, *chain), bodies, f"{prefix}{sub.name}.", sub.frame.then(view), omitted)
 
 
-def _clearance(chain: tuple[Collected, ...], joint: Joint, first: Stock, second: Stock) -> float:
-    """Clearance of a joint made in the first assembly of a chain, each of which stands in the next.
+def _clearance(chain: tuple[Collected, ...], joint: Joint, first: Stock, second: Stock) -> tuple[float, ClearanceOf]:
+    """Clearance of a joint made in the first assembly of a chain, each of which stands in the next, and whose it is.
 
     The first that says anything of it counts; where none does, the stocks do.
     """
-    saying = next((one for one in chain if one.says_clearance(first, second)), chain[0])
-    return saying.clearance_of(joint, first, second)
+    saying = next((one for one in chain if one.says_clearance(first, second)), None)
+    whose: ClearanceOf = "joint" if joint.clearance is not None else "stock" if saying is None else "assembly"
+    return (saying or chain[0]).clearance_of(joint, first, second), whose

@@ -6,6 +6,7 @@ It is told once: a `Rule` holds the `Join`, a joint in the making and one made h
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from panelwright.joints.joining.touching import LeftOut
 from panelwright.joints.meeting.contact import Hold
@@ -14,7 +15,10 @@ from panelwright.joints.spec.relief import Relief
 from panelwright.plates.errors import JointError
 from panelwright.plates.placing.plate import Face
 
-__all__ = ["Join", "Omission", "Rule"]
+__all__ = ["ClearanceOf", "Join", "Omission", "Rule"]
+
+
+ClearanceOf = Literal["joint", "assembly", "stock"]
 
 
 @dataclass(frozen=True)
@@ -40,6 +44,8 @@ class Rule:
     second: Hold
     clearance: float
     relief: Relief | None
+    clearance_of: ClearanceOf = "stock"
+    """Whose clearance that is: the joint's own, an assembly's, or that of the two stocks."""
 
     @property
     def joint(self) -> Joint:

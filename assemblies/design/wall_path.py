@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from panelwright.joints.meeting.common_ground import ANGLES_DEG
 from panelwright.plates.errors import OutlineError, SizeError
 from panelwright.plates.geometry.bending import Roll
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Point
@@ -17,10 +18,21 @@ from panelwright.plates.tolerances import SAME_PLACE
 
 from .bent_sheet import SheetPart, parts_of
 
-__all__ = ["WallPath", "nearest", "wall_path", "wrapped_parts"]
+__all__ = ["WallPath", "fingered_land", "nearest", "wall_path", "wrapped_parts"]
 
 CORNER_DEG = 0.01
 """Turn between two pieces of a path up to which they count as tangent."""
+
+
+def fingered_land(inner_radius: float) -> float:
+    """The shortest `land`, in whole half millimetres, at which fingers close a seam on an arc of that inner radius in mm.
+
+    Each end leans by atan(land / radius); from 30° between the two on square cuts hold.
+
+    >>> fingered_land(77.0)
+    21.0
+    """
+    return math.ceil(2 * (inner_radius * math.tan(math.radians(ANGLES_DEG[0] / 2)) + SAME_PLACE)) / 2
 
 
 @dataclass(frozen=True)

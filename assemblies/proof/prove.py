@@ -22,10 +22,12 @@ from panelwright.plates.geometry.curves import Loop
 from panelwright.plates.geometry.probe import Probe
 from panelwright.plates.tolerances import CONTACT_TOLERANCE, OVERLAP_VOLUME, SAME_AREA
 
+from .bends.seams import seam_findings
+from .bends.springing import springing_findings
 from .bent_proof import hinge_findings, strip_overlaps
-from .clearances import odd_clearances
+from .clearances import odd_clearances, unsaid_clearances
 from .hardware_clashes import hardware_overlaps
-from .held import held_findings, springing_findings
+from .held import held_findings
 from .interference import Slab, all_pairs, common_volume
 from .mark_findings import mark_findings
 from .material_findings import grain_findings, press_findings
@@ -71,8 +73,10 @@ def _proved(assembly: Collected, other: OtherRelief | None) -> Product:
         *_missing_slots(resolved),
         *hinge_findings(resolved.made),
         *springing_findings(resolved, assembly.chains(), assembly.loose_groups()),
+        *seam_findings(resolved, assembly.chains()),
         *_remarks(resolved),
         *odd_clearances(resolved.made),
+        *unsaid_clearances(resolved.made),
         *press_findings(resolved.made),
         *grain_findings(resolved),
     ]

@@ -22,8 +22,9 @@ def stock_findings(parts: Sequence[Part], joints: Sequence[JointRecord]) -> list
     """One finding for each stock that is uncalibrated, and one for each whose tolerance can spoil a joint.
 
     `UNCALIBRATED` (note): its thickness or kerf is a published value; or the design states it, and states no measured
-    thickness, or no kerf though a beam or a cutter has one.  `MEASURE-FIRST` (warning): its thickness is not measured, and over
-    the tolerance of the sheet a joint that it is in jams or falls out.
+    thickness, or no kerf though a beam or a cutter has one, and then all fits are wrong by it (warning).
+    `MEASURE-FIRST` (warning): its thickness is not measured, and over the tolerance of the sheet a joint that it is in jams or
+    falls out.
     """
     findings: list[Finding] = []
     for stock in dict.fromkeys(part.stock for part in parts):
@@ -74,7 +75,7 @@ def _uncalibrated(stock: Stock, plates: tuple[str, ...]) -> Finding:
     stated = [key for key, said in stock.sources if said == STATED and key in CALIBRATED_BY]
     whose = f"; the design states its {' and '.join(stated)} itself: leave that to the shop file, then" if stated else ";"
     return Finding(
-        "note",
+        "warning" if _has_no_kerf(stock) else "note",
         "UNCALIBRATED",
         plates,
         f"stock {_called(stock)} is uncalibrated: {thickness}, cut with {kerf}, not both measured on this machine{whose} cut "
@@ -83,20 +84,25 @@ def _uncalibrated(stock: Stock, plates: tuple[str, ...]) -> Finding:
     )
 
 
+def _has_no_kerf(stock: Stock) -> bool:
+    """Whether a kerf of 0 mm is reckoned with that cannot be true: only a knife takes nothing away."""
+    return stock.kerf == 0 and stock.cutter != "knife"
+
+
 def _unmeasured(stock: Stock, plates: tuple[str, ...]) -> list[Finding]:
     """What a design leaves out of a stock that it states itself: a knife takes nothing away, all else has a kerf."""
     faults, mends = [], []
     if stock.measured is None:
         faults.append(f"{stock.t:g} mm is what it is sold as, and no measured thickness is stated")
         mends.append("measured=")
-    if stock.kerf == 0 and stock.cutter != "knife":
-        faults.append(f"its kerf is 0 mm, which no {stock.cutter} has")
+    if _has_no_kerf(stock):
+        faults.append(f"its kerf is 0 mm, which no {stock.cutter} has, so parts come out smaller and slots wider")
         mends.append("kerf=")
     if not faults:
         return []
     return [
         Finding(
-            "note",
+            "warning" if _has_no_kerf(stock) else "note",
             "UNCALIBRATED",
             plates,
             f"stock {_called(stock)}, stated in the design, is uncalibrated: {', and '.join(faults)}; state "

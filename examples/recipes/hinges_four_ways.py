@@ -3,7 +3,7 @@
 from typing import Annotated, Literal
 
 from panelwright.assemblies import Assembly, bend, stock
-from panelwright.joints import join, living_hinge, tabs
+from panelwright.joints import fingers, join, living_hinge, tabs
 from panelwright.plates import Frame, Range, bent_on, rectangle, rounded_rectangle
 
 PLY = stock("bending birch 3")
@@ -18,8 +18,9 @@ def design(
     screen = Assembly("screen", stock=PLY)
     base = screen.add("base", rectangle(260, 190), Frame((15, 65, -PLY.t)))
     if way == "wall":  # a wall round a path: bent wherever the path is an arc
-        path = rounded_rectangle(170, 150, radius + PLY.t)
+        path = rounded_rectangle(170, 150, [0, *[radius + PLY.t] * 3])
         wall = screen.add_wrap("wall", 60, path, Frame((15, 65, 0)), outside=False)
+        join(*wall.ends, fingers(width=12))  # its seam, in the one sharp corner
         join([part.face("<Z") for part in wall.flats], base.show, tabs(count=1, width=10))
     elif way == "sheet":  # a sheet drawn flat, and where along its x it bends
         sheet = screen.add_bent("sheet", rectangle(220, 60), bend(-40, radius=radius, angle_deg=90), UPRIGHT)

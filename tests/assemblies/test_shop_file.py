@@ -307,9 +307,9 @@ def test_a_design_cannot_get_round_the_refusal(tmp_path: Path, capsys: pytest.Ca
 @pytest.mark.parametrize(
     ("given", "says"),
     [
-        ({}, "4 mm is what it is sold as, and no measured thickness is stated, and its kerf is 0 mm, which no laser has"),
+        ({}, "no measured thickness is stated, and its kerf is 0 mm, which no laser has, so parts come out smaller"),
         ({"kerf": 0.2}, "no measured thickness is stated; state measured= as measured"),
-        ({"measured": 3.9}, "its kerf is 0 mm, which no laser has; state kerf= as measured"),
+        ({"measured": 3.9}, "which no laser has, so parts come out smaller and slots wider; state kerf= as measured"),
         ({"measured": 3.9, "cutter": "router"}, "its kerf is 0 mm, which no router has"),
         ({"cutter": "knife"}, "no measured thickness is stated; state measured= as measured"),
         ({"measured": 3.9, "cutter": "knife"}, ""),
@@ -327,7 +327,8 @@ def test_what_a_design_leaves_unmeasured_is_told_and_never_called_calibrated(giv
     board.add("board", rectangle(120, 80))
     product = board.product()
     assert [finding.code for finding in product.findings] == (["UNCALIBRATED"] if says else [])
-    assert all(says in finding.message and finding.level == "note" for finding in product.findings)
+    level = "warning" if "which no" in says else "note"  # then every fit is wrong by it
+    assert all(says in finding.message and finding.level == level for finding in product.findings)
     manifest = manifest_of(product, {})
     assert (manifest["stocks"][0]["is_calibrated"], manifest["stocks"][0]["sources"]) == (False, {})
     assert "<td>stated in the design</td>" in report_html(product, manifest).decode()

@@ -45,7 +45,10 @@ def checked(text: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], *opti
     ("kerf", "says"),
     [
         (0.2, "the proof found nothing wrong"),
-        (None, "the proof found no error: 1 note"),  # the design states none, so it is told as uncalibrated
+        (
+            None,
+            "the proof found no error: 1 warning; it rests on sheet that nobody measured here",
+        ),  # the design states none, so it is told as uncalibrated
         (3.175, "the proof found 4 errors"),
     ],
 )
