@@ -147,7 +147,7 @@ def carcass(
     - `lid`: True closes it for good, by the joint that the walls have.  "overhanging" is a lid that lies on the walls, stands
       out by `brim` mm all round (by default two thicknesses of the walls) and is held by `lid_joint`.  "inset", for a
       rectangular body, is a lid flush with the walls' upper border, `play` mm (by default 0.5) smaller than its room; it
-      lies on a `left rest` and a `right rest`, plates a thickness in from these walls, and is held on them by `lid_joint`.
+      lies on a `left rest` and a `right rest`, plates about a thickness in from these walls, held on them by `lid_joint`.
     - `lid_joint`: by default screws into captive nuts, `t_nut("M3")`, with a tab in each wall if the lid overhangs.
     - `base_stock`: another stock for base and lid.
     - `joint`: used instead of `fingers()`.
@@ -158,7 +158,7 @@ def carcass(
     Raises `SizeError` for sizes, sides and leans that make no box, `DesignError` for plates that it doesn't have and for
     cut-outs that take a whole joined edge away.
 
-    >>> box = carcass("glaze box", stock=Stock("MDF", 3, measured=3, kerf=0.18), width=80, depth=60, height=40)
+    >>> box = carcass("glaze box", stock=Stock("MDF", 3, measured=3, kerf=0.18, clearance=0.1), width=80, depth=60, height=40)
     >>> [plate.name for plate in box.placed_plates()], box.check()
     (['base', 'front', 'rear', 'left', 'right'], ())
     """
@@ -237,8 +237,7 @@ def _box(
             room = (inner_w - lid.play, inner_d - lid.play)
             top = walls.add("lid", rectangle(*room), above, flat, loose=True)
             for wall, way in (("left", -1.0), ("right", 1.0)):
-                # a web away from the wall, so that nuts can be reached and screws have a web in the lid
-                x, rise = way * (inner_w / 2 - t), top_z - flat.t
+                x, rise = way * (inner_w / 2 - lid.rest_gap(stock, flat)), top_z - flat.t
                 inward = Frame.facing((x, 0.0, flat.t + rise / 2), show=(-way, 0.0, 0.0), right=(0.0, -way, 0.0))
                 rest = walls.add(f"{wall} rest", rectangle(inner_d, rise), inward)
                 join(walls.side(rest, _DOWN), base.show, tabs())

@@ -6,9 +6,12 @@ from dataclasses import dataclass
 from typing import Literal, cast, get_args
 
 from panelwright.joints import t_nut, tabs
+from panelwright.joints.kinds.captures.t_nut import TNut
+from panelwright.joints.spec.fasteners import hole_for
 from panelwright.joints.spec.pattern import Joint, require_joint
 from panelwright.plates._validate import flag, one_of, positive, shown
 from panelwright.plates.errors import DesignError
+from panelwright.plates.materials.stock import Stock
 
 __all__ = ["Lid", "LidKind", "lid_of"]
 
@@ -28,6 +31,14 @@ class Lid:
     brim: float | None = None
     play: float = PLAY
     joint: Joint | None = None
+
+    def rest_gap(self, stock: Stock, flat: Stock) -> float:
+        """How far in mm an inset lid's rest stands off the wall: so far that the lid keeps a web beyond its slots and holes.
+
+        Nuts can be reached there, too.
+        """
+        broad = hole_for(self.joint.size, self.joint.hole) if isinstance(self.joint, TNut) else 0.0
+        return max(stock.t, flat.t) + self.play / 2 + max(0.0, broad - stock.t) / 2
 
 
 def lid_of(lid: object, brim: float | None, play: float | None, joint: Joint | None, *, rectangular: bool) -> Lid | None:

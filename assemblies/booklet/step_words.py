@@ -54,6 +54,7 @@ def step_lines(step: Step, product: Product) -> list[tuple[str, bool]]:
         lines.append((f"{what} where the picture shows: nothing holds it there yet.", False))
     lines += [(sentence, False) for move in step.moves if (sentence := _in_two(move.travels))]
     lines += [(sentence, False) for sentence in dict.fromkeys(joint.words.prepare for joint in step.within) if sentence]
+    lines += [(sentence, False) for sentence in _seams(step)]
     turned = [name for panel in product.panels for name in panel.turned_over if name in names]
     if turned:
         which = "It is a mirror image" if len(names) == 1 else f"{len(turned)} of them are mirror images"
@@ -61,6 +62,17 @@ def step_lines(step: Step, product: Product) -> list[tuple[str, bool]]:
     kinds = [joint.words for joint in (*step.joints, *step.within)]
     lines += [(sentence, False) for sentence in dict.fromkeys(words.finish for words in kinds) if sentence]
     return lines
+
+
+def _seams(step: Step) -> list[str]:
+    """One sentence for each joint that a bent panel has with itself: its ends meet once it is bent round, and are closed."""
+    told: list[str] = []
+    for joint in step.within:
+        if not joint.words.prepare:  # a bend says how it is made ready, what closes a seam doesn't
+            first, second = joint.plates
+            close = joint.words.close.format(parts=first, mates=second)
+            told.append(f"Bend it round until its ends meet, and close the seam: {close[0].lower()}{close[1:]}")
+    return list(dict.fromkeys(told))
 
 
 def _in_two(travels: Sequence[Travel]) -> str:

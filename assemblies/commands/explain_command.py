@@ -41,6 +41,11 @@ def explain(code: str | None, json: bool, traceback: bool) -> Outcome:
         (entry,) = entries
         head = f"{entry.code} ({' or '.join(entry.levels)})"
         told = [head, _wrapped("  ", entry.meaning), _wrapped("  ", entry.mend)]
+    told.append(
+        "next: panelwright explain CODE tells what mends one of these"
+        if code is None
+        else "next: mend it in the design, then panelwright check DESIGN.py shows whether it is gone"
+    )
     return Outcome.of(document("panelwright.codes", {"codes": found, "ok": True}), told, as_json=json)
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from panelwright.assemblies.console.outcome import FINE, FOUND_ERRORS, Outcome
+from panelwright.assemblies.console.outcome import FINE, FOUND_ERRORS, Outcome, after_picture
 from panelwright.assemblies.console.shared_options import Chosen
 from panelwright.assemblies.console.shown import Progress
 from panelwright.assemblies.console.terminal import stdout_to_stderr
@@ -148,6 +148,7 @@ def draw(chosen: Chosen) -> Outcome:
     lines = [f"drawn without this joint: {failure.message}" for failure in failures]
     lines += [stays] if stays else []
     lines += [f"written to {path}" for path in files]
+    lines.append(after_picture(chosen, failures))
     return Outcome.of(
         document("panelwright.picture", found), lines, as_json=chosen.json, code=FOUND_ERRORS if failures else FINE
     )

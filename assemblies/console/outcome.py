@@ -7,6 +7,7 @@ import shlex
 import traceback
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,11 +21,22 @@ from .shared_options import Chosen
 from .shown import Table
 
 if TYPE_CHECKING:
+    from panelwright.assemblies.data.findings import Finding
     from panelwright.assemblies.data.product import Product
     from panelwright.assemblies.sheets.laid import LaidSheets
     from panelwright.assemblies.variation.fit_over_sheet import FitOverSheet
 
-__all__ = ["DEBIAN_PACKAGES", "FAILED", "FINE", "FOUND_ERRORS", "INTERRUPTED", "Outcome", "failure", "next_step"]
+__all__ = [
+    "DEBIAN_PACKAGES",
+    "FAILED",
+    "FINE",
+    "FOUND_ERRORS",
+    "INTERRUPTED",
+    "Outcome",
+    "after_picture",
+    "failure",
+    "next_step",
+]
 
 FINE, FOUND_ERRORS, FAILED, INTERRUPTED = 0, 1, 2, 130
 
@@ -134,12 +146,7 @@ def next_step(chosen: Chosen, product: Product, *, has_sheets: bool = False) -> 
     >>> next_step(Chosen(command="check", design="my tray.py", settings=("width=300",), shop=None), tray)
     "next: panelwright build 'my tray.py' --out out --set width=300 writes what the machine cuts"
     """
-    settings = ("--set", *chosen.settings) if chosen.settings else ()
-    shop = () if chosen.shop is None else ("--shop", chosen.shop)
-
-    def call(command: str, *options: str) -> str:
-        return shlex.join(("panelwright", command, chosen.design, *options, *shop, *settings))
-
+    call = partial(_call, chosen)
     level = getattr(chosen, "level", "error")
     stops = [finding for finding in product.findings if finding.level in LEVELS[: LEVELS.index(level) + 1]]
     if stops:
@@ -153,6 +160,25 @@ def next_step(chosen: Chosen, product: Product, *, has_sheets: bool = False) -> 
     if any(finding.code == "UNCALIBRATED" for finding in product.findings):
         return f"next: open {out}/report.html to look at it; measure the sheet, as UNCALIBRATED tells, before you cut {cut}"
     return f"next: open {out}/report.html to look at it; try one joint on scrap, then cut {cut}"
+
+
+def after_picture(chosen: Chosen, failures: Sequence[Finding]) -> str:
+    """What to do after `picture`, which proves nothing, in one line.
+
+    >>> after_picture(Chosen(command="picture", design="tray.py", settings=(), shop=None), ())
+    'next: panelwright check tray.py proves it; a picture proves nothing'
+    """
+    if failures:
+        explain = f"panelwright explain {failures[0].code}"
+        return f"next: {explain} tells what mends it, {_call(chosen, 'check')} lists all that is wrong"
+    return f"next: {_call(chosen, 'check')} proves it; a picture proves nothing"
+
+
+def _call(chosen: Chosen, command: str, *options: str) -> str:
+    """A command for the same design with the settings of this run, to be copied."""
+    settings = ("--set", *chosen.settings) if chosen.settings else ()
+    shop = () if chosen.shop is None else ("--shop", chosen.shop)
+    return shlex.join(("panelwright", command, chosen.design, *options, *shop, *settings))
 
 
 def _of_fits(fits: FitOverSheet) -> list[str | Table]:

@@ -41,7 +41,7 @@ _ALL: tuple[FindingCode, ...] = (
         "BED",
         _ERROR,
         "A panel does not go on the machine's bed, whichever way it is turned.",
-        "Make it smaller, split it into two plates, or correct `bed_mm` in the shop file.",
+        "Make it smaller, or two plates that meet over a third one joined to both; or correct `bed_mm` in the shop file.",
     ),
     FindingCode(
         "BENT-TAB",
@@ -223,7 +223,7 @@ _ALL: tuple[FindingCode, ...] = (
         "SHEET",
         _ERROR,
         "A panel does not go on the sheets of its stock, less their margin.",
-        "Make it smaller, split it, or add a larger sheet to the shop file.",
+        "Make it smaller, or two plates that meet over a third one joined to both; or add a larger sheet to the shop file.",
     ),
     FindingCode(
         "SHUT-IN",

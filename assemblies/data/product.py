@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, Literal
 
 from panelwright.joints.spec.kind_words import Words
 from panelwright.plates.geometry.frame import Vector
@@ -45,7 +45,7 @@ class JointRecord:
     `ways` are the directions in which the first plate can go into the second one, as its kind says (`Joint.ways_in`);
     `hardware` says which bought parts close the joint, and how many of each; `gaps` are its openings as measured; `words` is
     what people read of its kind; `line` is the design's line that asked for it, "" if unknown, and `is_found` tells that
-    `join_touching` did, which names no faces.
+    `join_touching` did, which names no faces.  `clearance_of` tells whose clearance it has.
     """
 
     kind: str
@@ -59,6 +59,7 @@ class JointRecord:
     words: Words = field(kw_only=True)
     line: str = field(default="", kw_only=True)
     is_found: bool = field(default=False, kw_only=True)
+    clearance_of: Literal["joint", "assembly", "stock"] = field(default="stock", kw_only=True)
 
 
 @dataclass(frozen=True, slots=True)

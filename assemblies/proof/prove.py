@@ -146,6 +146,7 @@ def _record(made: Made, gaps: Sequence[Gap]) -> JointRecord:
         words=made.joint.words,
         line=made.rule.join.line,
         is_found=made.rule.join.is_found,
+        clearance_of=made.rule.clearance_of,
     )
 
 

@@ -15,7 +15,7 @@ from panelwright.plates.errors import NestError
 from panelwright.plates.materials.stock import Stock
 from panelwright.plates.tolerances import SHEET_SLACK
 
-from .stock_findings import bed_findings
+from .stock_findings import bed_findings, too_large_words
 
 __all__ = ["left_findings", "room_findings", "with_room"]
 
@@ -90,7 +90,10 @@ def _large(panels: Sequence[Panel], stock: Stock, supply: Supply | None, margin:
         is_margin = any(_goes(panel, size, 0.0) for size in sizes)
         left = _size((max(0.0, sw - 2 * margin), max(0.0, sh - 2 * margin)))
         less = f" with a margin of {margin:g} mm all round, which leaves {left} mm" if is_margin else ""
-        mend = "make it smaller, split it or lower the margin" if is_margin else "make it smaller or split it"
+        room = (max(0.0, sw - 2 * margin), max(0.0, sh - 2 * margin)) if is_margin else (sw, sh)
+        mend = ("lower the margin; too large " if is_margin else "") + too_large_words(
+            panel, room, may_turn=stock.grain is None
+        )
         numbers = {"width_mm": w, "height_mm": h, "sheet_width_mm": sw, "sheet_height_mm": sh}
         findings.append(
             Finding(
@@ -98,7 +101,7 @@ def _large(panels: Sequence[Panel], stock: Stock, supply: Supply | None, margin:
                 "SHEET",
                 panel.plates,
                 f"panel {panel.name!r} is {w:.1f} × {h:.1f} mm and does not go on a sheet of {stock.material} of "
-                f"{sw:g} × {sh:g} mm{less}; {mend}",
+                f"{sw:g} × {sh:g} mm{less}{'; ' if is_margin else ', '}{mend}",
                 None,
                 {**numbers, "margin_mm": margin} if is_margin else numbers,
             )

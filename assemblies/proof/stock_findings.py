@@ -15,7 +15,7 @@ from panelwright.assemblies.shop.shelf import Machine
 from panelwright.plates.materials.stock import Stock
 from panelwright.plates.materials.vouching import CALIBRATED_BY, STATED
 
-__all__ = ["bed_findings", "stock_findings"]
+__all__ = ["bed_findings", "stock_findings", "too_large_words"]
 
 
 def stock_findings(parts: Sequence[Part], joints: Sequence[JointRecord]) -> list[Finding]:
@@ -55,12 +55,30 @@ def bed_findings(panels: Sequence[Panel], machine: Machine) -> list[Finding]:
                     "BED",
                     panel.plates,
                     f"panel {panel.name!r} is {width:.1f} × {height:.1f} mm and does not go on the machine's bed of "
-                    f"{machine.bed_mm[0]:g} × {machine.bed_mm[1]:g} mm; make it smaller or split it",
+                    f"{machine.bed_mm[0]:g} × {machine.bed_mm[1]:g} mm, "
+                    f"{too_large_words(panel, machine.bed_mm, may_turn=True)}",
                     None,
                     {"width_mm": width, "height_mm": height, "bed_width_mm": wide, "bed_height_mm": narrow},
                 )
             )
     return findings
+
+
+def too_large_words(panel: Panel, room: tuple[float, float], *, may_turn: bool) -> str:
+    """By how much a panel is too large for a room in mm, as it lies best, and what can be done about it."""
+
+    def over(size: tuple[float, float]) -> tuple[float, float]:
+        return (max(0.0, size[0] - room[0]), max(0.0, size[1] - room[1]))
+
+    width, height = panel.bbox_mm
+    lying = [over((width, height))] + [over((height, width))] * may_turn
+    x, y = min(lying, key=lambda one: (one[0] + one[1], max(one)))
+    by = " and ".join(f"{value:.1f} mm {way}" for value, way in ((x, "along the first"), (y, "along the second")) if value > 0)
+    turned = "" if may_turn or max(over((height, width))) > 0 else "turned by 90° it would go, which its grain forbids; "
+    return (
+        f"by {by}; {turned}make it smaller, or two plates of it that meet over a third one joined to both, such as an upright "
+        "(cookbook: wider than the bed)"
+    )
 
 
 def _called(stock: Stock) -> str:

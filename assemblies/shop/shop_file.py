@@ -7,6 +7,7 @@ and its kerf, and the kerf is above 0 unless a knife cuts it.
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -93,6 +94,8 @@ class Shop:
     Traceback (most recent call last):
     ...
     panelwright.plates.errors.ShopError: shop.toml has no stock 'birch four', nor is one shipped; did you mean 'birch 4'?
+    A sheet of your own is stated in the design: Stock("birch plywood", 4, measured=…, kerf=…, clearance=0.05)
+    or in shop.toml: [stocks."birch four"] with material = "birch plywood", thickness_mm = 4, measured_mm, kerf_mm, snug_mm
     """
 
     shelves: Mapping[str, Shelf]
@@ -162,8 +165,11 @@ class Shop:
         near = nearest(name, self.names)
         hint = f"did you mean {near!r}?" if near else f"there are {', '.join(self.names)}"
         if self.file:
-            raise ShopError(f"{self.file} has no stock {name!r}, nor is one shipped; {hint}", value=name, limit=self.names)
-        raise ShopError(f"no stock {name!r} is shipped, and no {FILE_NAME} is in force; {hint}", value=name, limit=self.names)
+            text = f"{self.file} has no stock {name!r}, nor is one shipped; {hint}"
+        else:
+            text = f"no stock {name!r} is shipped, and no {FILE_NAME} is in force; {hint}"
+        like = self[near] if near else None
+        raise ShopError(f"{text}\n{_how_to_state(name, like, self.file or FILE_NAME)}", value=name, limit=self.names)
 
     def price_of(self, designation: str) -> float | None:
         """Price of one bought part, None if the file has none; a letter x does for the sign × in its designation.
@@ -220,6 +226,18 @@ def _shipped(tables: Mapping[str, Any], cutter: Cutter) -> dict[str, Shelf]:
         stock = replace(shelf.stock, is_calibrated=False)
         shelves[name] = replace(shelf, stock=stock, is_shipped=True)
     return shelves
+
+
+def _how_to_state(name: str, like: Stock | None, file: str) -> str:
+    """The two ways of stating a stock that is not known yet, with what its name tells of it."""
+    said = re.search(r"\d+(?:\.\d+)?", name)
+    thickness = said.group() if said else "THICKNESS" if like is None else f"{like.thickness:g}"
+    material = "MATERIAL" if like is None else like.material
+    return (
+        f'A sheet of your own is stated in the design: Stock("{material}", {thickness}, measured=…, kerf=…, clearance=0.05)\n'
+        f'or in {file}: [stocks."{name}"] with material = "{material}", thickness_mm = {thickness}, measured_mm, kerf_mm, '
+        "snug_mm"
+    )
 
 
 def _machine(table: Table) -> Machine:

@@ -14,7 +14,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.data.product import JointRecord, Product
 from panelwright.plates._validate import whole
 from panelwright.plates.tolerances import COUNT_TIE, ROUNDING
 
@@ -146,7 +146,7 @@ def fit_over_sheet(product: Product, shop: Shop | None = None, *, draws: int = D
         _rows(openings, spreads, plays),
         plays.jams(),
         plays.rattles(),
-        _remedies(openings, spreads, sheets, plays, seed),
+        _remedies(product.joints, openings, spreads, sheets, plays, seed),
         said,
     )
 
@@ -190,7 +190,12 @@ def _weights(opening: Counted, spreads: Sequence[Spread], shop: Shop | None) -> 
 
 
 def _remedies(
-    openings: Sequence[Counted], spreads: Sequence[Spread], sheets: np.ndarray, plays: Plays, seed: int
+    joints: Sequence[JointRecord],
+    openings: Sequence[Counted],
+    spreads: Sequence[Spread],
+    sheets: np.ndarray,
+    plays: Plays,
+    seed: int,
 ) -> tuple[Remedy, ...]:
     """What makes jams, or where nothing jams, rattling seldom: first what helps most."""
     jams, rattles = plays.jams(), plays.rattles()
@@ -210,10 +215,27 @@ def _remedies(
     if steps:
         added = math.copysign(steps * STEP, more)
         word = "more" if added > 0 else "less"
-        what = f"{abs(added):.2f} mm {word} clearance in every joint"
+        what = f"{abs(added):.2f} mm {word} clearance in every joint ({_where_said(joints, openings, added)})"
         found.append(Remedy(what, plays.jams(added), plays.rattles(added)))
     helping = [remedy for remedy in found if remedy.jams + remedy.rattles < jams + rattles - ROUNDING]
     return tuple(sorted(helping, key=lambda remedy: (remedy.jams + remedy.rattles, remedy.what)))
+
+
+def _where_said(joints: Sequence[JointRecord], openings: Sequence[Counted], added: float) -> str:
+    """Which parameter to write, with its value: an assembly's clearance stands over a stock's, a joint's over both."""
+    said: list[str] = []
+    for number in sorted({opening.joint for opening in openings}):
+        joint = joints[number]
+        mm = f"{joint.clearance_mm + added:.2f}"
+        value = f"clearance={mm}"
+        named = next((stock.name for one in openings if one.joint == number for stock in one.stocks if stock.name), "")
+        if joint.clearance_of == "joint":
+            said.append(f"{joint.kind}(…, {value})")
+        elif joint.clearance_of == "stock" and named:
+            said.append(f'Assembly(…, {value}), or snug_mm = {mm} of "{named}" in the shop file')
+        else:
+            said.append(f"Assembly(…, {value})")
+    return "; ".join(dict.fromkeys(said))
 
 
 def _not_counted(known: Sequence[Spread | Unknown], left_out: int, shop: Shop | None) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 from panelwright.assemblies import Assembly
-from panelwright.assemblies.commands.outcome import Outcome
+from panelwright.assemblies.console.outcome import Outcome
 from panelwright.joints import join, tabs
 from panelwright.plates import Stock, rectangle, standing
 
