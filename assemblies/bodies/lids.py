@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import Literal, cast, get_args
 
 from panelwright.joints import t_nut, tabs
-from panelwright.joints.kinds.captures.t_nut import TNut
 from panelwright.joints.spec.fasteners import hole_for
 from panelwright.joints.spec.pattern import Joint, require_joint
 from panelwright.plates._validate import flag, one_of, positive, shown
@@ -23,6 +22,10 @@ PLAY = 0.5
 hardly seen (common practice, no source)."""
 
 
+LARGEST_SCREW = "M4"
+"""Screws of a lid up to which it keeps a whole web beyond their holes: it is held by M3 unless told otherwise.  Chosen here."""
+
+
 @dataclass(frozen=True)
 class Lid:
     """What a carcass is closed by: None as the kind for good."""
@@ -37,8 +40,7 @@ class Lid:
 
         Nuts can be reached there, too.
         """
-        broad = hole_for(self.joint.size, self.joint.hole) if isinstance(self.joint, TNut) else 0.0
-        return max(stock.t, flat.t) + self.play / 2 + max(0.0, broad - stock.t) / 2
+        return max(stock.t, flat.t) + self.play / 2 + max(0.0, hole_for(LARGEST_SCREW) - stock.t) / 2
 
 
 def lid_of(lid: object, brim: float | None, play: float | None, joint: Joint | None, *, rectangular: bool) -> Lid | None:
