@@ -13,7 +13,7 @@ from panelwright.plates._validate import finite, one_of
 from panelwright.plates.errors import SizeError
 from panelwright.plates.geometry.curves import Loop
 from panelwright.plates.geometry.frame import Vector, scaled
-from panelwright.plates.geometry.probe import Interval
+from panelwright.plates.geometry.probe import Interval, common
 
 __all__ = ["CrossLap", "cross_lap"]
 
@@ -56,9 +56,11 @@ class CrossLap:
             Fit(first, (at_1, middle_1), "across", seen_by_first, (0.0, 0.0), c, share / 2),
             Fit(second, (at_2, middle_2), "across", seen_by_second, (0.0, 0.0), c, (high - low - share) / 2),
         )
+        # where a border slants to the line one plate ends before the other begins to be measured: neither is missing there
+        both = common(first.stretches(middle_1), second.stretches(middle_2))
         laps: tuple[Lap, ...] = ()
-        if len(contact.stretches) == 1:
-            laps = (Lap(first, middle_1, second, middle_2, (low, high), max(0.0, c)),)
+        if len(contact.stretches) == 1 and len(both) == 1:
+            laps = (Lap(first, middle_1, second, middle_2, both[0], max(0.0, c)),)
         press = max(0.0, -c) * (high - low) * (first.body.t + second.body.t)
         numbers = {
             "ratio": self.ratio,

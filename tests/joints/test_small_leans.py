@@ -59,3 +59,18 @@ def test_places_along_an_edge_count_from_the_same_end(turn_deg: float) -> None:
     (slot,) = [claim for claim in item.layout.claims if claim.side.body.name == "base"]
     _, y0, _, y1 = slot.loop.bounds
     assert (y0 + y1) / 2 == pytest.approx(-30.0, abs=0.01)
+
+
+@pytest.mark.parametrize("opens", ["first", "second"])
+@pytest.mark.parametrize("lean_deg", [-10.0, -3.0, -1.0, 1.0, 3.0, 10.0])
+def test_a_lap_is_measured_where_both_plates_are(lean_deg: float, opens: str) -> None:
+    """One plate leans about its own border, so that the line leaves the other one through its slanting ends."""
+    rack = Assembly("card rack", stock=PLY)
+    leaning = Frame.turned("X", 90 + lean_deg).then(Frame((0, 2, 0)))
+    low = rack.add("low", rectangle(120, 40), leaning)
+    high = rack.add("high", rectangle(100, 40), Frame.facing((-2, 0, 0), show=(1, 0, 0), right=(0, 1, 0)))
+    join(low, high, cross_lap(opens_up=opens))
+    product = rack.product()
+    assert [str(finding) for finding in product.findings] == []
+    (record,) = product.joints
+    assert record.numbers["measured_clearance_mm"] == pytest.approx([0.1, 0.1], abs=1e-6)
