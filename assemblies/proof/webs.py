@@ -7,10 +7,12 @@ from collections.abc import Hashable, Sequence
 
 from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.made import Made
+from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.resolve.resolve import Resolved
 from panelwright.plates.geometry.curves import Point
+from panelwright.plates.geometry.polygons import region_of, ring_of
 from panelwright.plates.geometry.thin import SLACK, thin_places
-from panelwright.plates.tolerances import SAME_PLACE
+from panelwright.plates.tolerances import SAME_AREA, SAME_PLACE
 
 __all__ = ["thin_findings"]
 
@@ -84,7 +86,43 @@ def thin_findings(names: tuple[str, ...], resolved: Resolved) -> list[Finding]:
                 {"width_mm": width, "limit_mm": part.stock.t, "webs": float(len(places))},
             )
         )
-    return findings
+    return [*findings, *_webs_to_slits(names, part)]
+
+
+def _webs_to_slits(names: tuple[str, ...], part: Part) -> list[Finding]:
+    """A warning if a slit of a bent panel comes nearer to a cut-out than its sheet is thick, with the thinnest such web.
+
+    Slits are laid so that they keep off cut-outs; here nothing of that is known.  They are what the finished panel lacks
+    against the same without them.
+    """
+    import shapely
+
+    if part.unrolled is None:
+        return []
+    holes = [ring_of(loop) for loop in part.unrolled.whole if loop.area < 0]
+    if not holes:
+        return []
+    missing = region_of(part.unrolled.whole).difference(region_of(part.loops))
+    slits = [piece for piece in shapely.get_parts(missing) if piece.area > SAME_AREA]
+    of_slits, of_holes = shapely.STRtree(holes).query(slits, predicate="dwithin", distance=SLACK * part.stock.t)
+    webs = [shapely.shortest_line(holes[a], slits[b]) for a, b in zip(of_holes.tolist(), of_slits.tolist(), strict=True)]
+    if not webs:
+        return []
+    web = min(webs, key=lambda found: (round(found.length, 3), found.coords[0]))
+    spot = web.interpolate(0.5, normalized=True)
+    place = part.frame.point((spot.x, spot.y, part.stock.t / 2))
+    many = f"{len(webs)} webs, the thinnest" if len(webs) > 1 else "a web"
+    return [
+        Finding(
+            "warning",
+            "WEB",
+            names,
+            f"plate {part.name!r} has {many} about {web.length:.2f} mm wide around {_point(place)} between a cut-out and "
+            f"slits of its hinge, thinner than its stock of {part.stock.t:g} mm; move the cut-out off the bend",
+            place,
+            {"width_mm": web.length, "limit_mm": part.stock.t, "webs": float(len(webs))},
+        )
+    ]
 
 
 def _unmeasured(names: tuple[str, ...], which: str, error: Exception) -> Finding:

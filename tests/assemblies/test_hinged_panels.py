@@ -16,9 +16,21 @@ from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.output.folder import write_product
+from panelwright.assemblies.resolve import flat_patterns
 from panelwright.joints import join, living_hinge, tabs
 from panelwright.joints.kinds.hinges.slits import SLOPE_DEG
-from panelwright.plates import Frame, JointError, Stock, bent_on, hole, mirrored, polygon, rectangle, rounded_rectangle
+from panelwright.plates import (
+    Frame,
+    JointError,
+    OutlineError,
+    Stock,
+    bent_on,
+    hole,
+    mirrored,
+    polygon,
+    rectangle,
+    rounded_rectangle,
+)
 from readers import is_valid, pairs, polygon_of_loops, shared_volume, solids_in, volume
 
 PATTERNS = ("staggered", "obround", "chevron")
@@ -223,6 +235,67 @@ def test_slits_keep_a_web_from_holes_beside_the_bend_line(pattern: Any, off: flo
         assert 0.5 < lost < 0.1 * sum(s.area for s in plain)
     else:
         assert abs(lost) < 1e-3
+
+
+BORE = 10.0
+
+
+def with_a_hole(way: str, off: float, hinge: Any) -> tuple[Assembly, tuple[float, float]]:
+    """A bent panel made in one of three ways, with a hole `off` mm before its first bend line, and the hole's middle."""
+    made = Assembly("note holder", stock=PLY)
+    if way == "two plates":
+        middle = (40 - BORE / 2 - off, 7.0)
+        front = made.add("front", rectangle(80, 60).cut(hole(BORE).at(*middle)))
+        hinged(made, front, 1, "side", rectangle(50, 60), hinge=hinge)
+    elif way == "sheet":
+        middle = (-36 - BORE / 2 - off, 7.0)
+        made.add_bent("sheet", rectangle(200, 60).cut(hole(BORE).at(*middle)), bend(-36, radius=45, angle_deg=90), hinge=hinge)
+    else:  # a wall whose first bend begins where the straight half side of its path ends
+        middle = (58 - BORE / 2 - off, 35.0)
+        made.add_wrap("wall", 70, rounded_rectangle(220, 170, 52), cut=hole(BORE).at(*middle), hinge=hinge)
+    return made, middle
+
+
+WAYS = ("two plates", "sheet", "wall")
+
+
+@pytest.mark.parametrize("way", WAYS)
+@pytest.mark.parametrize("pattern", PATTERNS)
+@pytest.mark.parametrize("off", [0.1, 2.0])
+def test_slits_keep_off_holes_however_the_panel_is_made(way: str, pattern: Any, off: float) -> None:
+    """A thickness stays between a hole and every slit of what is cut, in two plates, a bent sheet and a wall."""
+    made, middle = with_a_hole(way, off, living_hinge(pattern=pattern))
+    product = made.product()
+    assert "WEB" not in {finding.code for finding in product.findings}
+    part = only_part(product)
+    assert_whole(part)
+    hole_shape = shapely.Point(middle).buffer(BORE / 2, quad_segs=256)
+    gaps = [slit.distance(hole_shape) for slit in slits_in(part)]
+    assert PLY.t - 1e-3 <= min(gaps) < 3 * PLY.t
+
+
+@pytest.mark.parametrize("way", WAYS)
+@pytest.mark.parametrize("pattern", ["staggered", "obround"])
+def test_slits_that_do_not_keep_off_holes_are_told(monkeypatch: pytest.MonkeyPatch, way: str, pattern: Any) -> None:
+    """The proof measures these webs on the panel by itself: with a layout that sees no holes it tells each."""
+    monkeypatch.setattr(flat_patterns, "_free_of", lambda *_: None)
+    made, middle = with_a_hole(way, 1.0, living_hinge(pattern=pattern))
+    product = made.product()
+    (finding,) = [finding for finding in product.findings if finding.code == "WEB"]
+    assert "between a cut-out and slits of its hinge" in finding.message
+    hole_shape = shapely.Point(middle).buffer(BORE / 2, quad_segs=256)
+    gaps = [slit.distance(hole_shape) for slit in slits_in(only_part(product))]
+    assert finding.numbers["width_mm"] == pytest.approx(min(gaps), abs=0.01)
+    assert finding.numbers["webs"] == sum(gap < 0.95 * PLY.t for gap in gaps)
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_a_hole_that_touches_a_bend_line_is_refused_in_words(way: str) -> None:
+    """It leaves no material beside the strip, in whichever way the panel is made; half a thickness off it may lie."""
+    with pytest.raises(OutlineError, match=r"touches the (border|bend)"):
+        with_a_hole(way, 0.0, living_hinge())
+    made, _ = with_a_hole(way, PLY.t / 2, living_hinge())
+    assert made.product().parts
 
 
 def arm(gap: float, hinge: Any = None) -> Assembly:
