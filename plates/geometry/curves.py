@@ -357,7 +357,15 @@ class Loop:
 
     def points(self, tolerance: float = CHORD_TOLERANCE) -> list[Point]:
         """Corners of a polygon that follows the loop within `tolerance`, without repeating the first."""
-        return [point for chords in self.chords(tolerance) for point in chords]
+        if not self.is_of_lines_and_arcs:
+            return [point for chords in self.chords(tolerance) for point in chords]
+        points: list[Point] = []
+        for segment in self.segments:
+            if isinstance(segment, Line):
+                points.append(segment.start)
+            else:
+                points.extend(segment.chords(tolerance))
+        return points
 
     def chords(self, tolerance: float) -> tuple[Sequence[Point], ...]:
         """The points of each segment up to, but without, its end, no chord further than `tolerance` from it.
@@ -384,6 +392,8 @@ class Loop:
             return self
         keys = [(round(s.start[0], 6), round(s.start[1], 6)) for s in self.segments]
         first = min(range(len(keys)), key=keys.__getitem__)
+        if first == 0:
+            return self  # and all that it knows of itself already
         return Loop(self.segments[first:] + self.segments[:first])
 
 

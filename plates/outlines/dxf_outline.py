@@ -153,12 +153,12 @@ def _ending_at(segment: Segment, point: Point) -> Segment:
 def _chained(pieces: Sequence[_Piece], source: Source) -> list[tuple[Loop, str]]:
     """Loops from loose pieces; refuses open ends and branches."""
     nodes = _nodes(pieces)
+    places = _places(pieces, nodes)
     at: dict[int, list[int]] = defaultdict(list)
     for number, (first, last) in enumerate(nodes):
         at[first].append(number)
         at[last].append(number)
-    _refuse_ends(pieces, nodes, at, source)
-    places = _places(pieces, nodes)
+    _refuse_ends(pieces, places, at, source)
     unused = set(range(len(pieces)))
     loops: list[tuple[Loop, str]] = []
     for number in range(len(pieces)):
@@ -184,6 +184,9 @@ def _closed(chain: list[Segment], ends: list[Point]) -> Loop:
     """A loop through the chain with each end moved to the given point, and a short line where an ellipse can't move."""
     out: list[Segment] = []
     for segment, start, end in zip(chain, ends[-1:] + ends[:-1], ends, strict=True):
+        if isinstance(segment, Line):
+            out.append(Line(start, end))
+            continue
         moved = _ending_at(_ending_at(segment, end).reversed(), start).reversed()
         if math.dist(start, moved.start) > POINT_TOLERANCE:
             out.append(Line(start, moved.start))
@@ -202,15 +205,17 @@ def _nodes(pieces: Sequence[_Piece]) -> list[tuple[int, int]]:
 
     def root(name: int) -> int:
         while names[name] != name:
+            names[name] = names[names[name]]  # half the way, so that long chains of near ends take no quadratic time
             name = names[name]
         return name
 
     if ends:
-        tree = shapely.STRtree(shapely.points(ends))
-        first, second = tree.query(shapely.points(ends), predicate="dwithin", distance=CHAIN_GAP)
-        for a, b in sorted(zip(first.tolist(), second.tolist(), strict=True)):
-            low, high = sorted((root(a), root(b)))
-            names[high] = low
+        spots = shapely.points(ends)
+        first, second = shapely.STRtree(spots).query(spots, predicate="dwithin", distance=CHAIN_GAP)
+        once = first < second
+        for a, b in zip(first[once].tolist(), second[once].tolist(), strict=True):
+            one, two = root(a), root(b)
+            names[max(one, two)] = min(one, two)
     return [(root(2 * i), root(2 * i + 1)) for i in range(len(pieces))]
 
 
@@ -224,8 +229,8 @@ def _places(pieces: Sequence[_Piece], nodes: Sequence[tuple[int, int]]) -> dict[
     return places
 
 
-def _refuse_ends(pieces: Sequence[_Piece], nodes: Sequence[tuple[int, int]], at: dict[int, list[int]], source: Source) -> None:
-    ends = _places(pieces, nodes)
+def _refuse_ends(pieces: Sequence[_Piece], ends: dict[int, Point], at: dict[int, list[int]], source: Source) -> None:
+    """Refuse ends that lead nowhere, and those where more than two pieces meet.  `ends` are the places of all nodes."""
     loose = sorted(node for node, here in at.items() if len(here) == 1)
     if len(loose) == 1:
         label = pieces[at[loose[0]][0]].label
@@ -275,19 +280,24 @@ def _refuse_overlaps(pieces: Sequence[_Piece], source: Source) -> None:
 
 
 def _lines_along(pieces: Sequence[_Piece], first: NDArray[np.int64], second: NDArray[np.int64]) -> list[tuple[int, int]]:
-    """Those pairs of lines, all looked at in one go, of which one lies along the other's line."""
+    """Those pairs of lines, all looked at in one go, of which one may run along the other as `_shared` tells.
+
+    Limits are a little wider than there, so that rounding loses no pair.  Lines of one smooth curve lie on each other's line
+    all along it but share only an end, so how much they share is looked at here too.
+    """
     if not len(first):
         return []
     table = np.array([(*piece.segment.start, *piece.segment.end) for piece in pieces])
     found = np.zeros(len(first), dtype=bool)
     for one, two in ((first, second), (second, first)):
         start, way = table[one, :2], table[one, 2:] - table[one, :2]
-        way = way / np.hypot(*way.T)[:, None]
-        off = [
-            np.abs((spot[:, 0] - start[:, 0]) * way[:, 1] - (spot[:, 1] - start[:, 1]) * way[:, 0])
-            for spot in (table[two, :2], table[two, 2:])
-        ]
-        found |= np.maximum(*off) <= 2 * CHAIN_GAP
+        length = np.hypot(*way.T)
+        way = way / length[:, None]
+        ends = [table[two, :2] - start, table[two, 2:] - start]
+        off = [np.abs(spot[:, 0] * way[:, 1] - spot[:, 1] * way[:, 0]) for spot in ends]
+        places = [spot[:, 0] * way[:, 0] + spot[:, 1] * way[:, 1] for spot in ends]
+        shared = np.minimum(length, np.maximum(*places)) - np.maximum(0.0, np.minimum(*places))
+        found |= (np.maximum(*off) <= 2 * CHAIN_GAP) & (shared > 5 * CHAIN_GAP)
     return list(zip(first[found].tolist(), second[found].tolist(), strict=True))
 
 

@@ -20,6 +20,7 @@ import bench_order
 import bench_pages
 import bench_plate
 import bench_process
+import bench_reading
 import bench_sheets
 import bench_tray
 from timing import Row
@@ -27,7 +28,7 @@ from timing import Row
 
 def main() -> int:
     """Run what the command line asks for."""
-    groups = ("plate", "tray", "hinge", "growth", "nest", "cutting", "sheets", "pages", "process")
+    groups = ("plate", "tray", "hinge", "growth", "nest", "cutting", "sheets", "pages", "process", "reading")
     parser = argparse.ArgumentParser(prog="python tests/benchmarks", description="Benchmarks, as ratios.")
     parser.add_argument("--full", action="store_true", help="measure CadQuery on 320 slots (minutes), not extrapolate")
     parser.add_argument("groups", nargs="*", metavar="GROUP", help=f"any of {', '.join(groups)}; all by default")
@@ -46,6 +47,7 @@ def main() -> int:
         "sheets": bench_sheets.rows,
         "pages": bench_pages.rows,
         "process": bench_process.rows,
+        "reading": bench_reading.rows,
     }
     _print_machine("before")
     missed = 0

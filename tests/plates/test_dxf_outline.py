@@ -385,3 +385,31 @@ def test_coordinates_that_are_no_number_are_refused(tmp_path: Path) -> None:
     file.write_text(text.replace("\n60.0\n", "\nnan\n", 1))
     with pytest.raises(OutlineError, match=r"LWPOLYLINE \(handle .* not a number"):
         outline_loops_from_dxf(file)
+
+
+def wavy(space: Any, count: int) -> None:
+    """A ring of short lines that hardly turn from one to the next."""
+    turns = [2 * math.pi * i / count for i in range(count)]
+    lines(space, [((50 + 2 * math.sin(9 * t)) * math.cos(t), (50 + 2 * math.sin(9 * t)) * math.sin(t)) for t in turns])
+
+
+def test_lines_of_a_smooth_ring_are_not_looked_at_pair_by_pair(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Neighbours lie on each other's line but share only an end: the exact question is asked of none of them."""
+    from panelwright.plates.outlines import dxf_outline
+
+    asked: list[tuple[Any, Any]] = []
+    exact = dxf_outline._shared
+    monkeypatch.setattr(dxf_outline, "_shared", lambda a, b: asked.append((a, b)) or exact(a, b))
+    (loop,) = outline_loops_from_dxf(drawing(tmp_path, lambda space: wavy(space, 20_000)))
+    assert len(loop) == 20_000
+    assert asked == []
+
+    def twice(space: Any) -> None:
+        wavy(space, 400)
+        x0, y0, x1, y1 = 49.0, 0.0, 55.0, 0.0
+        space.add_line((x0, y0), (x1, y1))
+        space.add_line((50.0, 0.0), (54.0, 0.0))
+
+    with pytest.raises(OutlineError, match="run along each other"):
+        outline_loops_from_dxf(drawing(tmp_path, twice))
+    assert asked
