@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -57,13 +57,16 @@ def puzzle_of(product: Product, loose: Sequence[frozenset[str]] = (), units: Seq
     `loose` are plates and sub-assemblies that lie or swing, `units` all sub-assemblies, by the names of their plates.  Pairs
     that share material already, as a finding says, are not asked about each other.
     """
+    standing = product.parts
+    if len(standing) == 1 and not product.bought:  # nobody is in the way of what is alone, so its holes say nothing
+        standing = tuple(replace(part, loops=tuple(loop for loop in part.loops if loop.area > 0)) for part in standing)
     given = {name: i for i, part in enumerate(product.parts) for name in part.plates}
     lying = {name for group in loose for name in group}
     joints = [(given[joint.plates[0]], given[joint.plates[1]], joint) for joint in product.joints]
     screwed = {given[item.carrier] for item in product.bought if item.fastener.kind == "screw"}
     linked = [{a, b} for a, b, _ in joints if a != b]
     rough: list[Standing] = []
-    for i, part in enumerate(product.parts):
+    for i, part in enumerate(standing):
         neighbours = len(set().union(*(pair for pair in linked if i in pair)) - {i})
         weight = part.area_mm2 * max(1, neighbours)
         if i in screwed or part.unrolled is not None or not lying.isdisjoint(part.plates):
@@ -73,13 +76,14 @@ def puzzle_of(product: Product, loose: Sequence[frozenset[str]] = (), units: Seq
         rough.append(Standing(part.frame, middle, part.area_mm2, weight))
     bench, order = bench_of(rough)
     parts = tuple(product.parts[i] for i in order)
+    shapes = tuple(standing[i] for i in order)
     home = {name: i for i, part in enumerate(parts) for name in part.plates}
     press = [0.0] * len(parts)
     for joint in product.joints:
         for name in joint.plates:
             press[home[name]] = max(press[home[name]], -joint.clearance_mm)
     known: dict[Any, Any] = {}
-    bodies = tuple(part_body(part, bench, SKIN + press[i] / 2, known) for i, part in enumerate(parts))
+    bodies = tuple(part_body(part, bench, SKIN + press[i] / 2, known) for i, part in enumerate(shapes))
     hidden = tuple(hiding(bodies, product.bought, bench)) if product.bought else ()
     closings: list[Closing] = []
     for item, ways in zip(product.bought, hidden, strict=True):

@@ -164,7 +164,8 @@ def _thinner(rings: Sequence[Floats], skin: float) -> tuple[tuple[Floats, ...], 
     areas = [_area(ring) for ring in rings]
     solid = shapely.union_all([shapely.Polygon(ring) for ring, area in zip(rings, areas, strict=True) if area > 0])
     holes = [shapely.Polygon(ring) for ring, area in zip(rings, areas, strict=True) if area < 0]
-    region = solid.difference(shapely.union_all(holes)) if holes else solid
+    # holes of one part rarely touch, and those that do not need no union
+    region = solid.difference(shapely.disjoint_subset_union_all(holes)) if holes else solid
     region = shapely.normalize(region.buffer(-skin, join_style="mitre", mitre_limit=MITRE))
     found: list[tuple[Floats, ...]] = []
     for polygon in shapely.get_parts(region):

@@ -35,8 +35,7 @@ class Slab:
         self.t = thickness
         self.probe = probe
         self.solid = solid
-        corners = probe.edges[:, :2]
-        low, high = corners.min(axis=0), corners.max(axis=0)
+        low, high = probe.box
         flat = [(x, y, z) for x in (low[0], high[0]) for y in (low[1], high[1]) for z in (0.0, thickness)]
         world = np.array([frame.point((float(x), float(y), z)) for x, y, z in flat])
         self.corners = world

@@ -44,6 +44,13 @@ class Probe:
         return np.concatenate([np.empty((0, 4)), *(np.hstack([r, np.roll(r, -1, axis=0)]) for r in self.rings)])
 
     @cached_property
+    def box(self) -> Floats:
+        """The least x and y of all chords, and the greatest: a (2, 2) array.  Holes are not asked, since they lie within."""
+        outer = [loop for loop in self.loops if loop.area > 0] or self.loops
+        corners = np.concatenate([chords for loop in outer for chords in _chords(loop, self._tolerance)])
+        return np.array([corners.min(axis=0), corners.max(axis=0)])
+
+    @cached_property
     def _blocks(self) -> tuple[Floats, Floats, Floats]:
         """Edges in blocks of neighbours, and the middle and half the size of each block's box."""
         edges = self.edges

@@ -13,13 +13,14 @@ from panelwright.assemblies.data.assembly_plan import Plan, PlanStep
 from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.loading.design_file import load_design, run
+from panelwright.assemblies.order import rigid
 from panelwright.assemblies.order.order_findings import order_findings
 from panelwright.assemblies.order.planning import plan_of
 from panelwright.assemblies.output.manifest import manifest_of
 from panelwright.assemblies.pictures.apart import all_apart, taken_apart
 from panelwright.assemblies.pictures.boxes import Block
 from panelwright.joints import cross_lap, fingers, join, pass_through, t_nut, tabs
-from panelwright.plates import Frame, Outline, Stock, rectangle, standing
+from panelwright.plates import Frame, Outline, Stock, grid, hole, rectangle, standing
 from panelwright.plates._kernel.drawing.hidden_line import world_bounds
 from panelwright.plates._kernel.solids.booleans import common_of, gap_of
 from panelwright.plates.geometry.frame import Vector, dot, plus, scaled
@@ -472,3 +473,30 @@ def test_a_search_that_is_stopped_tells_it_and_keeps_what_it_found(monkeypatch: 
     assert sorted([*lump.group, *(name for step in after for name in step.group)]) == sorted(
         part.name for part in product.parts
     )
+
+
+def test_a_plate_alone_is_put_down_without_a_look_at_its_holes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nobody is in its way, so of 400 holes none is made thinner; with a second plate each is."""
+
+    def rings_looked_at(count: int) -> tuple[Plan, int]:
+        rack = Assembly("peg board", stock=PLY)
+        for number in range(count):
+            board = rectangle(220, 220).cut(grid(hole(4), 20, 20))
+            rack.add(f"board {number + 1}", board, Frame((0, 0, 5.0 * number)), loose=True)
+        product = rack.product()
+        looked: list[int] = []
+        thin = rigid._thinner
+        monkeypatch.setattr(rigid, "_thinner", lambda rings, skin: looked.append(len(rings)) or thin(rings, skin))
+        return plan_of(product), sum(looked)
+
+    alone, looked = rings_looked_at(1)
+    assert looked == 1
+    assert alone == plan_of(_bare())
+    monkeypatch.undo()
+    assert rings_looked_at(2)[1] >= 401
+
+
+def _bare() -> Product:
+    rack = Assembly("peg board", stock=PLY)
+    rack.add("board 1", rectangle(220, 220), loose=True)
+    return rack.product()

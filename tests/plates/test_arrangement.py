@@ -11,9 +11,10 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from panelwright.plates import KernelError, Outline, OutlineError, disc, hole, obround, outline_of, polygon, rectangle
+from panelwright.plates import KernelError, Outline, OutlineError, disc, grid, hole, obround, outline_of, polygon, rectangle
 from panelwright.plates._kernel.solids import planar
 from panelwright.plates._kernel.solids.planar import combine_by_kernel
+from panelwright.plates.geometry import probe
 from panelwright.plates.geometry.arrangement import boundary, merged, winding_numbers
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Motion, loop_through
 from panelwright.plates.geometry.probe import Probe, common, without
@@ -217,3 +218,16 @@ def test_probe_of_lines_and_points() -> None:
     assert probe.covers([(0.0, 0.0), (5.0, 0.0), (11.0, 0.0)]) == [False, True, False]
     assert common([(0, 5), (7, 9)], []) == []
     assert without([(0, 10)], [(-1, 11)]) == []
+
+
+@pytest.mark.parametrize("turn", list(TURNS))
+def test_the_box_of_a_plate_asks_no_hole(monkeypatch: pytest.MonkeyPatch, turn: str) -> None:
+    """It is that of all chords, and what it costs does not grow with the number of holes."""
+    loops = [loop.moved(TURNS[turn]) for loop in disc(160).cut(grid(hole(4), 10, 10, pitch=10)).loops]
+    edges = Probe(loops).edges.reshape(-1, 2)
+    asked: list[Loop] = []
+    every = probe._chords
+    monkeypatch.setattr(probe, "_chords", lambda loop, tolerance: asked.append(loop) or every(loop, tolerance))
+    assert Probe(loops).box.tolist() == [edges.min(axis=0).tolist(), edges.max(axis=0).tolist()]
+    assert len(loops) == 101
+    assert len(asked) == 1
