@@ -66,6 +66,7 @@ ORDER = (
     "assemblies.measuring",
     "assemblies.loading",
     "assemblies.compare",
+    "assemblies.compare.showing",
     "assemblies",
     "assemblies.testing",
     "assemblies.processes",

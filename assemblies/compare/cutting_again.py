@@ -15,6 +15,10 @@ from .version import Shape, Version
 __all__ = ["PanelWork", "Trim", "panel_work"]
 
 
+OTHERS = 3
+"""So many old panels of other plates are tried for a new one, those first that lose the least."""
+
+
 @dataclass(frozen=True, slots=True)
 class Trim:
     """Pieces of an old panel from which a new one can be cut, and how much has to come off each, mm²."""
@@ -51,9 +55,9 @@ def panel_work(
 ) -> tuple[tuple[PanelWork, ...], tuple[tuple[str, int], ...]]:
     """The work for every panel of the new version in order, and how many pieces of which old panels are left over.
 
-    Every piece of the old version serves once.  Kept ones are dealt out first; then each panel that still lacks pieces takes,
-    of what is left, those that lose the least by trimming.  `hints` are motions to be tried, by names of an old and a new
-    panel.
+    Every piece of the old version serves once.  Kept ones are dealt out first; then each panel that still lacks pieces looks
+    for some to be trimmed: its plates' own old ones, and the next `OTHERS` larger ones that are left.  `hints` are motions to
+    be tried, by names of an old and a new panel.
     """
     left = Counter({shape.name: len(shape.plates) for shape in before.shapes})
     kept: dict[str, Counter[str]] = {}
@@ -94,9 +98,12 @@ def _trims(
     left: Counter[str],
     hints: Mapping[tuple[str, str], Sequence[Motion]],
 ) -> tuple[Trim, ...]:
-    """Old pieces that are still left and can be trimmed, those that lose the least first; takes them from `left`."""
-    trims = []
-    for old in sorted((old for old in before.shapes if left[old.name]), key=lambda old: old.area_mm2):
+    """Old pieces that are still left and can be trimmed, the plates' own first; takes them from `left`."""
+    own = [old for old in before.shapes if left[old.name] and (old.name, shape.name) in hints]
+    larger = [old for old in before.shapes if left[old.name] and old not in own and old.area_mm2 > shape.area_mm2]
+    larger.sort(key=lambda old: old.area_mm2)
+    trims: list[Trim] = []
+    for old in (*own, *larger[:OTHERS]):
         if not lacking:
             break
         motion = lies_inside(old, shape, hints.get((old.name, shape.name), ()))

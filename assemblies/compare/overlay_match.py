@@ -92,8 +92,28 @@ def lies_inside(before: Shape, after: Shape, hints: Sequence[Motion] = ()) -> Mo
     (w, h), (wide, high) = sorted(before.size_mm), sorted(after.size_mm)
     if wide > w + THINNEST or high > h + THINNEST:
         return None
-    candidates = (*_upright(before, after, hints), *_turned(before, after))
-    return next((motion for motion in candidates if _can_be_trimmed(Overlay(before, after, motion))), None)
+    candidates = tuple(_hole_free((*_upright(before, after, hints), *_turned(before, after)), before, after))
+    whole = (after.coarse.difference(_moved(before.coarse, motion)) for motion in candidates)
+    near = (m for m, missing in zip(candidates, whole, strict=True) if _without_slivers(missing).is_empty)
+    return next((motion for motion in near if _can_be_trimmed(Overlay(before, after, motion))), None)
+
+
+def _hole_free(motions: Sequence[Motion], before: Shape, after: Shape) -> Iterator[Motion]:
+    """The motions under which the old box covers the new one, and no old opening's middle lies in new material."""
+    import shapely
+
+    spots = before.opening_middles
+    shapely.prepare(after.coarse)
+    wide, high = after.size_mm
+    for motion in motions:
+        ends = zip(motion.apply((0.0, 0.0)), motion.apply(before.size_mm), strict=True)
+        (x0, x1), (y0, y1) = map(sorted, ends)
+        if x0 > THINNEST or y0 > THINNEST or x1 < wide - THINNEST or y1 < high - THINNEST:
+            continue
+        x = motion.a * spots[:, 0] + motion.b * spots[:, 1] + motion.e
+        y = motion.c * spots[:, 0] + motion.d * spots[:, 1] + motion.f
+        if not shapely.contains_xy(after.coarse, x, y).any():
+            yield motion
 
 
 def _can_be_trimmed(overlay: Overlay) -> bool:

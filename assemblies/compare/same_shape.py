@@ -17,24 +17,14 @@ from panelwright.plates.tolerances import CONTACT_TOLERANCE, LEAST_LINE
 
 from .version import Shape
 
-__all__ = ["Carriers", "Likeness", "shape_key"]
+__all__ = ["Carriers", "Likeness"]
 
 MOST_MOTIONS = 64
 """So many ways onto itself are looked at, of each hand: a ring of more teeth than that is round for whoever looks."""
 
 
-def shape_key(shape: Shape) -> tuple[int, int, float, float]:
-    """What panels of one shape have in common however they are turned, to find them by: counts, area, length of border."""
-    return (
-        len(shape.loops),
-        sum(map(len, shape.loops)),
-        round(shape.area_mm2, 1),
-        round(sum(loop.length for loop in shape.loops), 1),
-    )
-
-
 def _near_keys(a: Shape, b: Shape) -> bool:
-    (loops, segments, area, border), (others, their, wide, long) = shape_key(a), shape_key(b)
+    (loops, segments, area, border), (others, their, wide, long) = a.key, b.key
     # a value on the border between two tenths may be rounded to either side
     return (loops, segments) == (others, their) and abs(area - wide) < 0.15 and abs(border - long) < 0.15
 

@@ -56,6 +56,29 @@ class Shape:
         return region_of(self.loops, CROSSING_CHORD)
 
     @cached_property
+    def coarse(self) -> Any:
+        """The same with chords at most `CHORD_TOLERANCE` off, for questions that are asked often."""
+        from panelwright.plates.geometry.polygons import region_of
+
+        return region_of(self.loops)
+
+    @cached_property
+    def key(self) -> tuple[int, int, float, float]:
+        """What panels of one shape have in common however they are turned: counts, area, length of border."""
+        border = sum(loop.length for loop in self.loops)
+        return len(self.loops), sum(map(len, self.loops)), round(self.area_mm2, 1), round(border, 1)
+
+    @cached_property
+    def opening_middles(self) -> Any:
+        """A point inside each opening, as an array of (x, y)."""
+        import numpy as np
+        import shapely
+        from panelwright.plates.geometry.polygons import polygon_of
+
+        spots = [polygon_of(loop).representative_point() for loop in self.loops if loop.area < 0]
+        return np.array([shapely.get_coordinates(spot)[0] for spot in spots]).reshape(-1, 2)
+
+    @cached_property
     def middle(self) -> tuple[float, float]:
         """Middle of its area."""
         from panelwright.plates.geometry.congruence import centroid

@@ -18,7 +18,7 @@ from panelwright.plates.geometry.frame import Frame, Vector
 from panelwright.plates.geometry.motion import Motion
 from panelwright.plates.tolerances import COSINE_ROUNDING, LEAST_LINE, SAME_PLACE
 
-from .same_shape import Carriers, Likeness, shape_key
+from .same_shape import Carriers, Likeness
 from .version import Standing, Version
 
 __all__ = ["STAYS", "WholeMotion", "lies_there", "planar_motion", "whole_motion"]
@@ -148,10 +148,10 @@ def _classes(before: Version, after: Version, likeness: Likeness) -> list[_Class
             groups[id(plate.shape)].append(plate)
     by_key = defaultdict(list)
     for plates in theirs.values():
-        by_key[shape_key(plates[0].shape)[:2]].append(plates)
+        by_key[plates[0].shape.key[:2]].append(plates)
     found = []
     for plates in ours.values():
-        for others in by_key[shape_key(plates[0].shape)[:2]]:
+        for others in by_key[plates[0].shape.key[:2]]:
             carriers = likeness.of(plates[0].shape, others[0].shape)
             if carriers.is_same_shape:
                 found.append((plates, others, carriers))

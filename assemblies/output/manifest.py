@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.product.cautions import cautions_for
-from panelwright.assemblies.product.json_documents import document, is_manifest
+from panelwright.assemblies.product.json_documents import document, lists_files
 from panelwright.assemblies.product.json_entries import finding_entry, joint_entry, panel_entry, plain, plan_entry, stock_entry
 from panelwright.assemblies.product.shape_entries import outline_entry, standing_entries
 
@@ -86,7 +86,7 @@ def manifest_of(
 
 
 def files_of(text: str) -> frozenset[str] | None:
-    """The files that a manifest lists, or None if the text is no manifest of this toolkit, of whichever version.
+    """The files that a manifest or a comparison lists, or None if the text is neither, of whichever version of this toolkit.
 
     >>> files_of('{"files": {"bom.csv": ""}, "schema": {"name": "panelwright.manifest", "version": 1}}')
     frozenset({'bom.csv'})
@@ -97,7 +97,7 @@ def files_of(text: str) -> frozenset[str] | None:
         manifest = json.loads(text)
     except (ValueError, RecursionError):
         return None
-    files = manifest.get("files") if is_manifest(manifest) else None
+    files = manifest.get("files") if lists_files(manifest) else None
     return frozenset(files) if isinstance(files, dict) else None
 
 

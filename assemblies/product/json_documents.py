@@ -15,7 +15,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-__all__ = ["KINDS", "document", "document_text", "is_manifest", "output_schema"]
+__all__ = ["KINDS", "document", "document_text", "is_manifest", "lists_files", "output_schema"]
 
 KINDS = {
     "panelwright.manifest": 1,
@@ -59,6 +59,16 @@ def is_manifest(found: object) -> bool:
     if isinstance(schema, dict):
         return schema.get("name") == "panelwright.manifest"
     return isinstance(found.get("plates"), list) and isinstance(known, dict) and "panelwright" in known
+
+
+def lists_files(found: object) -> bool:
+    """Whether this is what tells in a folder of ours which files are ours: a manifest, or a comparison written to a folder.
+
+    >>> lists_files(document("panelwright.comparison", {})), lists_files(document("panelwright.codes", {}))
+    (True, False)
+    """
+    schema = found.get("schema") if isinstance(found, dict) else None
+    return is_manifest(found) or (isinstance(schema, dict) and schema.get("name") == "panelwright.comparison")
 
 
 def output_schema() -> dict[str, Any]:

@@ -12,6 +12,7 @@ import platform
 from collections.abc import Callable, Iterator
 from functools import partial
 
+import bench_compare
 import bench_cutting
 import bench_growth
 import bench_hinge
@@ -28,7 +29,20 @@ from timing import Row
 
 def main() -> int:
     """Run what the command line asks for."""
-    groups = ("plate", "tray", "hinge", "growth", "nest", "cutting", "sheets", "pages", "process", "reading")
+    groups = (
+        "plate",
+        "tray",
+        "hinge",
+        "growth",
+        "nest",
+        "order",
+        "compare",
+        "cutting",
+        "sheets",
+        "pages",
+        "process",
+        "reading",
+    )
     parser = argparse.ArgumentParser(prog="python tests/benchmarks", description="Benchmarks, as ratios.")
     parser.add_argument("--full", action="store_true", help="measure CadQuery on 320 slots (minutes), not extrapolate")
     parser.add_argument("groups", nargs="*", metavar="GROUP", help=f"any of {', '.join(groups)}; all by default")
@@ -43,6 +57,7 @@ def main() -> int:
         "growth": bench_growth.rows,
         "nest": bench_nest.rows,
         "order": bench_order.rows,
+        "compare": bench_compare.rows,
         "cutting": bench_cutting.rows,
         "sheets": bench_sheets.rows,
         "pages": bench_pages.rows,
