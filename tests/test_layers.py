@@ -104,6 +104,13 @@ def test_specs_load_nothing_heavy(code: str) -> None:
     assert done.stdout.strip() == "[]"
 
 
+def test_a_joint_loads_no_other_kind() -> None:
+    """Tabs load neither hinges nor captures: kinds are loaded when a design first names them."""
+    code = "from panelwright.joints import tabs; tabs(); import sys; print([m for m in sys.modules if '.kinds.' in m])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "['panelwright.joints.kinds.tabs']"
+
+
 def test_modules_stay_small() -> None:
     """One idea a module: none is longer than 450 lines, and each says what it offers."""
     for layer in MAY_IMPORT:

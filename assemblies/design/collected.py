@@ -9,7 +9,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias, overload
 
-from panelwright.joints import living_hinge
 from panelwright.joints.joining.join import body_of
 from panelwright.joints.joining.touching import Skip
 from panelwright.joints.meeting.side import Body
@@ -300,7 +299,7 @@ class Collected(StatesClearances):
         for known in (name, *(part.name for part in placed)):
             self._check_new(known)
         self._plates.update((part.name, part) for part in placed)
-        chosen = living_hinge() if hinge is None else hinge
+        chosen = _usual_hinge() if hinge is None else hinge
         if isinstance(chosen, type) or not isinstance(chosen, BendingJoint):
             raise DesignError(f"hinge of sheet {name!r} is {shown(hinge)}; give living_hinge(…)", plates=(name,), value=hinge)
         self._chains.append(Chain(name, tuple(part.name for part in placed), chosen))
@@ -428,3 +427,9 @@ class Collected(StatesClearances):
 
 def _key(first: Face, second: Face) -> frozenset[tuple[str, Place]]:
     return frozenset({(first.placed.name, first.place), (second.placed.name, second.place)})
+
+
+def _usual_hinge() -> BendingJoint:
+    from panelwright.joints import living_hinge  # here, since few designs have a hinge
+
+    return living_hinge()

@@ -15,7 +15,7 @@ from multiprocessing.connection import wait
 from pathlib import Path
 from typing import Any
 
-from panelwright.assemblies.processes.worker_process import WorkerProcess, context_with, death
+from panelwright.assemblies.processes.worker_process import WorkerProcess, context_with, death, early_for
 from panelwright.plates.errors import DesignError
 
 from .one_variant import Asked, Work
@@ -73,7 +73,7 @@ class Pool:
 
     def __init__(self, asked: Asked, jobs: int, limits: Limits) -> None:
         self._asked, self._limits = asked, limits
-        self._context = context_with(PRELOAD)
+        self._context = context_with(PRELOAD, *early_for(self._asked.design))
         self._slots = [_Slot() for _ in range(jobs)]
         self._false_starts = 0
 

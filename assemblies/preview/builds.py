@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+from collections.abc import Sequence
 from multiprocessing.connection import wait
 
 from panelwright.assemblies.processes.worker_process import WorkerProcess, context_with, death
@@ -18,11 +19,12 @@ PRELOAD = "panelwright.assemblies.preview.preload"
 class Builder:
     """Runs builds, each in a process that waits for it already; a new one ends the one at work.
 
-    `limit_s` ends a build that takes longer, in seconds; None lets it go on.
+    `limit_s` ends a build that takes longer, in seconds; None lets it go on.  `early` names modules that processes have loaded
+    before a build begins, beside those that every build takes.
     """
 
-    def __init__(self, limit_s: float | None) -> None:
-        self._context = context_with(PRELOAD)
+    def __init__(self, limit_s: float | None, early: Sequence[str] = ()) -> None:
+        self._context = context_with(PRELOAD, *early)
         self._limit_s = limit_s
         self._spare: asyncio.Task[WorkerProcess] | None = None
         self._is_building = False

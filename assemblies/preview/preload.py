@@ -11,8 +11,12 @@ from importlib import import_module
 __all__ = ["MODULES"]
 
 MODULES = (
-    "cadquery",  # the slowest of all
+    "OCP",  # the slowest of all
     "shapely",
+    "panelwright.joints.joining.touching",
+    "panelwright.joints.kinds.captures.t_nut",
+    "panelwright.joints.kinds.hinges.living_hinge",
+    "panelwright.joints.kinds.pass_through",
     "panelwright.assemblies.product.assembly",
     "panelwright.assemblies.bodies.bodies",
     "panelwright.assemblies.loading.design_file",

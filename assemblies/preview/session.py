@@ -10,6 +10,7 @@ from types import TracebackType
 from typing import Any
 
 from panelwright.assemblies.processes.files_read import changed_at
+from panelwright.assemblies.processes.worker_process import early_for
 
 from .builds import Builder
 from .preview_page import shell
@@ -33,7 +34,7 @@ class Session:
         self._design, self._shop = design, shop
         self._command = ["panelwright", "build", given, "--out", "out", *([] if shop is None else ["--shop", shop])]
         self._settings = dict(settings)
-        self._builder = Builder(limit_s)
+        self._builder = Builder(limit_s, early_for(design))
         self._watch = Watch(design)
         self._wanted = asyncio.Event()
         self._news = asyncio.Event()

@@ -9,22 +9,32 @@ import signal
 from collections.abc import Callable
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
+from pathlib import Path
 from typing import Any
 
-__all__ = ["WorkerProcess", "context_with", "death"]
+__all__ = ["WorkerProcess", "context_with", "death", "early_for"]
 
 
-def context_with(preload: str | None) -> Any:
+def context_with(preload: str | None, *early: str) -> Any:
     """How processes are started: forked from a server that has imported the module `preload`, afresh where there is none.
 
-    None starts them afresh in any case, for what needs few imports.  A process in which geometry has been computed must not
-    fork, so nothing is ever forked from this one.
+    The server imports the modules `early` after that.  None starts them afresh in any case, for what needs few imports.  A
+    process in which geometry has been computed must not fork, so nothing is ever forked from this one.
     """
     has_server = preload is not None and "forkserver" in multiprocessing.get_all_start_methods()
     context: Any = multiprocessing.get_context("forkserver" if has_server else "spawn")
     if has_server:
-        context.set_forkserver_preload([preload])
+        context.set_forkserver_preload([preload, *early])
     return context
+
+
+def early_for(design: str | os.PathLike[str]) -> tuple[str, ...]:
+    """Modules worth importing early for a design file: CadQuery, which takes seconds, if the file speaks of it."""
+    try:
+        text = Path(design).read_text("utf-8", errors="replace")
+    except (OSError, ValueError):
+        return ()  # told when the design is loaded
+    return ("cadquery",) if "cadquery" in text else ()
 
 
 @dataclass(slots=True)

@@ -15,8 +15,9 @@ from pathlib import Path
 import pytest
 from panelwright.assemblies.commands.main import main
 from panelwright.assemblies.loading.signature import parameters_of
-from panelwright.assemblies.preview.builds import Builder
+from panelwright.assemblies.preview.builds import PRELOAD, Builder
 from panelwright.assemblies.preview.controls import controls_of
+from panelwright.assemblies.preview.session import Session
 from panelwright.assemblies.preview.watch import Watch
 from panelwright.assemblies.preview.worker import Job, Outcome
 from panelwright.assemblies.processes.within_worker import MOST_PRINTED, Printed
@@ -350,6 +351,17 @@ def test_two_saves_within_a_second_are_both_seen(live: Live) -> None:
 
 
 class TestBuilder:
+    def test_cadquery_is_loaded_early_where_a_design_speaks_of_it(self) -> None:
+        """Else never: it takes longer to load than most designs to build."""
+        from multiprocessing import forkserver
+
+        recipes = Path(__file__).parents[2] / "examples" / "recipes"
+        loaded = []
+        for name in ("shapes_from_cadquery", "leaning_plates"):
+            Session(str(recipes / f"{name}.py"), {}, None, 60.0)
+            loaded.append(list(forkserver._forkserver._preload_modules))
+        assert loaded == [[PRELOAD, "cadquery"], [PRELOAD]]
+
     def test_a_build_may_be_stopped_before_its_process_is_ready(self, tmp_path: Path) -> None:
         """Then it never begins, and says why."""
 
