@@ -42,9 +42,7 @@ __all__ = ["compare"]
 @click.option("--sheets", is_flag=True, help="Lay out designs on sheets too, to tell their number, machine time and cost.")
 @click.option("--exit-code", is_flag=True, help="End with exit code 1 if a piece has to be cut.")
 @click.option("--markdown", is_flag=True, help="Print a summary for a pull request instead of text.")
-@click.option(
-    "--out", metavar="DIR", help="Folder to write or replace: a page to look at, and a picture of every changed panel."
-)
+@click.option("--out", metavar="DIR", help="Write a page and a picture of every changed panel to this folder (default: none).")
 @json_option
 @traceback_option
 @help_option
