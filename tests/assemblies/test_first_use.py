@@ -149,6 +149,10 @@ def test_an_odd_clearance_is_warned_of_once(clearance: float) -> None:
     assert "between 'wall' and 'base' and 1 more like it" in finding.message
     assert finding.numbers == {"clearance_mm": clearance, "limit_mm": 0.5, "joints": 2}
     assert finding.plates == ("wall", "base", "brace")
+    effect = "so parts will rattle; " if clearance > 0 else "so parts may not go together, or split; "
+    assert effect in finding.message
+    alone = only(stand(tabs(count=1, width=15), clearance=clearance).check(), "CLEARANCE")
+    assert "between 'wall' and 'base': clearance" in alone.message
     # a press within that limit is noted as not proven all the same, since this stock states no press fit
     at_limit = two_walls(0.5 if clearance > 0 else -0.5)
     assert [(found.level, found.code) for found in at_limit] == ([] if clearance > 0 else [("note", "PRESS")])

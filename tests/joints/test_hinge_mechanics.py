@@ -123,6 +123,16 @@ def test_stress_agrees_with_the_published_rule_for_links() -> None:
 # a lattice of links
 
 
+@pytest.mark.parametrize("ratio", [1.0, 1.25, 2.0, 5.0])
+def test_torsion_factors_are_those_of_the_plain_series(ratio: float) -> None:
+    """Two thousand terms as the books write them, with tanh and cosh, give the same twelve digits."""
+    odd = range(1, 4001, 2)
+    arguments = {n: n * math.pi * ratio / 2 for n in odd}
+    beta = (1 - 192 / math.pi**5 / ratio * math.fsum(math.tanh(x) / n**5 for n, x in arguments.items())) / 3
+    greatest = 1 - 8 / math.pi**2 * math.fsum(1 / (n**2 * math.cosh(x)) for n, x in arguments.items() if x < 700)
+    assert torsion_factors(ratio, 1) == pytest.approx((beta / greatest, beta), rel=1e-12)
+
+
 @pytest.mark.parametrize("case", FRAME["cases"], ids=lambda case: f"{case['torsion_cols']}x{case['segments_parallel']}")
 def test_stiffness_agrees_with_a_frame(case: dict[str, Any]) -> None:
     """K against a frame model of the lattice (PyNiteFEA 3.2.0) to 0.01 %, and the torque that springs back is K·θ."""

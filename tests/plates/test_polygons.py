@@ -78,3 +78,13 @@ def test_lines_and_rings_end_where_their_segments_do() -> None:
     edge = disc(10).outer
     assert ring_of(edge, 1e-3).is_closed
     assert max(abs((x * x + y * y) ** 0.5 - 5) for x, y in ring_of(edge, 1e-3).coords) < 1e-9
+
+
+def test_small_regions_keep_their_material_and_their_holes() -> None:
+    """What counts is which way round a loop runs, not that it is larger than a square millimetre."""
+    (outer,) = rectangle(0.9, 0.8).loops
+    (hole,) = rectangle(0.5, 0.4).loops
+    assert region_of([outer]).area == pytest.approx(0.72)
+    assert region_of([outer, hole.clockwise()]).area == pytest.approx(0.52)
+    beside = rectangle(0.9, 0.8).at(5, 0).loops
+    assert region_of([outer, *beside]).area == pytest.approx(1.44)

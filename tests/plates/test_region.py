@@ -13,7 +13,7 @@ from panelwright.plates import Outline, disc, rectangle
 from panelwright.plates._kernel.solids.planar import combine_by_kernel
 from panelwright.plates.geometry.arrangement import boundary, merged, winding_numbers
 from panelwright.plates.geometry.curves import Arc, Line, Loop, Motion, loop_through
-from panelwright.plates.geometry.region import LoopIndex
+from panelwright.plates.geometry.region import LoopIndex, told_middle
 from panelwright.plates.outlines.planar_cuts import combine
 from strategies import flat_shapes
 
@@ -125,3 +125,8 @@ def test_loops_grow_with_cuts_and_not_faster() -> None:
     assert len(result.loops) == 1001
     assert {len(loop) for loop in result.loops} == {4}
     assert result.idle_cuts == ()
+
+
+def test_the_middle_of_a_loop_is_told_in_words() -> None:
+    """Of its box, to a hundredth of a mm."""
+    assert told_middle(rectangle(10, 4).at(7.25, -3.5).outer) == "(7.25, -3.50)"
