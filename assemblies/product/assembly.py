@@ -36,7 +36,7 @@ class Assembly(Collected):
 
     >>> from panelwright.joints import join, tabs
     >>> from panelwright.plates import Stock, rectangle, standing
-    >>> stand = Assembly("card stand", stock=Stock("birch plywood", 4, measured=3.95, kerf=0.2))
+    >>> stand = Assembly("card stand", stock=Stock("birch plywood", 4, measured=3.95, kerf=0.2, clearance=0.1))
     >>> base = stand.add("base", rectangle(120, 60))
     >>> back = stand.add("back", rectangle(120, 80), standing(base.face(">Z"), facing="-Y", inset=None))
     >>> join(back.face("<Z"), base.face(">Z"), tabs(count=2, width=15))
@@ -59,7 +59,7 @@ class Assembly(Collected):
 
         >>> from panelwright.joints import join, tabs
         >>> from panelwright.plates import Stock, rectangle, standing
-        >>> stand = Assembly("card stand", stock=Stock("birch plywood", 4, measured=3.95, kerf=0.2))
+        >>> stand = Assembly("card stand", stock=Stock("birch plywood", 4, measured=3.95, kerf=0.2, clearance=0.1))
         >>> base = stand.add("base", rectangle(120, 60))
         >>> back = stand.add("back", rectangle(120, 80), standing(base.show, facing="-Y", inset=None))
         >>> join(back.face("<Z"), base.show, tabs(count=2, width=15, clearance=0.6))

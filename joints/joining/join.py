@@ -35,7 +35,7 @@ def join(first: Given, second: Given, joint: Joint | Sequence[Joint]) -> None:
     >>> from panelwright.assemblies import Assembly
     >>> from panelwright.joints import tabs
     >>> from panelwright.plates import Stock, rectangle, standing
-    >>> stand = Assembly("card stand", stock=Stock("birch plywood", 4, measured=3.95, kerf=0.2))
+    >>> stand = Assembly("card stand", stock=Stock("birch plywood", 4, measured=3.95, kerf=0.2, clearance=0.1))
     >>> base = stand.add("base", rectangle(120, 60))
     >>> back = stand.add("back", rectangle(120, 80), standing(base.face(">Z"), facing="-Y", inset=None))
     >>> join(back.face("<Z"), base.face(">Z"), tabs(count=2, width=15))  # the edge face gets the tabs

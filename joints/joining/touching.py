@@ -200,7 +200,7 @@ def join_touching(assembly: JoinedPlates, joint: Joint, *, skip: Skipped = ()) -
     >>> from panelwright.assemblies import Assembly
     >>> from panelwright.joints import tabs
     >>> from panelwright.plates import Stock, rectangle, standing
-    >>> shelf = Assembly("jar shelf", stock=Stock("birch plywood", 4, measured=3.95, kerf=0.2))
+    >>> shelf = Assembly("jar shelf", stock=Stock("birch plywood", 4, measured=3.95, kerf=0.2, clearance=0.1))
     >>> floor = shelf.add("floor", rectangle(90, 60))
     >>> back = shelf.add("back", rectangle(90, 40), standing(floor.face(">Z"), facing="+Y"))
     >>> [pair.names for pair in join_touching(shelf, tabs(count=2))], shelf.check()

@@ -502,7 +502,7 @@ from panelwright.joints import join, t_nut
 from panelwright.plates import Stock, rectangle, standing
 
 def design() -> Assembly:
-    stand = Assembly("cone stand", stock=Stock("MDF", 4, measured=4, kerf=0.1))
+    stand = Assembly("cone stand", stock=Stock("MDF", 4, measured=4, kerf=0.1, clearance=0.1))
     base = stand.add("base", rectangle(140, 60))
     wall = stand.add("wall", rectangle(100, 40), standing(base.face(">Z"), facing="-Y", inset=None))
     join(wall.face("<Z"), base.face(">Z"), t_nut("M3", 2))
