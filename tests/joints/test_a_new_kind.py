@@ -95,7 +95,7 @@ def product() -> Product:
 def move_of(made: Product) -> Vector:
     """Which way the wall comes off its base in pictures, as a step of 1."""
     before = {part.name: part.frame.origin for part in made.parts}
-    after = {part.name: part.frame.origin for part in taken_apart(made.parts, made.joints, 1.0)}
+    after = {part.name: part.frame.origin for part in taken_apart(made.parts, made.plan, 1.0)}
     away = minus(minus(after["wall"], before["wall"]), minus(after["base"], before["base"]))
     size = max(abs(value) for value in away)
     assert size > 1
