@@ -171,9 +171,12 @@ class Maker:
         from panelwright.assemblies.loading.design_file import design_lines
 
         if isinstance(problem, PanelwrightError):
-            return "\n".join([str(problem), *getattr(problem, "__notes__", ())])
-        lines = "".join(f"\n  {line}" for line in design_lines(problem, Path(self._asked.design)))
-        return f"{type(problem).__name__}: {problem}{lines}"
+            words = "\n".join([str(problem), *getattr(problem, "__notes__", ())])
+        else:
+            lines = "".join(f"\n  {line}" for line in design_lines(problem, Path(self._asked.design)))
+            words = f"{type(problem).__name__}: {problem}{lines}"
+        # where the design lies on this machine is no result
+        return words.replace(os.path.dirname(self._asked.design) + os.sep, "").replace(self._asked.out + os.sep, "")
 
 
 def _row_of(row: Row, product: Product) -> Row:

@@ -16,6 +16,8 @@ from pathlib import Path
 from panelwright.assemblies.output.folder import MANIFEST
 from panelwright.assemblies.output.manifest import files_of, versions
 from panelwright.assemblies.writing.replace_file import write_file
+from panelwright.assemblies.writing.replace_folder import describe_os_error
+from panelwright.plates.errors import OutputError
 
 from .one_variant import PICTURES, VARIANTS, Asked
 from .rows import Row
@@ -60,14 +62,21 @@ class Records:
         self._path.write_bytes(b"")
 
     def add(self, row: Row) -> None:
-        """Keep a row; once this returns, a kill leaves it whole."""
+        """Keep a row; once this returns, a kill leaves it whole.  Raises `OutputError` if the file system refuses."""
         line = _marked(row)
-        with self._path.open("ab") as file:
-            place = file.tell()
-            if place and not self._ends_well(place):
-                file.write(b"\n")  # a run was killed while it wrote
-                place += 1
-            file.write(line)
+        try:
+            with self._path.open("ab") as file:
+                place = file.tell()
+                if place and not self._ends_well(place):
+                    file.write(b"\n")  # a run was killed while it wrote
+                    place += 1
+                file.write(line)
+        except OSError as error:
+            raise OutputError(
+                f"{str(self._path)!r} could not be written: {describe_os_error(error)}; what is finished is whole, and "
+                "--resume goes on from there",
+                value=str(self._path),
+            ) from error
         self._places[row.name] = (place, len(line))
 
     def _ends_well(self, size: int) -> bool:

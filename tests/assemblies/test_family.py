@@ -16,6 +16,8 @@ import pytest
 from families import HELPER, digests, studio_family
 from panelwright.assemblies.commands.main import main
 from panelwright.assemblies.family.folder_of_family import held_folder, records_file
+from panelwright.assemblies.family.records import Records
+from panelwright.assemblies.family.rows import Row
 from panelwright.plates.errors import OutputError
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "killpg"), reason="processes are ended by their group")
@@ -129,7 +131,8 @@ def test_what_goes_wrong_in_one_variant_stops_no_other(tmp_path: Path, capsys: p
         assert words in found[name]["error"]
         assert found[name]["deed"] == name
         assert found[name]["plates"] == ""
-    assert "stand.py" in found["raise"]["error"]
+    assert "\n  stand.py:" in found["raise"]["error"]
+    assert str(tmp_path) not in (out / "family.csv").read_text("utf-8")
     assert "OVERLAP:" in found["clash"]["codes"]
     said = capsys.readouterr().out
     assert "9 variants: 1 errors, 5 failed, 3 fine" in said
@@ -255,6 +258,15 @@ def test_options_that_make_no_sense(
     assert family(studio / "stand.py", studio / "sizes.csv", tmp_path / "out", *options) == 2
     assert says in capsys.readouterr().err
     assert not (tmp_path / "out" / "family.csv").exists()
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+def test_a_full_disk_is_told_in_words(tmp_path: Path) -> None:
+    """A row that cannot be kept ends the run with the reason, and with how to go on."""
+    records = Records(tmp_path / "rows.jsonl")
+    (tmp_path / "rows.jsonl").symlink_to("/dev/full")
+    with pytest.raises(OutputError, match="the disk is full; what is finished is whole, and --resume goes on"):
+        records.add(Row("low", (), {}))
 
 
 def test_folders_of_others_are_refused(studio: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

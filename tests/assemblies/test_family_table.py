@@ -85,6 +85,14 @@ def test_a_grid_is_every_combination_of_lists_and_ranges(read: Reader) -> None:
     assert [name for name, _ in found] == sorted((name for name, _ in found), key=natural_order)
 
 
+def test_the_table_of_the_examples_is_read(request: pytest.FixtureRequest) -> None:
+    """The cookbook says that it lists fourteen trays."""
+    examples = request.config.rootpath / "examples"
+    found = read_variants(str(examples / "tile_tray_sizes.toml"), load_design(examples / "tile_tray.py"))
+    assert len(found) == 14
+    assert found[0].name == "4 by 2, tiles of 42"
+
+
 def test_rows_in_any_order_are_the_same_family(read: Reader) -> None:
     """Numbers count by their value, so 9 comes before 10."""
     rows = [f"size {n},{60 + n}" for n in range(1, 31)]

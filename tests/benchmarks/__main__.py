@@ -14,6 +14,7 @@ from functools import partial
 
 import bench_compare
 import bench_cutting
+import bench_family
 import bench_growth
 import bench_hinge
 import bench_nest
@@ -42,6 +43,7 @@ def main() -> int:
         "pages",
         "process",
         "reading",
+        "family",
     )
     parser = argparse.ArgumentParser(prog="python tests/benchmarks", description="Benchmarks, as ratios.")
     parser.add_argument("--full", action="store_true", help="measure CadQuery on 320 slots (minutes), not extrapolate")
@@ -63,6 +65,7 @@ def main() -> int:
         "pages": bench_pages.rows,
         "process": bench_process.rows,
         "reading": bench_reading.rows,
+        "family": bench_family.rows,
     }
     _print_machine("before")
     missed = 0
