@@ -60,8 +60,8 @@ class Outline:
     """A closed flat shape in millimetres.
 
     `loops` holds the outer loop first, counter-clockwise, then the holes, clockwise.  `marks` are chains of segments to be
-    engraved, which cut nothing.  Designs begin with `rectangle` and its like, or with `outline_of`.  Raises `OutlineError` for
-    loops that are none.
+    engraved, which cut nothing, and `read_as` how it was read from a DXF file, for messages.  Designs begin with `rectangle`
+    and its like, or with `outline_of`.  Raises `OutlineError` for loops that are none.
 
     >>> from panelwright.plates import hole, rectangle
     >>> lid = rectangle(60, 40).cut(hole(10))
@@ -72,7 +72,6 @@ class Outline:
     loops: tuple[Loop, ...]
     marks: tuple[tuple[Segment, ...], ...] = ()
     read_as: DxfReading | None = field(default=None, compare=False, repr=False, kw_only=True)
-    """How it was read from a DXF file, for messages; None if it was not."""
 
     def __post_init__(self) -> None:
         if type(self.loops) is not tuple or not all(isinstance(loop, Loop) for loop in self.loops):
@@ -82,6 +81,8 @@ class Outline:
             )
         if type(self.marks) is not tuple or not all(type(mark) is tuple for mark in self.marks):
             raise OutlineError(f"marks of an outline are {shown(self.marks)}; add them by marked()", value=self.marks)
+        if not (self.read_as is None or isinstance(self.read_as, DxfReading)):
+            raise OutlineError(f"read_as of an outline is {shown(self.read_as)}; outline_from_dxf() makes it", value=self.read_as)
 
     def __repr__(self) -> str:
         if not self.loops:
