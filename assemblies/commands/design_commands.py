@@ -117,7 +117,9 @@ def build(chosen: Chosen) -> Outcome:
     default="error",
     help="Exit code 1 from findings of this level on: error, warning or note (default: error).",
 )
-@click.option("--junit", metavar="FILE", help="Write the findings as a JUnit file too, .xml, for build servers.")
+@click.option(
+    "--junit", metavar="FILE", help="Write the findings as a JUnit file too, .xml, for build servers (default: none)."
+)
 @_of_a_design
 def check(chosen: Chosen) -> Outcome:
     """Prove a design and report what was found."""

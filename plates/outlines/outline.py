@@ -82,7 +82,9 @@ class Outline:
         if type(self.marks) is not tuple or not all(type(mark) is tuple for mark in self.marks):
             raise OutlineError(f"marks of an outline are {shown(self.marks)}; add them by marked()", value=self.marks)
         if not (self.read_as is None or isinstance(self.read_as, DxfReading)):
-            raise OutlineError(f"read_as of an outline is {shown(self.read_as)}; outline_from_dxf() makes it", value=self.read_as)
+            raise OutlineError(
+                f"read_as of an outline is {shown(self.read_as)}; leave it to outline_from_dxf()", value=self.read_as
+            )
 
     def __repr__(self) -> str:
         if not self.loops:

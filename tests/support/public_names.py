@@ -208,7 +208,7 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     "plates.Frame.local_direction": lambda s: {"self": Frame(), "world": (1, 2, 3)},
     "plates.Frame.then": lambda s: {"self": Frame(), "outer": Frame((0, 0, 5))},
     "plates.Frame.shifted": lambda s: {"self": Frame(), "by": (1, 2, 3)},
-    "plates.Outline": lambda s: {"loops": s.outline.loops, "marks": ()},
+    "plates.Outline": lambda s: {"loops": s.outline.loops, "marks": (), "read_as": None},
     "plates.Outline.moved": lambda s: {"self": s.outline, "motion": Motion.shift(1, 2)},
     "plates.Outline.at": lambda s: {"self": disc(5), "x": 1, "y": 2},
     "plates.Outline.turned": lambda s: {"self": s.outline, "angle_deg": 30},
