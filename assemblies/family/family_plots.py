@@ -125,7 +125,7 @@ def _scale(values: Iterable[float]) -> tuple[list[float], float, float]:
     """
     known = list(values)
     low, high = min(known), max(known)
-    if high - low < 1e-9 * max(abs(high), 1.0):
+    if math.isclose(high, low):
         low, high = low - max(abs(low) * 0.2, 0.5), high + max(abs(high) * 0.2, 0.5)
     span = high - low
     power = 10.0 ** math.floor(math.log10(span / 4))

@@ -64,7 +64,7 @@ def test_a_panel_that_is_too_large_for_its_sheet_says_by_how_much_and_what_can_b
     size: tuple[float, float], grain: str | None, told: str
 ) -> None:
     """As it lies best; where only the grain forbids a turn, that is said."""
-    ply = Stock("birch plywood", 6, measured=5.9, kerf=0.2, clearance=0.1, sheet=(600, 400), grain=grain)  # type: ignore[arg-type]
+    ply = Stock("birch plywood", 6, measured=5.9, kerf=0.2, clearance=0.1, sheet=(600, 400), grain=grain)  # type: ignore[arg-type]  # from a table
     board = Assembly("jar board", stock=ply)
     board.add("board", rectangle(*size))
     (found,) = [finding for finding in board.check() if finding.code == "SHEET"]
@@ -133,7 +133,7 @@ def test_the_booklet_says_when_to_close_the_seam_of_a_wall() -> None:
 def test_more_clearance_says_where_to_write_it_and_what(whose: str) -> None:
     """An assembly's clearance stands over the stock's, and a joint's over both; written there, it does as told."""
     bare = {"thickness": 4, "measured": 4.0, "kerf": 0.2, "tolerance": (-0.05, 0.2)}
-    stated = Stock("birch plywood", **bare, clearance=0.05, name="studio birch" if whose == "shop" else "")  # type: ignore[arg-type]
+    stated = Stock("birch plywood", **bare, clearance=0.05, name="studio birch" if whose == "shop" else "")  # type: ignore[arg-type]  # from a table
 
     def stand(of_assembly: float | None, of_joint: float | None) -> Assembly:
         made = Assembly("card stand", stock=stated, clearance=of_assembly)

@@ -46,7 +46,7 @@ def cadquery_picks(text: str, shapes: list[Shape]) -> set[int] | None:
         found = {id(shape) for shape in selector.filter(shapes)}
     except (IndexError, ValueError):  # CadQuery's way to say that nothing is there
         return set()
-    except Exception as problem:
+    except Exception as problem:  # whatever a parser raises is its refusal
         if type(problem).__name__ != "gp_VectorWithNullMagnitude":
             raise
         return None  # an angle to nowhere

@@ -90,7 +90,7 @@ def _work(arguments: list[str], cwd: str, folder: str) -> int:
 
     try:
         code = main(arguments)
-    except BaseException:
+    except BaseException:  # a command may end in any way, and its end is what is asked for
         traceback.print_exc()
         code = 70
     sys.stdout.flush()
