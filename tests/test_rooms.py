@@ -67,6 +67,7 @@ ORDER = (
     "assemblies.loading",
     "assemblies.compare",
     "assemblies.compare.showing",
+    "assemblies.verifying",
     "assemblies",
     "assemblies.testing",
     "assemblies.processes",

@@ -25,7 +25,7 @@ from panelwright.assemblies.console.shared_options import (
 
 from .lay_sheets import sheet_options
 
-__all__ = ["PAPERS", "VIEW_NAMES", "booklet", "build", "check", "nest", "picture", "preview"]
+__all__ = ["PAPERS", "VIEW_NAMES", "booklet", "build", "check", "nest", "picture", "preview", "tolerance_options"]
 
 VIEW_NAMES = ("front", "right", "back", "left", "top", "bottom", "corner", "iso")
 """Names of the views, as in `picture.VIEWS`, which is not loaded for `--help`."""
@@ -62,7 +62,7 @@ def _of_a_design(run: Callable[[Chosen], Outcome]) -> Callable[..., Outcome]:
     return made
 
 
-def _tolerance_options(command: Callable[..., Outcome]) -> Callable[..., Outcome]:
+def tolerance_options(command: Callable[..., Outcome]) -> Callable[..., Outcome]:
     """The options that look at fits over real sheet too."""
     options = (
         click.option(
@@ -96,7 +96,7 @@ def _help(context: click.Context, chosen: Chosen) -> str:
 @anyway_option
 @no_hardware_option("STEP and the report's 3D view")
 @click.option("--no-sheets", is_flag=True, help="Do not lay the panels out on sheets.")
-@_tolerance_options
+@tolerance_options
 @sheet_options
 @_of_a_design
 def build(chosen: Chosen) -> Outcome:
@@ -110,7 +110,7 @@ def build(chosen: Chosen) -> Outcome:
 @click.option(
     "--joints", is_flag=True, help="List every joint with its plates and faces, and the design's line that asked for it."
 )
-@_tolerance_options
+@tolerance_options
 @click.option(
     "--level",
     metavar="LEVEL",

@@ -9,15 +9,20 @@ from panelwright.assemblies.console.outcome import Outcome
 from panelwright.assemblies.console.shared_options import (
     Chosen,
     Settings,
+    anyway_option,
     command,
     help_option,
     json_option,
+    no_hardware_option,
     set_option,
     shop_option,
     traceback_option,
 )
 
-__all__ = ["compare"]
+from .design_commands import tolerance_options
+from .lay_sheets import sheet_options_without
+
+__all__ = ["compare", "verify"]
 
 
 @command("Tell what changed between two versions, and which panels to cut again.")
@@ -53,3 +58,29 @@ def compare(**given: Any) -> Outcome:
     from .compare_command import run_compare
 
     return run_compare(Chosen(**given))
+
+
+@command("Tell whether an output folder is what its manifest says, and whether the same comes out again.")
+@click.argument("folder", metavar="DIR")
+@click.option(
+    "--rebuild",
+    metavar="DESIGN.py",
+    help="Also build this design with the parameters that the folder tells, and compare all files; give the other options as "
+    "they were given to build (default: only look at the folder).",
+)
+@shop_option("the shop.toml beside the design")
+@anyway_option
+@no_hardware_option("STEP and the report's 3D view, as in the folder")
+@click.option("--no-sheets", is_flag=True, help="Do not lay the panels out on sheets, as in the folder.")
+@tolerance_options
+@sheet_options_without("--update-shop", "--again", "--book-stopped")
+@json_option
+@traceback_option
+@help_option
+def verify(**given: Any) -> Outcome:
+    """Hold every file of an output folder against the SHA-256 in its manifest; with --rebuild, build it again in a folder that
+    goes again, and tell which files differ, and which of the inputs recorded: design, parameters, stocks, versions.
+    """
+    from .verify_command import run_verify
+
+    return run_verify(Chosen(**given))

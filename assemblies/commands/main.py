@@ -25,12 +25,12 @@ from panelwright.assemblies.product.json_documents import document_text
 from .design_commands import booklet, build, check, nest, picture, preview
 from .explain_command import explain
 from .family_command import family
-from .history_commands import compare
+from .history_commands import compare, verify
 from .shop_commands import calibrate, coupon, stocks
 
 __all__ = ["CAUTION", "main"]
 
-COMMANDS = (build, check, picture, booklet, nest, family, preview, compare, stocks, coupon, calibrate, explain)
+COMMANDS = (build, check, picture, booklet, nest, family, preview, compare, verify, stocks, coupon, calibrate, explain)
 """In the order in which help lists them: designs first, then the shop."""
 
 

@@ -98,7 +98,14 @@ def make(chosen: Chosen) -> Outcome:
                 booking = booking_asked([Batch(product)], sheets, find_shop_file(design.path, chosen.shop), chosen)
                 along, booked = booking.along, booking.words
             write_product(
-                product, out, file=design.path.name, parameters=design.values(settings), sheets=sheets, fits=fits, along=along
+                product,
+                out,
+                file=design.path.name,
+                parameters=design.values(settings),
+                sources=design.sources,
+                sheets=sheets,
+                fits=fits,
+                along=along,
             )
     then = next_step(chosen, product, has_sheets=sheets is not None and bool(sheets.plan.sheets))
     return Outcome(code, out=out, product=product, sheets=sheets, booked=booked, then=then, fits=fits)

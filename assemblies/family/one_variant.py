@@ -23,6 +23,7 @@ from .rows import Row, Verdict, shape_of
 
 if TYPE_CHECKING:
     from panelwright.assemblies.data.product import Product
+    from panelwright.assemblies.loading.design_file import Design
     from panelwright.assemblies.paper.press import Paper
     from panelwright.assemblies.sheets.laid import LaidSheets
     from panelwright.assemblies.sheets.request import SheetRules
@@ -111,7 +112,7 @@ class Maker:
                 sheets = self._laid(product, design.shop)
                 row = _with_sheets(row, sheets)
             shown = product if asked.shows_hardware else replace(product, show_hardware=False)
-            row = replace(row, manifest=self._written(row.name, shown, design.path.name, design.values(settings), sheets))
+            row = replace(row, manifest=self._written(row.name, shown, design, design.values(settings), sheets))
         if asked.has_pictures:
             row = replace(row, picture=self._pictured(row.name, product))
         return row
@@ -127,12 +128,12 @@ class Maker:
         plan = lay_sheets(batches, shop, self._asked.rules)
         return LaidSheets(plan, cost_of(plan, batches, shop), self._asked.paper)
 
-    def _written(self, name: str, product: Product, file: str, values: dict[str, Any], sheets: LaidSheets | None) -> str:
+    def _written(self, name: str, product: Product, design: Design, values: dict[str, Any], sheets: LaidSheets | None) -> str:
         """The folder, as `panelwright build` writes it; gives the SHA-256 of its manifest."""
         from panelwright.assemblies.output.folder import MANIFEST, write_product
 
         folder = Path(self._asked.out, VARIANTS, name)
-        write_product(product, folder, file=file, parameters=values, sheets=sheets)
+        write_product(product, folder, file=design.path.name, parameters=values, sources=design.sources, sheets=sheets)
         return hashlib.sha256((folder / MANIFEST).read_bytes()).hexdigest()
 
     def _pictured(self, name: str, product: Product) -> str:

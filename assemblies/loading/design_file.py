@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import difflib
 import functools
+import hashlib
 import linecache
 import os
 import sys
@@ -37,7 +38,8 @@ __all__ = ["Design", "blaming", "design_lines", "load_design", "parse_settings",
 class Design:
     """A loaded design file: where it lies, its function, what the function takes, and what its docstring says.
 
-    `shop` is the shop that its stocks come from, None if only shipped ones are known.
+    `shop` is the shop that its stocks come from, None if only shipped ones are known.  `sources` are the SHA-256 of the file
+    and of what it imports at its head from its own folder, by their paths in it.
     """
 
     path: Path
@@ -46,6 +48,7 @@ class Design:
     doc: str
     shop: Shop | None = None
     neighbours: dict[str, types.ModuleType] = field(default_factory=dict, repr=False, compare=False)
+    sources: Mapping[str, str] = field(default_factory=dict, repr=False, compare=False)
 
     def parameter(self, name: str) -> Parameter:
         """The parameter of that name.  Raises `DesignError`, with the nearest name, if there is none."""
@@ -114,7 +117,7 @@ def load_design(path: str | Path, *, shop: str | Path | None = None) -> Design:
     with around():
         parameters = parameters_of(function, path.name)
         doc = summary_of(function)
-    return Design(path, function, parameters, doc, in_force, neighbours)
+    return Design(path, function, parameters, doc, in_force, neighbours, _sources(path.resolve(), neighbours))
 
 
 def parse_settings(design: Design, settings: Sequence[str]) -> dict[str, Any]:
@@ -196,6 +199,16 @@ def _source(path: Path) -> str:
             f"design {path.name!r} is not UTF-8: byte 0x{data[error.start]:02X} in line {line}; save it as UTF-8",
             value=str(path),
         ) from error
+
+
+def _sources(path: Path, neighbours: Mapping[str, types.ModuleType]) -> dict[str, str]:
+    """The SHA-256 of a design and of the modules beside it, by their paths in its folder, in their order."""
+    files = {path, *(Path(file).resolve() for module in neighbours.values() if (file := getattr(module, "__file__", None)))}
+    return {
+        file.relative_to(path.parent).as_posix(): hashlib.sha256(file.read_bytes()).hexdigest()
+        for file in sorted(files)
+        if file.is_relative_to(path.parent) and file.is_file()
+    }
 
 
 def _near_file(path: Path) -> str:

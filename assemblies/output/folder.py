@@ -53,17 +53,18 @@ def write_product(
     *,
     file: str | None = None,
     parameters: Mapping[str, Any] | None = None,
+    sources: Mapping[str, str] | None = None,
     sheets: LaidSheets | None = None,
     fits: FitOverSheet | None = None,
     along: Along | None = None,
 ) -> list[Path]:
     """Write a product to a folder and return the files written, sorted, the manifest among them.
 
-    `file` is the name of the design file and `parameters` what it ran with, for the manifest; `sheets` are its panels laid out
-    on sheets, if they are; `fits` tell how it comes out over real sheet, for the report; `along` is a change that is made if
-    and only if the folder is written.  Missing parents are created.  A folder that an earlier build wrote is replaced as a
-    whole; files in it that its manifest does not list are carried over.  Through a symbolic link the folder that it leads to
-    is replaced.
+    `file` is the name of the design file, `parameters` what it ran with and `sources` its checksums, for the manifest; `sheets`
+    are its panels laid out on sheets, if they are; `fits` tell how it comes out over real sheet, for the report; `along` is a
+    change that is made if and only if the folder is written.  Missing parents are created.  A folder that an earlier build
+    wrote is replaced as a whole; files in it that its manifest does not list are carried over.  Through a symbolic link the
+    folder that it leads to is replaced.
 
     The bytes depend on the arguments, the versions in the manifest and SOURCE_DATE_EPOCH only.  Findings do not stop
     the writing: ask `product.errors` before.
@@ -82,7 +83,7 @@ def write_product(
         yield REPORT, report_html(product, manifest({}), sheets=sheets, files=listed, fits=fits)
 
     def manifest(digests: Mapping[str, str]) -> dict[str, Any]:
-        return manifest_of(product, digests, file=file, parameters=parameters, sheets=sheets)
+        return manifest_of(product, digests, file=file, parameters=parameters, sources=sources, sheets=sheets)
 
     return write_folder(out, contents, manifest, along=along)
 

@@ -51,13 +51,15 @@ def manifest_of(
     *,
     file: str | None = None,
     parameters: Mapping[str, Any] | None = None,
+    sources: Mapping[str, str] | None = None,
     sheets: LaidSheets | None = None,
 ) -> dict[str, Any]:
     """The manifest of a product.
 
     `digests` gives the SHA-256 of every file written, by its path relative to the folder with "/"; `file` is the name of the
     design file without its folder, None for an assembly made by other code; `parameters` are the values that the design ran
-    with; `sheets` are its panels as laid out on sheets, if they are.  Lengths in mm, areas in mm², masses in kg, all rounded to
+    with, `sources` the SHA-256 of the design and of what it imports from its own folder; `sheets` are its panels as laid out on
+    sheets, if they are.  Lengths in mm, areas in mm², masses in kg, all rounded to
     1e-6 and parameters exact.
     """
     stocks = list(dict.fromkeys(panel.stock for panel in product.panels))
@@ -80,6 +82,7 @@ def manifest_of(
         "versions": versions(),
         # products laid out together have none as a whole
         **({"order": plan_entry(product.plan)} if product.plan.steps else {}),
+        **({"sources": dict(sources)} if sources else {}),
         **({} if sheets is None else sheets.entries(digests)),
     }
     return document("panelwright.manifest", entries)

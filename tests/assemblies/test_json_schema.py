@@ -231,3 +231,23 @@ def test_manifest_of_somebody_else_is_not_ours(change: str, tmp_path: Path) -> N
     assert ours_of(tmp_path) is None
     with pytest.raises(OutputError, match="no manifest"):
         check_out(tmp_path)
+
+
+def test_verification_and_family(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A folder verified and built again, and a family as printed and as written."""
+    design = tmp_path / "stand.py"
+    design.write_text(BROKEN.replace('    tray.add("lid', '    return tray\n    tray.add("lid'), "utf-8")
+    assert main(["build", str(design), "--out", str(tmp_path / "out"), "--no-sheets", "--anyway"]) in (0, 1)
+    capsys.readouterr()
+    again = ["--rebuild", str(design), "--no-sheets", "--anyway"]
+    assert main(["verify", str(tmp_path / "out"), *again, "--json"]) == 0
+    assert held(capsys.readouterr().out, "verification")["rebuilt"]["is_identical"]
+    (tmp_path / "out" / "bom.csv").unlink()
+    assert main(["verify", str(tmp_path / "out"), "--json"]) == 1
+    assert held(capsys.readouterr().out, "verification")["missing"] == ["bom.csv"]
+    (tmp_path / "sizes.csv").write_text("variant,width\nlow,90\nhigh,120\n", "utf-8")
+    family = ["family", str(design), str(tmp_path / "sizes.csv"), "--out", str(tmp_path / "all"), "--check", "--jobs", "1"]
+    main([*family, "--json"])
+    printed = held(capsys.readouterr().out, "family")
+    written = held((tmp_path / "all" / "family.json").read_text("utf-8"), "family")
+    assert printed["variants"] == written["variants"]
