@@ -65,6 +65,7 @@ ORDER = (
     "assemblies.booking",
     "assemblies.measuring",
     "assemblies.loading",
+    "assemblies.starting",
     "assemblies.compare",
     "assemblies.compare.showing",
     "assemblies.verifying",

@@ -26,11 +26,12 @@ from .design_commands import booklet, build, check, nest, picture, preview
 from .explain_command import explain
 from .family_command import family
 from .history_commands import compare, verify
+from .new_command import new
 from .shop_commands import calibrate, coupon, stocks
 
 __all__ = ["CAUTION", "main"]
 
-COMMANDS = (build, check, picture, booklet, nest, family, preview, compare, verify, stocks, coupon, calibrate, explain)
+COMMANDS = (new, build, check, picture, booklet, nest, family, preview, compare, verify, stocks, coupon, calibrate, explain)
 """In the order in which help lists them: designs first, then the shop."""
 
 

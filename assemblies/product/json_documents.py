@@ -28,6 +28,7 @@ KINDS = {
     "panelwright.comparison": 1,
     "panelwright.family": 1,
     "panelwright.verification": 1,
+    "panelwright.project": 1,
 }
 """Kinds of documents with the version of each, which counts up when a key goes or changes its meaning."""
 

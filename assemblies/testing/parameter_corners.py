@@ -12,6 +12,8 @@ from panelwright.assemblies.loading.signature import Parameter, parameters_of
 from panelwright.assemblies.product.assembly import Assembly
 from panelwright.plates.errors import DesignError, SizeError
 
+from .beside_test import found_beside
+
 __all__ = ["corners_of"]
 
 MOST_CORNERS = 1024
@@ -34,7 +36,7 @@ def corners_of(design: str | Path | Callable[..., Assembly], *names: str) -> lis
     [{'width': 80.0, 'brushes': 1}, {'width': 80.0, 'brushes': 24}, {'width': 600.0, 'brushes': 1}]
     """
     if isinstance(design, str | Path):
-        loaded = load_design(design)
+        loaded = load_design(found_beside(design))
         of, parameters = loaded.path.name, loaded.parameters
     else:
         of = getattr(design, "__name__", "design")

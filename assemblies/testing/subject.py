@@ -14,6 +14,8 @@ from panelwright.assemblies.shop.in_force import shop_in_force
 from panelwright.plates._validate import shown
 from panelwright.plates.errors import DesignError
 
+from .beside_test import found_beside
+
 if TYPE_CHECKING:
     from panelwright.assemblies.shop.shop_file import Shop
 
@@ -40,7 +42,7 @@ def subject_of(tested: Tested, parameters: dict[str, Any]) -> Subject:
         return tested
     said = ", ".join(f"{name}={value!r}" for name, value in parameters.items())
     if isinstance(tested, str | Path):
-        design = load_design(tested)
+        design = load_design(found_beside(tested))
         assembly = run(design, parameters)
         with design.surroundings():
             return Subject(f"{design.path.name} with {said}" if said else design.path.name, assembly.product(), design.shop)

@@ -341,10 +341,12 @@ def test_pytest_proves_a_design_once_for_all_tests(pytester: pytest.Pytester) ->
         "def test_other(prove_design):\n"
         "    assert_proven(prove_design('sign.py', width=140, accepts=True))\n"
         "def test_fails(prove_design):\n"
-        "    assert_proven(prove_design('sign.py', width=100))\n",
+        "    assert_proven(prove_design('sign.py', width=100))\n"
+        "def test_without_the_fixture():\n"
+        "    assert_assembles('sign.py', width=100)\n",
         "utf-8",
     )
     result = pytester.runpytest_inprocess("-p", "panelwright.assemblies.testing.pytest_plugin", "-p", "no:xdist", str(folder))
-    result.assert_outcomes(passed=3, failed=1)
+    result.assert_outcomes(passed=4, failed=1)
     result.stdout.fnmatch_lines(["*warning CLEARANCE: *"])
-    assert (folder / "sign.py.ran").read_text() == "xx"
+    assert (folder / "sign.py.ran").read_text() == "xxx"
