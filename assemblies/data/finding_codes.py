@@ -242,8 +242,9 @@ _ALL: tuple[FindingCode, ...] = (
         ("warning", "note"),
         "Nothing holds a bend, or what goes on of it beyond its last tab, and it springs back harder than weight can hold it, "
         "or nobody knows how hard.",
-        "Join what lies on both sides of it to one more plate, put tabs near both its ends, or close the seam; add a flap that "
-        "is to swing with `loose=True`.",
+        "Join what lies on both sides of it to one more plate, put tabs near both its ends, or close the seam of a wall that "
+        "goes all the way round, by `join(*wall.ends, fingers())`, on an arc with the `land=` of `add_wrap` that the message "
+        "names (0.27 of the radius); add a flap that is to swing with `loose=True`.",
     ),
     FindingCode(
         "SUPPLY",

@@ -63,6 +63,7 @@ def _proved(assembly: Collected, other: OtherRelief | None) -> Product:
     ]
     bought = bought_parts(resolved.made)
     panels, kerf_findings = panels_of(resolved.parts)
+    seams = seam_findings(resolved, assembly.chains())
     before = [
         *joint_findings(resolved.failures),
         *_overlaps(slabs, resolved),
@@ -72,8 +73,8 @@ def _proved(assembly: Collected, other: OtherRelief | None) -> Product:
         *left_out_findings(resolved.omitted),
         *_missing_slots(resolved),
         *hinge_findings(resolved.made),
-        *springing_findings(resolved, assembly.chains(), assembly.loose_groups()),
-        *seam_findings(resolved, assembly.chains()),
+        *springing_findings(resolved, assembly.chains(), assembly.loose_groups(), seams),
+        *seams,
         *_remarks(resolved),
         *odd_clearances(resolved.made),
         *unsaid_clearances(resolved.made),

@@ -33,6 +33,7 @@ from .flat_patterns import BentStrip, Seam, bent_part, groups_of
 from .obstacles import Pending, meet
 from .other_relief import OtherRelief
 from .three_plate_corners import Corner, corner_claims, find_corners
+from .wall_ends import told_of_ends
 from .who_gives_way import lay_out_all
 
 if TYPE_CHECKING:
@@ -77,7 +78,7 @@ def resolve(assembly: Collected, other: OtherRelief | None = None) -> Resolved:
         try:
             pending.append(meet(rule))
         except JointError as error:
-            failures.append(rule.told(error))
+            failures.append(rule.told(told_of_ends(error, assembly.chains(), bodies)))
     sharing = [(i, p.contact) for i, p in enumerate(pending) if p.rule.joint.shares_corners]
     # corners are computed from the first line that meets them: the same one whatever the order of joins
     sharing.sort(key=lambda pair: pending[pair[0]].order)

@@ -13,6 +13,7 @@ from .side import Body, Hold, Side
 
 __all__ = [
     "ANGLES_DEG",
+    "TURN_ONE",
     "faces_error",
     "gap_in_plane",
     "require_angle",
@@ -25,6 +26,9 @@ __all__ = [
 
 ANGLES_DEG = (30.0, 150.0)
 """Dihedral angles at which plates are joined: flatter ones need slots several thicknesses long and leave long wedges."""
+
+TURN_ONE = "turn one of them"
+"""How a message ends that says what helps where plates meet too flat; what knows more of the plates says something better."""
 
 SAME_WAY = 0.01
 """Part of a joint line's direction, along an axis, that doesn't say which way it runs: 0.57° off square to that axis.
@@ -48,7 +52,7 @@ def require_angle(angle_deg: float, a: Hold, b: Hold, kind: str) -> None:
     if not low - SQUARE_TOLERANCE_DEG <= angle_deg <= high + SQUARE_TOLERANCE_DEG:
         raise faces_error(
             f"{kind} between {two_faces(a, b)}: the plates meet at {angle_deg:.2f}°; square cuts hold from {low:g}° to "
-            f"{high:g}°, so turn one of them",
+            f"{high:g}°, so {TURN_ONE}",
             a,
             b,
             value=angle_deg,

@@ -8,7 +8,7 @@ import pytest
 from panelwright.assemblies import Assembly
 from panelwright.assemblies.data.findings import Finding
 from panelwright.joints import fingers, join, tabs
-from panelwright.plates import Frame, SizeError, Stock, disc, rounded_rectangle
+from panelwright.plates import Frame, SizeError, Stock, disc, rectangle, rounded_rectangle
 
 PLY = Stock("birch plywood", 3.0, measured=3.0, kerf=0.2, clearance=0.1, shear_modulus=620, shear_strength=9.5, density=680)
 AROUND = (math.tau - 2 * math.atan2(3, 77)) * 78.5
@@ -119,3 +119,57 @@ def test_a_land_is_a_length_above_nothing() -> None:
     """A flat of no length could not be a part of the sheet."""
     with pytest.raises(SizeError, match="land of wall 'shade'"):
         Assembly("kiln lamp", stock=PLY).add_wrap("shade", 120, disc(160), land=0)
+
+
+def lampshade(diameter: float, *, land: float | None = None, closed: bool = True) -> Assembly:
+    """A shade round a disc, a tab on each of its parts in a base and in a ring, its seam closed by fingers or not at all."""
+    lamp = Assembly("kiln lamp", stock=PLY)
+    base, ring = lamp.add("base", disc(diameter + 30)), lamp.add("ring", disc(diameter + 30), Frame((0, 0, 123)))
+    wall = lamp.add_wrap("shade", 120, disc(diameter), Frame((0, 0, 3)), land=land)
+    join(wall.faces("<Z"), base.face(">Z"), tabs(count=1))
+    join(wall.faces(">Z"), ring.face("<Z"), tabs(count=1))
+    if closed:
+        join(*wall.ends, fingers())
+    return lamp
+
+
+def named_land(found: Finding) -> float:
+    """The land that a message names."""
+    assert "give add_wrap land=" in found.message
+    return float(found.message.partition("give add_wrap land=")[2].partition(",")[0])
+
+
+@pytest.mark.parametrize("diameter", [150, 170])
+def test_fingers_on_ends_that_lie_too_flat_are_told_the_land_that_would_do(diameter: float) -> None:
+    """Nobody can turn the ends of one wall; the named land makes a corner of 30° or barely more, and a half less does not."""
+    (found,) = told(lampshade(diameter, land=0.2 * diameter / 2), "JOINT")
+    assert "turn one of them" not in found.message
+    land = named_land(found)
+    assert 30 <= 2 * math.degrees(math.atan2(land, diameter / 2)) < 31
+    assert not told(lampshade(diameter, land=land), "JOINT")
+    (found,) = told(lampshade(diameter, land=land - 0.5), "JOINT")
+    assert named_land(found) == land
+
+
+def test_two_plates_that_are_not_ends_of_one_wall_are_still_told_to_turn() -> None:
+    """What is said of ends is said of them only: two walls of a lantern can be turned."""
+    lamp = Assembly("lantern", stock=PLY)
+    a = lamp.add("a", rectangle(60, 80))
+    slope = math.radians(20)
+    tilted = Frame.facing((60, 0, 0), show=(-math.sin(slope), 0, math.cos(slope)), right=(math.cos(slope), 0, math.sin(slope)))
+    b = lamp.add("b", rectangle(60, 80), tilted)
+    join(a.faces(">X")[0], b.faces("<X")[-1], fingers())
+    (found,) = told(lamp, "JOINT")
+    assert found.message.count("turn one of them") == 1
+
+
+def test_a_wall_that_springs_names_what_closes_its_seam_where_no_note_does() -> None:
+    """Two plates that hold both ends leave no note of the seam; the warning names land and fingers, and they do."""
+    lamp = lampshade(150, closed=False)
+    assert not told(lamp, "SEAM")
+    (found,) = told(lamp, "SPRINGS")
+    assert "join(*sheet.ends, fingers())" in found.message
+    assert "one more plate" not in found.message
+    assert not [finding.message for finding in lampshade(150, land=named_land(found)).check() if finding.level != "note"]
+    (beside,) = told(shade(at=[220, 268]), "SPRINGS")  # a note stands beside this one
+    assert "land=" not in beside.message

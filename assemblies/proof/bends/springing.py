@@ -17,6 +17,7 @@ from panelwright.assemblies.data.made import Made
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.design.placed_sheet import Chain
 from panelwright.assemblies.resolve.resolve import Resolved
+from panelwright.assemblies.resolve.wall_ends import meeting_place, what_closes
 from panelwright.joints.meeting.side import Bend, Body
 from panelwright.joints.spec.strip import Strip
 from panelwright.plates.geometry.congruence import centroid
@@ -52,11 +53,14 @@ class _Free:
     moves: int | None = None
 
 
-def springing_findings(resolved: Resolved, chains: Sequence[Chain], loose: Sequence[frozenset[str]]) -> list[Finding]:
+def springing_findings(
+    resolved: Resolved, chains: Sequence[Chain], loose: Sequence[frozenset[str]], seams: Sequence[Finding] = ()
+) -> list[Finding]:
     """A warning for each bend that springs back, and a note where weight may hold it or one of the two isn't known.
 
     The weight of either side is taken at its longest lever, whichever way the product stands.  What is `loose` on one side
-    of a bend only, such as a flap that is to swing, needs no hold.
+    of a bend only, such as a flap that is to swing, needs no hold.  `seams` are the notes of open seams, which say what closes
+    them; where there is none of a wall that goes all the way round, the message says it.
     """
     bends = [made for made in resolved.made if made.layout.strip is not None]
     if not bends:
@@ -87,7 +91,9 @@ def springing_findings(resolved: Resolved, chains: Sequence[Chain], loose: Seque
         if told:
             # two ends of one bend are one fault: the end that opens further is told
             free, weights, opens = max(told, key=lambda one: one[2])
-            found.append(_finding(made, free, weights, opens, help_=_help(strip.bend, free, (near, far), len(told), resolved)))
+            seam = _seam(a, chains, links, resolved, seams)
+            help_ = _help(strip.bend, free, (near, far), len(told), resolved, seam)
+            found.append(_finding(made, free, weights, opens, help_=help_))
     return found
 
 
@@ -230,7 +236,26 @@ def _corners(body: Body) -> list[Vector]:
     return [body.point(corner) for corner in itertools.product((x0, x1), (y0, y1), (0.0, body.t))]
 
 
-def _help(bend: Bend, free: _Free, ends: tuple[str | None, str | None], count: int, resolved: Resolved) -> str:
+def _seam(
+    name: str, chains: Sequence[Chain], links: Sequence[_Pair], resolved: Resolved, told: Sequence[Finding]
+) -> str | None:
+    """What closes the open seam of the sheet that a bend is a part of, "" if a note of its own says so; None without."""
+    chain = next((one for one in chains if name in one.parts), None)
+    bodies = {body.name: body for body in resolved.bodies}
+    if chain is None or meeting_place(chain, bodies) is None:
+        return None
+    ends = (chain.parts[0], chain.parts[-1])
+    if any(set(ends) == set(pair) for pair in links):
+        return None
+    return "" if any(finding.plates == ends for finding in told) else what_closes(chain, bodies)
+
+
+def _help(
+    bend: Bend, free: _Free, ends: tuple[str | None, str | None], count: int, resolved: Resolved, seam: str | None
+) -> str:
+    closed = f"close the wall's seam ({seam})" if seam else "close the wall's seam"
+    if free.moves is None and seam is not None:
+        return f"put tabs near both its ends, or {closed}"
     if free.moves is None:
         return "join what lies on both sides of it to one more plate, or add a flap that is to swing with loose=True"
     beyond = ends[free.moves]
@@ -240,9 +265,7 @@ def _help(bend: Bend, free: _Free, ends: tuple[str | None, str | None], count: i
         if x1 - x0 >= 2 * part.t:  # the least that `PlacedSheet.faces` picks
             return f"join {beyond!r}, which follows it, as well"
     where = "each of its ends" if count > 1 else "that end"
-    return (
-        f"put a tab within {_most_free(bend, free, resolved):.1f} mm of {where} too, by tabs(at=[…]), or close the wall's seam"
-    )
+    return f"put a tab within {_most_free(bend, free, resolved):.1f} mm of {where} too, by tabs(at=[…]), or {closed}"
 
 
 def _most_free(bend: Bend, free: _Free, resolved: Resolved) -> float:
