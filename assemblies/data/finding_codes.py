@@ -40,7 +40,7 @@ _ALL: tuple[FindingCode, ...] = (
     FindingCode(
         "BED",
         _ERROR,
-        "A panel does not go on the machine's bed, whichever way it is turned.",
+        "A panel does not go on the machine's bed, at whatever angle; one with grain, by no quarter turn.",
         "Make it smaller, or two plates that meet over a third one joined to both; or correct `bed_mm` in the shop file.",
     ),
     FindingCode(
@@ -222,7 +222,7 @@ _ALL: tuple[FindingCode, ...] = (
     FindingCode(
         "SHEET",
         _ERROR,
-        "A panel does not go on the sheets of its stock, less their margin.",
+        "A panel does not go on the sheets of its stock, less their margin: along its grain, or without grain at any angle.",
         "Make it smaller, or two plates that meet over a third one joined to both; or add a larger sheet to the shop file.",
     ),
     FindingCode(

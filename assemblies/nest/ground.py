@@ -10,7 +10,7 @@ from .filling import Item, Laid, SheetCopy, Table
 from .fitting_places import Fits
 from .job import NestJob, Piece, Sheet
 from .result import Placement
-from .shapes.paths import MICRONS, area_of, box_of, rounded, united, without
+from .shapes.paths import MICRONS, Box, area_of, box_of, rounded, united, without
 from .variants import Room, Shapes, Variant
 from .verifying import SheetChecker
 
@@ -37,6 +37,10 @@ class Ground:
         free = sum(piece.quantity for piece in job.pieces if piece.pin is None)
         pinned = {piece.id: self._shapes.pinned(piece, piece.pin) for piece in job.pieces if piece.pin is not None}
         self.sheets = self._copies(pinned, free)
+        rooms = [room.box for sheet in self.sheets for room in sheet.rooms]
+        for piece in job.pieces:
+            if piece.id in variants and not any(_is_as_large(room, way.box) for room in rooms for way in variants[piece.id]):
+                variants[piece.id] = self._shapes.within_box(piece)
         fits = Fits(self._shapes.bases)
         self.table = Table(fits)
         self.items = self._items(variants, fits)
@@ -95,6 +99,10 @@ class Ground:
             area = min(variant.area for variant in able)
             items += [Item(index, copy, able, area, sides) for copy in range(1, piece.quantity + 1)]
         return tuple(items)
+
+
+def _is_as_large(room: Box, piece: Box) -> bool:
+    return room[2] - room[0] >= piece[2] - piece[0] and room[3] - room[1] >= piece[3] - piece[1]
 
 
 def pinned_placements(job: NestJob) -> list[Placement]:

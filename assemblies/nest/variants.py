@@ -91,6 +91,16 @@ class Shapes:
             self._variants[key] = tuple(self._different(piece))
         return self._variants[key]
 
+    def within_box(self, piece: Piece) -> tuple[Variant, ...]:
+        """The same ways, the room between pieces kept within the piece's box and half the spacing beyond, as it is drawn.
+
+        For pieces that lie at an angle and go on a sheet by their box only: corners of what is grown stick out of that.
+        """
+        key = (piece.loops, piece.turn_step_deg, piece.may_flip, "within its box")
+        if key not in self._variants:
+            self._variants[key] = tuple(self._different(piece, in_box=True))
+        return self._variants[key]
+
     def pinned(self, piece: Piece, pin: Pin) -> Variant:
         """A pinned piece as it lies, in coordinates of its sheet."""
         motion = motion_of(pin.x, pin.y, pin.turn_deg, pin.flipped)
@@ -118,7 +128,7 @@ class Shapes:
         border = _kept_clear(sheet.loops[0])
         return self._rooms(inner_paths(border, self._margin - self._spacing / 2))
 
-    def _different(self, piece: Piece) -> Iterator[Variant]:
+    def _different(self, piece: Piece, *, in_box: bool = False) -> Iterator[Variant]:
         from shapely.affinity import rotate
 
         seen: list[shapely.Polygon] = []
@@ -132,7 +142,7 @@ class Shapes:
                 if any(_is_like(look, other) for other in seen):
                     continue
                 seen.append(look)
-                base = base or self._base(polygon, self._spacing)
+                base = base or self._base(polygon, self._spacing, in_box=in_box)
                 variant = self._variant(*base, turn_deg, flipped)
                 # what differs in small cut-outs only is one way too
                 corners = _cornered(variant)
@@ -140,11 +150,11 @@ class Shapes:
                     outers.add(corners)
                     yield variant
 
-    def _base(self, polygon: shapely.Polygon, spacing: float) -> tuple[int, list[Path]]:
+    def _base(self, polygon: shapely.Polygon, spacing: float, *, in_box: bool = False) -> tuple[int, list[Path]]:
         """A new shape, and the windows in it that something could go into."""
         import shapely
 
-        self.bases.append(outer_path(polygon, spacing, self._scale))
+        self.bases.append(outer_path(polygon, spacing, self._scale, in_box=in_box))
         windows = [path for hole in polygon.interiors for path in inner_paths(shapely.Polygon(hole), spacing / 2)]
         return len(self.bases) - 1, [path for path in windows if _least_side(path) >= self._least_window]
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.nest.shapes.any_angle import goes_turned, hull_of, turn_onto
 from panelwright.assemblies.shop.shelf import Machine
 from panelwright.assemblies.shop.shop_file import Shop
 from panelwright.assemblies.shop.supply import Supply, supply_of
@@ -17,7 +18,7 @@ from panelwright.plates.tolerances import SHEET_SLACK
 
 from .stock_findings import bed_findings, too_large_words
 
-__all__ = ["left_findings", "room_findings", "with_room"]
+__all__ = ["left_findings", "room_findings", "turn_to_go", "with_room"]
 
 CODES = frozenset({"BED", "SHEET", "SUPPLY"})
 
@@ -29,8 +30,8 @@ def room_findings(
 
     `BED`: the machine's bed.  `SHEET`: no sheet is large enough, less the margin all round (in mm; None takes the machine's).
     `SUPPLY`: sheets of that stock are used up, or all that are left are smaller in area than the panels.  Without
-    `lays_out`, when no sheets are wanted, margins and what is left do not count.  Panels are held against sheets by their
-    boxes, in quarter turns, along the grain if there is one; what fits so may still fit on no offcut of an odd shape.
+    `lays_out`, when no sheets are wanted, margins and what is left do not count.  Panels are held against the boxes of sheets:
+    along the grain if there is one, else at any angle; what fits so may still fit on no offcut of an odd shape.
     """
     machine = Machine() if shop is None else shop.machine
     findings = bed_findings(panels, machine)
@@ -64,6 +65,21 @@ def left_findings(panels: Sequence[Panel], supply: Supply, margin: float) -> lis
     return [finding for finding in _large(panels, supply.stock, supply, margin) if finding.code == "SUPPLY"]
 
 
+def turn_to_go(panel: Panel, sheets: Sequence[tuple[tuple[float, float], int]], margin: float) -> float:
+    """The angle in degrees to lay a panel at that goes on none of some sheets by quarter turns; 0 for all others.
+
+    `sheets` are sizes in mm and how many there are of each.  Of the angles with the most room on one of them it is the one
+    at which most sheets take the panel.
+    """
+    if panel.stock.grain is not None or any(_goes_squarely(panel, size, margin) for size, _ in sheets):
+        return 0.0
+    turns = [turn for size, _ in sheets if (turn := turn_onto(panel.loops, _less(size, margin))) is not None]
+    if len(set(turns)) < 2:
+        return turns[0] if turns else 0.0
+    corners = hull_of(panel.loops)
+    return max(turns, key=lambda turn: sum(count for size, count in sheets if goes_turned(corners, turn, _less(size, margin))))
+
+
 def _large(panels: Sequence[Panel], stock: Stock, supply: Supply | None, margin: float) -> list[Finding]:
     """Panels larger than every sheet; of those that only sheets used up could take it is told that none is left.
 
@@ -77,9 +93,9 @@ def _large(panels: Sequence[Panel], stock: Stock, supply: Supply | None, margin:
         shelf = supply.shelf
         used_up = [] if shelf is None else [(full.width_mm, full.height_mm) for full in shelf.sheets if full.count == 0]
     for panel in panels:
-        if not sizes or any(_goes(panel, size, margin) for size in sizes):
+        if not sizes or _goes(panel, sizes, margin):
             continue
-        if any(_goes(panel, size, margin) for size in used_up):
+        if _goes(panel, used_up, margin):
             text = (
                 f"no sheet of {_called(stock)} that panel {panel.name!r} of {_size(panel.bbox_mm)} mm goes on is left, only "
                 f"{', '.join(map(_size, sizes))} mm; put more sheets into the shop file, or leave the sheets out"
@@ -87,20 +103,21 @@ def _large(panels: Sequence[Panel], stock: Stock, supply: Supply | None, margin:
             findings.append(_supply([panel], text))
             continue
         (w, h), (sw, sh) = panel.bbox_mm, max(sizes, key=lambda size: size[0] * size[1])
-        is_margin = any(_goes(panel, size, 0.0) for size in sizes)
+        is_margin = _goes(panel, sizes, 0.0)
         left = _size((max(0.0, sw - 2 * margin), max(0.0, sh - 2 * margin)))
         less = f" with a margin of {margin:g} mm all round, which leaves {left} mm" if is_margin else ""
         room = (max(0.0, sw - 2 * margin), max(0.0, sh - 2 * margin)) if is_margin else (sw, sh)
         mend = ("lower the margin; too large " if is_margin else "") + too_large_words(
-            panel, room, may_turn=stock.grain is None
+            panel, room, may_turn=stock.grain is None, may_slant=stock.grain is None
         )
+        angles = ", at any angle," if stock.grain is None else ""
         numbers = {"width_mm": w, "height_mm": h, "sheet_width_mm": sw, "sheet_height_mm": sh}
         findings.append(
             Finding(
                 "error",
                 "SHEET",
                 panel.plates,
-                f"panel {panel.name!r} is {w:.1f} × {h:.1f} mm and does not go on a sheet of {stock.material} of "
+                f"panel {panel.name!r} is {w:.1f} × {h:.1f} mm and does not go{angles} on a sheet of {stock.material} of "
                 f"{sw:g} × {sh:g} mm{less}{'; ' if is_margin else ', '}{mend}",
                 None,
                 {**numbers, "margin_mm": margin} if is_margin else numbers,
@@ -127,9 +144,20 @@ def _supply(panels: Sequence[Panel], text: str, numbers: dict[str, float] | None
     return Finding("error", "SUPPLY", tuple(name for panel in panels for name in panel.plates), text, None, numbers or {})
 
 
-def _goes(panel: Panel, size: tuple[float, float], margin: float) -> bool:
-    (w, h), (sw, sh) = panel.bbox_mm, (size[0] - 2 * margin + SHEET_SLACK, size[1] - 2 * margin + SHEET_SLACK)
+def _goes(panel: Panel, sizes: Sequence[tuple[float, float]], margin: float) -> bool:
+    """Whether a panel goes on one of some sheets: by quarter turns, else, where there is no grain, at an angle."""
+    if any(_goes_squarely(panel, size, margin) for size in sizes):
+        return True
+    return panel.stock.grain is None and any(turn_onto(panel.loops, _less(size, margin)) is not None for size in sizes)
+
+
+def _goes_squarely(panel: Panel, size: tuple[float, float], margin: float) -> bool:
+    (w, h), (sw, sh) = panel.bbox_mm, (side + SHEET_SLACK for side in _less(size, margin))
     return (w <= sw and h <= sh) or (panel.stock.grain is None and h <= sw and w <= sh)
+
+
+def _less(size: tuple[float, float], margin: float) -> tuple[float, float]:
+    return (size[0] - 2 * margin, size[1] - 2 * margin)
 
 
 def _size(size: tuple[float, float]) -> str:

@@ -6,16 +6,21 @@ Which stocks were never measured and what that may do to the fits; which panels 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.data.parts import Panel, Part
 from panelwright.assemblies.data.product import JointRecord
+from panelwright.assemblies.nest.shapes.any_angle import best_turn, hull_of, turn_onto
 from panelwright.assemblies.shop.sheet_tolerance import FitRange, fit_range
 from panelwright.assemblies.shop.shelf import Machine
 from panelwright.plates.materials.stock import Stock
 from panelwright.plates.materials.vouching import CALIBRATED_BY, STATED
 
 __all__ = ["bed_findings", "stock_findings", "too_large_words"]
+
+LEAST_GAIN: Final = 0.1
+"""By how many mm less a panel must be too large at an angle than by quarter turns for that to be told: a message has tenths."""
 
 
 def stock_findings(parts: Sequence[Part], joints: Sequence[JointRecord]) -> list[Finding]:
@@ -41,22 +46,26 @@ def stock_findings(parts: Sequence[Part], joints: Sequence[JointRecord]) -> list
 
 
 def bed_findings(panels: Sequence[Panel], machine: Machine) -> list[Finding]:
-    """An error `BED` for each panel that does not lie on the machine's bed, whichever way it is turned."""
+    """An error `BED` for each panel that the machine's bed does not take: at no angle, or with grain by no quarter turn."""
     if machine.bed_mm is None:
         return []
     wide, narrow = max(machine.bed_mm), min(machine.bed_mm)
     findings: list[Finding] = []
     for panel in panels:
         width, height = panel.bbox_mm
-        if max(width, height) > wide or min(width, height) > narrow:
+        if max(width, height) <= wide and min(width, height) <= narrow:
+            continue
+        may_slant = panel.stock.grain is None
+        angles = ", at any angle," if may_slant else ""
+        if not may_slant or turn_onto(panel.loops, machine.bed_mm) is None:
             findings.append(
                 Finding(
                     "error",
                     "BED",
                     panel.plates,
-                    f"panel {panel.name!r} is {width:.1f} × {height:.1f} mm and does not go on the machine's bed of "
+                    f"panel {panel.name!r} is {width:.1f} × {height:.1f} mm and does not go{angles} on the machine's bed of "
                     f"{machine.bed_mm[0]:g} × {machine.bed_mm[1]:g} mm, "
-                    f"{too_large_words(panel, machine.bed_mm, may_turn=True)}",
+                    f"{too_large_words(panel, machine.bed_mm, may_turn=True, may_slant=may_slant)}",
                     None,
                     {"width_mm": width, "height_mm": height, "bed_width_mm": wide, "bed_height_mm": narrow},
                 )
@@ -64,8 +73,11 @@ def bed_findings(panels: Sequence[Panel], machine: Machine) -> list[Finding]:
     return findings
 
 
-def too_large_words(panel: Panel, room: tuple[float, float], *, may_turn: bool) -> str:
-    """By how much a panel is too large for a room in mm, as it lies best, and what can be done about it."""
+def too_large_words(panel: Panel, room: tuple[float, float], *, may_turn: bool, may_slant: bool) -> str:
+    """By how much a panel is too large for a room in mm, as it lies best, and what can be done about it.
+
+    `may_turn` allows quarter turns, `may_slant` any angle; where an angle does better than quarter turns, both are told.
+    """
 
     def over(size: tuple[float, float]) -> tuple[float, float]:
         return (max(0.0, size[0] - room[0]), max(0.0, size[1] - room[1]))
@@ -74,6 +86,10 @@ def too_large_words(panel: Panel, room: tuple[float, float], *, may_turn: bool) 
     lying = [over((width, height))] + [over((height, width))] * may_turn
     x, y = min(lying, key=lambda one: (one[0] + one[1], max(one)))
     by = " and ".join(f"{value:.1f} mm {way}" for value, way in ((x, "along the first"), (y, "along the second")) if value > 0)
+    if may_slant:
+        best = best_turn(hull_of(panel.loops), room)
+        if -best.room < max(x, y) - LEAST_GAIN:
+            by += f", and turned by {best.turn_deg:.2f}° still by {max(LEAST_GAIN, -best.room):.1f} mm"
     turned = "" if may_turn or max(over((height, width))) > 0 else "turned by 90° it would go, which its grain forbids; "
     return (
         f"by {by}; {turned}make it smaller, or two plates of it that meet over a third one joined to both, such as an upright "

@@ -158,7 +158,7 @@ def _cut_sheet(
 ) -> CutSheet:
     kind = job.supply.kind(use.sheet)
     parts = tuple(
-        LaidPart(source, placement.copy, source.mirror.then(placement.motion), marker.label(source, job.face_up))
+        LaidPart(source, placement.copy, source.drawn.then(placement.motion), marker.label(source, job.face_up))
         for placement in placements
         for source in (job.sources[placement.piece],)
     )

@@ -8,7 +8,8 @@ from typing import Final
 
 from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.data.verdict import counted
-from panelwright.assemblies.nest.job import ALONG_GRAIN, NestJob, Piece
+from panelwright.assemblies.nest.job import ALONG_GRAIN, QUARTER_TURNS, NestJob, Piece, Sheet
+from panelwright.assemblies.proof.room_on_sheets import turn_to_go
 from panelwright.assemblies.shop.shelf import Machine
 from panelwright.assemblies.shop.shop_file import Shop
 from panelwright.assemblies.shop.supply import Supply, supply_of
@@ -31,13 +32,15 @@ class PieceSource:
 
     `is_turned_over` says that it becomes a plate that is the mirror image of its panel.  `is_mirrored` says that it is drawn
     on the sheet as the panel's mirror image.  That is so where it is turned over, and also where its back lies up; where both
-    hold, it has been mirrored twice and is drawn like the panel.
+    hold, it has been mirrored twice and is drawn like the panel.  `turn_deg` is the angle at which it goes on a sheet, for one
+    that goes on none by quarter turns: its turns on the sheet are counted from there.
     """
 
     batch: Batch
     panel: Panel
     is_turned_over: bool
     is_mirrored: bool
+    turn_deg: float = 0.0
 
     @property
     def name(self) -> str:
@@ -46,8 +49,18 @@ class PieceSource:
 
     @property
     def mirror(self) -> Motion:
-        """Takes the panel as drawn to the piece: its mirror image, moved back to the origin, or nothing."""
+        """Takes the panel as drawn to its mirror image, moved back to the origin, if the piece is that."""
         return Motion.mirror_x().then(Motion.shift(self.panel.bbox_mm[0], 0.0)) if self.is_mirrored else Motion()
+
+    @property
+    def turn(self) -> Motion:
+        """The turn by `turn_deg`; a mirror image goes in where the panel does if it is turned the other way."""
+        return Motion.turn(-self.turn_deg if self.is_mirrored else self.turn_deg)
+
+    @property
+    def drawn(self) -> Motion:
+        """Takes the panel as drawn to the piece."""
+        return self.mirror.then(self.turn) if self.turn_deg else self.mirror
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +142,7 @@ def _job(
         )
     margin = machine.edge_margin_mm if rules.margin is None else rules.margin
     smallest = min(min(panel.bbox_mm) for _, panel in members)
+    sheets = tuple(kind.sheet for kind in supply.kinds)
     pieces: list[Piece] = []
     sources: dict[str, PieceSource] = {}
     has_sides = rules.is_marked or rules.ticks  # marks belong on one face, so pieces may not be turned over at will
@@ -140,11 +154,13 @@ def _job(
                 special = rules.pieces.get(source.name, PieceRules())
                 if is_over and len(panel.turned_over) < panel.quantity:
                     special = replace(special, pin=None)  # the pin is for the one that is cut as drawn
-                pieces += _split(_piece(source, quantity, special, rules, smallest, may_flip=not has_sides), special)
-                sources |= {piece.id: source for piece in pieces if piece.id not in sources}
+                for piece in _split(_piece(source, quantity, special, rules, smallest, may_flip=not has_sides), special):
+                    sources[piece.id] = own = _at_an_angle(source, piece, sheets, margin)
+                    loops = tuple(loop.moved(own.turn) for loop in piece.loops) if own.turn_deg else piece.loops
+                    pieces.append(replace(piece, loops=loops))
     job = NestJob(
         tuple(pieces),
-        tuple(kind.sheet for kind in supply.kinds),
+        sheets,
         spacing=spacing,
         margin=margin,
         seed=rules.seed,
@@ -232,6 +248,17 @@ def _piece(
         turn_step_deg=step if special.turn_step_deg is None else special.turn_step_deg,
         may_flip=may_flip and panel.stock.both_faces_good and not panel.marks,
     )
+
+
+def _at_an_angle(source: PieceSource, piece: Piece, sheets: Sequence[Sheet], margin: float) -> PieceSource:
+    """The source, turned to the angle at which the piece goes on a sheet, if by quarter turns it goes on none.
+
+    Pinned pieces stay as they are, and so do those that may not be turned by quarter turns.
+    """
+    steps = QUARTER_TURNS / piece.turn_step_deg
+    if piece.pin is not None or steps < 1 or steps != round(steps):
+        return source
+    return replace(source, turn_deg=turn_to_go(source.panel, [(sheet.size, sheet.count) for sheet in sheets], margin))
 
 
 def _is_useful(hole: Loop, smallest: float, least_offcut: tuple[float, float]) -> bool:

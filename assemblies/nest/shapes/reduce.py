@@ -53,16 +53,21 @@ def scale_of(areas: Sequence[float]) -> float:
     return math.sqrt(sum(areas) / len(areas))
 
 
-def outer_path(piece: shapely.Polygon, spacing: float, scale: float) -> Path:
+def outer_path(piece: shapely.Polygon, spacing: float, scale: float, *, in_box: bool = False) -> Path:
     """The reduced outline of a piece, grown by half the spacing and without its windows, on the grid.
 
-    Guarantees that the path covers the piece grown by half the spacing.  `scale` is the size of a typical piece, in mm.
+    Guarantees that the path covers the piece grown by half the spacing.  `scale` is the size of a typical piece, in mm.  Sharp
+    corners of what is grown may stick out of the piece's box by more than half the spacing; `in_box` cuts them off there.
     """
     import shapely
 
     border = shapely.Polygon(piece.exterior)
     if spacing > 0:
         border = shapely.Polygon(border.buffer(spacing / 2, join_style="mitre", mitre_limit=MITRE_LIMIT).exterior)
+        if in_box:
+            x0, y0, x1, y1 = piece.bounds
+            half = spacing / 2
+            border = border.intersection(shapely.box(x0 - half, y0 - half, x1 + half, y1 + half))  # pyright: ignore[reportAssignmentType]  no corner holds two parts together
     filled = _without_notches(border, NOTCH_SHARE * scale, NOTCH_AREA * border.area)
     if len(_ring(filled)) > MOST_CORNERS:  # a comb of fingers: better a straight side than hundreds of corners to compare
         filled = _without_notches(border, NOTCH_SHARE * scale, border.area)
