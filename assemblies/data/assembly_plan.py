@@ -55,13 +55,17 @@ class Lock:
 
 @dataclass(frozen=True, slots=True)
 class ShutIn:
-    """Parts that are loose and cannot be taken out with what is joined in place.
+    """Parts that are loose and cannot be taken out with what is joined in place, nor once screws are out.
 
-    `ways` are the directions, in the product's frame, along which the fewest are in the way, each with those.
+    `ways` are the directions, in the product's frame, along which the fewest are in the way, each with those.  `opened` are
+    parts that come off once their screws are out, which is not enough; `hidden` are pairs, among what is in the way, whose
+    screws no driver reaches.
     """
 
     parts: tuple[str, ...]
     ways: tuple[tuple[tuple[str, ...], Vector], ...]
+    opened: tuple[str, ...] = ()
+    hidden: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

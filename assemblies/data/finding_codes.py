@@ -228,8 +228,10 @@ _ALL: tuple[FindingCode, ...] = (
     FindingCode(
         "SHUT-IN",
         _WARNING,
-        "Something loose, such as a lid or a drawer, cannot be taken out with what is joined in place.",
-        "Open the way that the message names; or leave out `loose=True` if it is to stay in.",
+        "Something loose, such as a lid or a drawer, cannot be taken out: neither with what is joined in place, nor once "
+        "the screws that a driver reaches are out, and what nothing else holds is off.",
+        "Open the way that the message names, or hold what is in it by screws alone; or leave out `loose=True` if it is to "
+        "stay in.",
     ),
     FindingCode(
         "SLIVER",

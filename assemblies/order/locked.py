@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from panelwright.plates.tolerances import COSINE_ROUNDING, COVER_SINE
 
-from .blocking import LEAST_MOVE
-from .groups import free_groups
+from .blocking import LEAST_MOVE, Table
+from .groups import free_groups, pieces_of
 from .puzzle import Certainty, Stuck
 from .rigid import SKIN, Floats
 
@@ -36,10 +36,16 @@ PLAY = 1.0
 
 @dataclass(frozen=True, eq=False)
 class ShutIn:
-    """A loose group that does not come out, and each line along which the fewest parts are in its way, with those."""
+    """A loose group that does not come out, and each line along which the fewest parts are in its way, with those.
+
+    `opened` are the parts that come off once their screws are out, as far as they are nothing loose; `hidden` the pairs among
+    what is in the way whose screws no driver reaches.
+    """
 
     group: frozenset[int]
     ways: tuple[tuple[frozenset[int], Floats], ...]
+    opened: frozenset[int] = frozenset()
+    hidden: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,7 +119,8 @@ def _normals(search: TakingApart, core: frozenset[int]) -> list[Floats]:
 
 
 def shut_in(search: TakingApart, loose: Iterable[frozenset[int]]) -> tuple[ShutIn, ...]:
-    """The loose groups that stay in, in one move or two, when all others that come out are out and what is joined stays.
+    """The loose groups that stay in, in one move or two, when all others that come out are out and what is joined stays; but
+    what screws alone hold comes off if that helps.
 
     Fewer parts are never more in the way, so it does not matter which of the others goes first.  Of a group within another
     one that stays in nothing is said.
@@ -129,8 +136,90 @@ def shut_in(search: TakingApart, loose: Iterable[frozenset[int]]) -> tuple[ShutI
                 waiting = [other for other in waiting if not other <= group]
                 goes_on = True
                 break
-    outermost = [group for group in waiting if not any(group < other for other in waiting)]
-    return tuple(_in_its_way(search, group, there) for group in outermost)
+    if not waiting:
+        return ()
+    left = _unscrewed(search, waiting, there)
+    # with what it is left among: what came away from all else is out, even where it came apart itself
+    among = {group: group.union(*(some for some in left if some & group and not some <= group)) for group in waiting}
+    kept = [group for group in waiting if among[group] != group]
+    outermost = [group for group in kept if not any(group < other for other in kept)]
+    before = there - frozenset().union(*waiting)
+    return tuple(_in_its_way(search, group, among[group], before) for group in outermost)
+
+
+def _unscrewed(search: TakingApart, loose: Sequence[frozenset[int]], there: frozenset[int]) -> list[frozenset[int]]:
+    """What some parts fall into, once screws that a driver reaches are out, and all that nothing else holds is off.
+
+    As with any taking apart, what goes first does not matter.  What only screws hold goes as one with all that is joined to it
+    for good.  The screws within something loose are left alone until that is out.
+    """
+    holds = _Holds(search, loose)
+    movable = holds.movable(there)
+    if movable is None:
+        return [there]
+    waiting, left = [there], list[frozenset[int]]()
+    while waiting:
+        parts = waiting.pop()
+        group = _comes_off(search, parts, holds, movable)
+        if group is None:
+            left.append(parts)
+        else:
+            waiting += [group, parts - group]
+    return left
+
+
+class _Holds:
+    """What stays together when screws are out."""
+
+    def __init__(self, search: TakingApart, loose: Sequence[frozenset[int]]) -> None:
+        n = len(search.puzzle.bodies)
+        self.loose = loose
+        self._within = [frozenset(k for k, group in enumerate(loose) if i in group) for i in range(n)]
+        self._glued: Table = np.zeros((n, n), bool)
+        self._screwed: list[tuple[int, int]] = []
+        for a, b in sorted(search.puzzle.joined):
+            if self._within[a] != self._within[b]:
+                continue  # a joint that something loose only lies in, such as a lid on its tabs
+            if (a, b) in search.puzzle.screwed:
+                self._screwed.append((a, b))
+            else:
+                self._glued[a, b] = self._glued[b, a] = True
+
+    def movable(self, there: frozenset[int]) -> frozenset[int] | None:
+        """What is loose, and what screws alone hold to something, with all that is joined to it; None without any screws."""
+        screwed = {i for pair in self._screwed if there.issuperset(pair) for i in pair}
+        if not screwed:
+            return None
+        index = sorted(there)
+        pieces = (frozenset(index[k] for k in piece) for piece in pieces_of(self._glued[np.ix_(index, index)]))
+        return frozenset().union(*self.loose, *(piece for piece in pieces if not screwed.isdisjoint(piece)))
+
+    def table(self, index: Sequence[int]) -> Table:
+        """Who stays with whom among some parts."""
+        kept = self._glued.copy()
+        for a, b in self._screwed:
+            if any(not self.loose[k].issuperset(index) for k in self._within[a]):
+                kept[a, b] = kept[b, a] = True
+        return kept[np.ix_(index, index)]
+
+
+def _comes_off(search: TakingApart, parts: frozenset[int], holds: _Holds, movable: frozenset[int]) -> frozenset[int] | None:
+    """Some parts that leave the others, in one move or two: all of them, or all of the others, are movable."""
+    index = sorted(parts)
+    kept = holds.table(index)
+    for stage in search.stages_for(parts):
+        for d in stage:
+            for places in free_groups(search.blocked(d, index) | kept):
+                group = frozenset(index[k] for k in places)
+                if group <= movable or parts - group <= movable:
+                    return group
+    if len(parts) > MOST_FOR_TWO:
+        return None
+    pieces = (frozenset(index[k] for k in piece) for piece in pieces_of(kept))
+    for group in dict.fromkeys((*pieces, *holds.loose)):
+        if group < parts and group <= movable and _in_two_moves(search, group, parts):
+            return group
+    return None
 
 
 def fallen(search: TakingApart, loose: Iterable[frozenset[int]], down: Floats) -> tuple[Fallen, ...]:
@@ -157,9 +246,12 @@ def _comes_out(search: TakingApart, group: frozenset[int], there: frozenset[int]
         for d in stage:
             if not np.delete(search.blocked(d, index)[own], own, axis=1).any():
                 return True
-    rest = sorted(there - group)
-    if len(there) > MOST_FOR_TWO:
-        return False
+    return len(there) <= MOST_FOR_TWO and _in_two_moves(search, group, there)
+
+
+def _in_two_moves(search: TakingApart, group: frozenset[int], there: frozenset[int]) -> bool:
+    index, rest = sorted(there), sorted(there - group)
+    own = [k for k, i in enumerate(index) if i in group]
     return any(
         not np.delete(search.blocked(first, index, near=LEAST_MOVE)[own], own, axis=1).any()
         and search.way_out(sorted(group), rest, first)
@@ -167,7 +259,8 @@ def _comes_out(search: TakingApart, group: frozenset[int], there: frozenset[int]
     )
 
 
-def _in_its_way(search: TakingApart, group: frozenset[int], there: frozenset[int]) -> ShutIn:
+def _in_its_way(search: TakingApart, group: frozenset[int], there: frozenset[int], before: frozenset[int]) -> ShutIn:
+    """What is in its way among what is left there of what was `before`."""
     index = sorted(there)
     own = [k for k, i in enumerate(index) if i in group]
 
@@ -177,4 +270,9 @@ def _in_its_way(search: TakingApart, group: frozenset[int], there: frozenset[int
 
     met = [(blockers(d), d) for d in search.directions.first]
     fewest = min(len(by) for by, _ in met)
-    return ShutIn(group, tuple((frozenset(by), d) for by, d in met if len(by) == fewest))
+    ways = tuple((frozenset(by), d) for by, d in met if len(by) == fewest)
+    named = frozenset().union(*(by for by, _ in ways))
+    screwed = search.puzzle.screwed
+    closings = [one for one in search.puzzle.closings if one.parts in screwed and not named.isdisjoint(one.parts)]
+    hidden = {one.parts for one in closings if there.issuperset(one.parts) and not one.hidden_by.isdisjoint(there)}
+    return ShutIn(group, ways, before - there, tuple(sorted(hidden)))

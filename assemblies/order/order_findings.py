@@ -95,12 +95,17 @@ def _unplanned(product: Product, group: Sequence[str]) -> Finding:
 
 def _shut_in(shut: ShutIn) -> Finding:
     ways = " or ".join(f"{way_words(way)} ({listed(by, is_quoted=True)})" for by, way in shut.ways[:MOST_PAIRS])
+    off = listed(shut.opened, limit=MOST_PAIRS, is_quoted=True)
+    screws = f", even once screws are out and {off} {'is' if len(shut.opened) == 1 else 'are'} off" if shut.opened else ""
+    hidden = [f"{a!r} and {b!r}" for a, b in shut.hidden[:MOST_PAIRS]]
+    unreached = f"; no driver reaches the screws between {' or between '.join(hidden)}" if hidden else ""
     return Finding(
         "warning",
         "SHUT-IN",
         shut.parts,
-        f"{_whole(shut.parts)} is loose, but cannot be taken out with what is joined in place, in one move or two along the "
-        f"directions tried: least is in the way {ways}; open one of these, or leave out loose=True if it is to stay in",
+        f"{_whole(shut.parts)} is loose, but cannot be taken out with what is joined in place{screws}, in one move or two "
+        f"along the directions tried: least is in the way {ways}{unreached}; open one of these, or leave out loose=True if it "
+        "is to stay in",
         numbers={"in_the_way": float(len(shut.ways[0][0]))},
     )
 

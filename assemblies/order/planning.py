@@ -81,7 +81,12 @@ def _of_loose(
 
     back, down = setup.bench.inverse, np.array(setup.bench.direction((0.0, 0.0, -1.0)))
     shut = [
-        ShutIn(named(one.group), tuple((named(by), _turned(back.direction(_vector(way)))) for by, way in one.ways))
+        ShutIn(
+            named(one.group),
+            tuple((named(by), _turned(back.direction(_vector(way)))) for by, way in one.ways),
+            named(one.opened),
+            tuple((setup.parts[a].name, setup.parts[b].name) for a, b in one.hidden),
+        )
         for one in shut_in(search, groups)
     ]
     drops = (Drop(named(one.group), one.drop) for one in fallen(search, groups, down))

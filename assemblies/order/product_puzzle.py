@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 from panelwright.assemblies.data.parts import Part
-from panelwright.assemblies.data.product import Product
+from panelwright.assemblies.data.product import JointRecord, Product
 from panelwright.plates.geometry.congruence import centroid
 from panelwright.plates.geometry.frame import Frame, plus, scaled
 
@@ -97,7 +97,7 @@ def puzzle_of(product: Product, loose: Sequence[frozenset[str]] = (), units: Seq
     closing_ways = [(a, b, np.array(bench.direction(way))) for a, b, ways in in_order for way in ways]
     puzzle = Puzzle(
         bodies,
-        frozenset((min(a, b), max(a, b)) for a, b in ((home[p], home[q]) for p, q in _joined(product)) if a != b),
+        frozenset(pair for joint in product.joints if (pair := _pair(joint, home))[0] != pair[1]),
         tuple(first[panel.get(part.plates[0], -1 - i)] for i, part in enumerate(parts)),
         tuple(float(f"{rough[i].weight:.5g}") for i in order),
         _units(units, home, len(parts)),
@@ -105,12 +105,20 @@ def puzzle_of(product: Product, loose: Sequence[frozenset[str]] = (), units: Seq
         _normals(bodies),
         tuple(closings),
         frozenset((min(a, b), max(a, b)) for a, b in _sharing(product, home)),
+        _screwed(product, home, closings),
     )
     return Setup(puzzle, parts, bench, hidden, home)
 
 
-def _joined(product: Product) -> list[tuple[str, str]]:
-    return [joint.plates for joint in product.joints]
+def _pair(joint: JointRecord, home: dict[str, int]) -> tuple[int, int]:
+    a, b = (home[name] for name in joint.plates)
+    return min(a, b), max(a, b)
+
+
+def _screwed(product: Product, home: dict[str, int], closings: Sequence[Closing]) -> frozenset[tuple[int, int]]:
+    """Pairs of which every joint has screws: with those out nothing holds them, but that they may be in each other's way."""
+    glued = {_pair(joint, home) for joint in product.joints if not joint.hardware}
+    return frozenset(closing.parts for closing in closings) - glued
 
 
 def _units(units: Sequence[frozenset[str]], home: dict[str, int], count: int) -> tuple[frozenset[int], ...]:

@@ -43,10 +43,10 @@ class Closing:
 class Puzzle:
     """Parts to be put together, by number.
 
-    `joined` are pairs that a joint holds together; `panel` numbers parts that are cut alike; `units` are sub-assemblies of
-    the design; `weight` says how much speaks for a part to be what others are built on; `normals` are those of flat faces,
-    and `ways` the directions in which, by a joint's kind, the first of two goes into the second.  `apart` are pairs that
-    share material already and are not asked about each other.
+    `joined` are pairs that a joint holds together, `screwed` those of them that screws and nuts alone hold; `panel` numbers
+    parts that are cut alike; `units` are sub-assemblies of the design; `weight` says how much speaks for a part to be what
+    others are built on; `normals` are those of flat faces, and `ways` the directions in which, by a joint's kind, the first of
+    two goes into the second.  `apart` are pairs that share material already and are not asked about each other.
     """
 
     bodies: tuple[Body, ...]
@@ -58,6 +58,7 @@ class Puzzle:
     normals: tuple[Floats, ...] = ()
     closings: tuple[Closing, ...] = ()
     apart: frozenset[tuple[int, int]] = frozenset()
+    screwed: frozenset[tuple[int, int]] = frozenset()
 
 
 @dataclass(frozen=True, eq=False)
