@@ -41,7 +41,8 @@ _ALL: tuple[FindingCode, ...] = (
         "BED",
         _ERROR,
         "A panel does not go on the machine's bed, at whatever angle; one with grain, by no quarter turn.",
-        "Make it smaller, or two plates that meet over a third one joined to both; or correct `bed_mm` in the shop file.",
+        "Make it smaller, or two plates that meet over a third one joined to both, of a bent wall two, each half of the way "
+        "round; or correct `bed_mm` in the shop file.",
     ),
     FindingCode(
         "BENT-TAB",
@@ -223,7 +224,8 @@ _ALL: tuple[FindingCode, ...] = (
         "SHEET",
         _ERROR,
         "A panel does not go on the sheets of its stock, less their margin: along its grain, or without grain at any angle.",
-        "Make it smaller, or two plates that meet over a third one joined to both; or add a larger sheet to the shop file.",
+        "Make it smaller, or two plates that meet over a third one joined to both, of a bent wall two, each half of the way "
+        "round; or add a larger sheet to the shop file.",
     ),
     FindingCode(
         "SHUT-IN",

@@ -91,6 +91,11 @@ def too_large_words(panel: Panel, room: tuple[float, float], *, may_turn: bool, 
         if -best.room < max(x, y) - LEAST_GAIN:
             by += f", and turned by {best.turn_deg:.2f}° still by {max(LEAST_GAIN, -best.room):.1f} mm"
     turned = "" if may_turn or max(over((height, width))) > 0 else "turned by 90° it would go, which its grain forbids; "
+    if panel.bends:  # what bends cannot be parted over an upright
+        return (
+            f"by {by}; {turned}make it smaller, or two walls of it, each half of the way round, that are both joined to the "
+            "same plates"
+        )
     return (
         f"by {by}; {turned}make it smaller, or two plates of it that meet over a third one joined to both, such as an upright "
         "(cookbook: wider than the bed)"

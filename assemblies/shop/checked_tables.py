@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 from panelwright.plates._validate import finite, positive, whole
 from panelwright.plates.errors import PanelwrightError, ShopError
 
-__all__ = ["Table", "nearest"]
+__all__ = ["Table", "nearest", "unquoted_name"]
 
 T = TypeVar("T")
 
@@ -30,6 +30,31 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     by_fold = {name.casefold(): name for name in known}
     found = difflib.get_close_matches(word.casefold(), by_fold, n=1, cutoff=0.5)
     return by_fold[found[0]] if found else None
+
+
+def unquoted_name(text: str, error: Exception) -> str:
+    """What to write instead, behind a semicolon, if the line that does not parse has a name in it that wants quotes, else "".
+
+    >>> unquoted_name("[stocks.birch 6.5.sources]", ValueError("Expected ']' (at line 1, column 15)"))
+    '; quote names with a space: [stocks."birch 6.5".sources]'
+    """
+    found = re.search(r"at line (\d+)", str(error))
+    lines = text.splitlines()
+    if found is None or int(found[1]) > len(lines):
+        return ""
+    line = re.match(r"""\s*(?:(\[{1,2})([^]["'#=]+)\]|([^]["'#=]+)=)""", lines[int(found[1]) - 1])
+    if line is None:
+        return ""
+    # a dot between two digits belongs to a number, as in "birch 6.5"
+    names = [name.strip() for name in re.split(r"(?<!\d)\.|\.(?!\d)", line[2] or line[3])]
+    if not any(re.search(r"\s", name) for name in names):
+        return ""
+    quoted = ".".join(name if re.fullmatch(r"[\w-]+", name, re.ASCII) else f'"{name}"' for name in names)
+    return (
+        f"; quote names with a space: {line[1]}{quoted}{']' * len(line[1])}"
+        if line[1]
+        else f"; quote names with a space: {quoted} = …"
+    )
 
 
 class Table:

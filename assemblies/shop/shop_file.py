@@ -18,7 +18,7 @@ from panelwright.plates._validate import file_path, instance, mapping, positive
 from panelwright.plates.errors import PanelwrightError, ShopError
 from panelwright.plates.materials.stock import CUTTERS, Cutter, Stock
 
-from .checked_tables import Table, nearest
+from .checked_tables import Table, nearest, unquoted_name
 from .sheet_tolerance import STANDARDS, thickness_tolerance
 from .shelf import Booked, Machine, Offcut, Sheet, Shelf, largest_panel
 
@@ -209,7 +209,7 @@ def parsed(text: str, file: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text.replace("\r\n", "\n"))
     except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise ShopError(f"{file}: this is not TOML: {error}", value=file) from error
+        raise ShopError(f"{file}: this is not TOML: {error}{unquoted_name(text, error)}", value=file) from error
 
 
 def _shipped_tables() -> Mapping[str, Any]:

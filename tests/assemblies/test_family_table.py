@@ -153,6 +153,7 @@ def test_faults_of_a_csv(read: Reader, text: str | bytes, says: str) -> None:
             "998001 variants; 100000 are",
         ),
         ("[variants\n", "this is not TOML"),
+        ("[variants.small tray]\nwidth = 100\n", 'quote names with a space: [variants."small tray"]'),
     ],
 )
 def test_faults_of_a_toml(read: Reader, text: str, says: str) -> None:

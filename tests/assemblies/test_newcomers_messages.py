@@ -14,12 +14,12 @@ from panelwright.assemblies.product.steps import steps_of
 from panelwright.assemblies.shop.in_force import using
 from panelwright.assemblies.variation.fit_over_sheet import fit_over_sheet
 from panelwright.joints import fingers, join, t_nut, tabs
-from panelwright.plates import Frame, ShopError, Stock, rectangle, rounded_rectangle, standing
+from panelwright.plates import Frame, ShopError, Stock, disc, rectangle, rounded_rectangle, standing
 
 DESIGN = """
 from panelwright.assemblies import Assembly, stock
 from panelwright.joints import join, tabs
-from panelwright.plates import rectangle, standing
+from panelwright.plates import disc, rectangle, standing
 
 def design(width: float = 120) -> Assembly:
     stand = Assembly("card stand", stock=stock("MDF 3"))
@@ -69,6 +69,16 @@ def test_a_panel_that_is_too_large_for_its_sheet_says_by_how_much_and_what_can_b
     board.add("board", rectangle(*size))
     (found,) = [finding for finding in board.check() if finding.code == "SHEET"]
     assert told in found.message
+
+
+def test_a_bent_wall_that_is_too_large_for_the_bed_is_not_told_to_meet_over_an_upright() -> None:
+    """What bends is not parted over an upright: two walls go half of the way each."""
+    with using(Shop.from_text("[machine]\nbed_mm = [400, 400]")):
+        lamp = Assembly("lamp", stock=stock("birch 3"))
+        lamp.add_wrap("shade", 100, disc(170))
+        (found,) = [finding for finding in lamp.check() if finding.code == "BED"]
+        assert "two walls of it, each half of the way round" in found.message
+        assert "upright" not in found.message
 
 
 def test_a_panel_that_is_too_large_for_the_bed_says_by_how_much() -> None:

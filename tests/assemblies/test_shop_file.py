@@ -169,6 +169,12 @@ def test_shipped_fits_keep_their_order_with_measured_ones() -> None:
         (("width_mm = 600\nheight_mm = 400\ncount", "width_mm = 600\ncount"), "needs width_mm and height_mm"),
         (('[[stocks."birch 4".sheets]]', '[stocks."birch 4".sheets]'), "begin each entry with [[stocks"),
         (("[machine]", "[machine"), "this is not TOML"),
+        (('[stocks."birch 4"]', "[stocks.birch 4]"), '; quote names with a space: [stocks."birch 4"]'),
+        (
+            ('[[stocks."birch 4".sheets]]', "[[stocks.birch 4.sheets]]"),
+            '; quote names with a space: [[stocks."birch 4".sheets]]',
+        ),
+        (("kerf_mm = 0.19", "kerf mm = 0.19"), '; quote names with a space: "kerf mm" = …'),
         (("kerf_mm = 0.19", "kerf_mm = 0.19\nkerf_mm = 0.2"), "this is not TOML"),
     ],
 )
@@ -179,6 +185,14 @@ def test_errors_name_file_table_key_value_and_what_to_give(change: tuple[str, st
         Shop.from_text(STUDIO.replace(change[0], change[1], 1))
     assert words in str(caught.value)
     assert type(caught.value).__name__ == "ShopError"
+
+
+@pytest.mark.parametrize("line", ["kerf_mm = ", 'kerf_mm = 0.1 "mm"', '[stocks."birch 5"', "[stocks.birch", "= 3"])
+def test_no_quotes_are_asked_for_where_none_are_missing(line: str) -> None:
+    """Other lines that do not parse are told by what the parser says only."""
+    with pytest.raises(ValueError, match="this is not TOML") as caught:
+        Shop.from_text(STUDIO + line + "\n")
+    assert "quote" not in str(caught.value)
 
 
 def test_a_stock_that_no_laser_may_cut(tmp_path: Path) -> None:

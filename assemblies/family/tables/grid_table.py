@@ -21,7 +21,7 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from panelwright.assemblies.shop.checked_tables import nearest
+from panelwright.assemblies.shop.checked_tables import nearest, unquoted_name
 from panelwright.plates.tolerances import RELATIVE_ROUNDING
 
 from .gathered import MOST_VARIANTS, Gathered, setting_text
@@ -34,7 +34,7 @@ def gather_toml(text: str, gathered: Gathered) -> None:
     try:
         top = tomllib.loads(text.replace("\r\n", "\n"))
     except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise gathered.error(f"this is not TOML: {error}") from error
+        raise gathered.error(f"this is not TOML: {error}{unquoted_name(text, error)}") from error
     _only(top, ("all", "variants", "grid"), "", gathered)
     common = _table(top.get("all", {}), "all", gathered)
     for name in common:
