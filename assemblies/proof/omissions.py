@@ -2,28 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from itertools import takewhile
 
 from panelwright.assemblies.data.findings import Finding
 from panelwright.assemblies.design.joins import Omission
 
-__all__ = ["left_out_findings", "loose_items"]
+__all__ = ["corner_pairs", "left_out_findings", "loose_items"]
 
 LISTED = 6
 """How many pairs of plates a note names one by one."""
 
 
-def left_out_findings(omitted: Sequence[Omission]) -> list[Finding]:
+def left_out_findings(omitted: Sequence[Omission], overlapping: Container[frozenset[str]] = ()) -> list[Finding]:
     """One note on what is skipped and one on corners, for each assembly that was joined.
 
-    What is loose makes none: to be joined to nothing is what a design says by that.
+    What is loose makes none: to be joined to nothing is what a design says by that.  Nor do corners of plates that share
+    material, the pairs `overlapping`: that is told with both its cures, of which moving a plate comes first.
     """
     groups: dict[tuple[str, str], list[Omission]] = {}
     for item in omitted:
-        if item.left.reason != "loose":
+        is_told = item.left.reason == "kind" and frozenset(_names(item)) in overlapping
+        if item.left.reason != "loose" and not is_told:
             groups.setdefault((item.prefix, item.left.reason), []).append(item)
     return [_finding(items) for items in groups.values()]
+
+
+def corner_pairs(omitted: Sequence[Omission]) -> dict[frozenset[str], str]:
+    """The pairs of plates that meet in corners which the joint given can't close, each with the kind of that joint."""
+    return {frozenset(_names(item)): item.joint.kind for item in omitted if item.left.reason == "kind"}
 
 
 def loose_items(omitted: Sequence[Omission]) -> tuple[str, ...]:
@@ -43,7 +50,7 @@ def _called(group: frozenset[str]) -> str:
 
 def _finding(items: Sequence[Omission]) -> Finding:
     first = items[0]
-    pairs = _distinct((f"{item.prefix}{a}", f"{item.prefix}{b}") for item in items for a, b in [item.left.pair.names])
+    pairs = _distinct(map(_names, items))
     names = tuple(dict.fromkeys(name for pair in pairs for name in pair))
     where = f" ({first.line})" if first.line else ""
     if first.left.reason == "skip":
@@ -55,6 +62,11 @@ def _finding(items: Sequence[Omission]) -> Finding:
         )
     place = first.left.pair.edge.middle if first.prefix == "" and len(items) == 1 else None
     return Finding("note", "LEFT-OUT", names, text, place, {"pairs": float(len(items))})
+
+
+def _names(item: Omission) -> tuple[str, str]:
+    a, b = item.left.pair.names
+    return f"{item.prefix}{a}", f"{item.prefix}{b}"
 
 
 def _distinct(pairs: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:

@@ -32,7 +32,7 @@ from .interference import Slab, all_pairs, common_volume
 from .mark_findings import mark_findings
 from .material_findings import grain_findings, press_findings
 from .measured_gaps import at_place, measured
-from .omissions import left_out_findings, loose_items
+from .omissions import corner_pairs, left_out_findings, loose_items
 from .room_on_sheets import room_findings
 from .stock_findings import stock_findings
 from .tool_corners import ReliefTrials, tool_findings
@@ -64,13 +64,14 @@ def _proved(assembly: Collected, other: OtherRelief | None) -> Product:
     bought = bought_parts(resolved.made)
     panels, kerf_findings = panels_of(resolved.parts)
     seams = seam_findings(resolved, assembly.chains())
+    overlaps = _overlaps(slabs, resolved)
     before = [
         *joint_findings(resolved.failures),
-        *_overlaps(slabs, resolved),
+        *overlaps,
         *strip_overlaps(resolved.strips, slabs),
         *hardware_overlaps(bought, slabs),
         *held_findings(slabs, resolved, assembly.loose_groups()),
-        *left_out_findings(resolved.omitted),
+        *left_out_findings(resolved.omitted, {frozenset(finding.plates) for finding in overlaps}),
         *_missing_slots(resolved),
         *hinge_findings(resolved.made),
         *springing_findings(resolved, assembly.chains(), assembly.loose_groups(), seams),
@@ -156,6 +157,7 @@ def _overlaps(slabs: Sequence[Slab], resolved: Resolved) -> list[Finding]:
     for made in resolved.made:
         pair = frozenset(made.contact.names)
         allowed[pair] = allowed.get(pair, 0.0) + made.layout.overlap_mm3
+    corners = corner_pairs(resolved.omitted)
     findings: list[Finding] = []
     for a, b in all_pairs(slabs):
         volume, place = common_volume(a, b)
@@ -167,7 +169,9 @@ def _overlaps(slabs: Sequence[Slab], resolved: Resolved) -> list[Finding]:
             several = f" at {len(places)} places:" if len(places) > 1 else ""
             joined = frozenset({a.name, b.name}) in allowed
             of_joined = "their joint leaves that; move one of them, or cut it out of one by hand"
-            advice = of_joined if joined else "join them there or move one" + _sunk(a, b)
+            kind = corners.get(frozenset({a.name, b.name}))
+            of_corner = f"{kind} can't be made there, at a corner of two edges: move one off the other, or join them by fingers"
+            advice = of_joined if joined else of_corner if kind else "join them there or move one" + _sunk(a, b)
             text = f"plates {a.name!r} and {b.name!r} share {volume:.3f} mm³{several} {where}{more}; {advice}"
             numbers = {"volume_mm3": volume, "limit_mm3": limit}
             if len(places) > 1:
