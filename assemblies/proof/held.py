@@ -84,7 +84,9 @@ def held_findings(slabs: Sequence[Slab], resolved: Resolved, loose: Sequence[fro
         together.join(a, b)
     failed = frozenset(name for error in resolved.failures for name in error.plates)
     placed = placed_pieces(slabs, resolved)
-    floating, unheld = _floating(together.all(), loose, failed, placed), _unheld(groups, touches, loose, failed)
+    no_joint = _no_joint(resolved)
+    floating = _floating(together.all(), loose, failed, placed)
+    unheld = _unheld(groups, touches, loose, failed, no_joint)
     afloat = {name for finding in floating for name in finding.plates}
     apart = {name for finding in (*floating, *unheld) for name in finding.plates}
     direct = _directly_held(slabs, resolved)
@@ -244,17 +246,36 @@ def _hovering(
 
 
 def _unheld(
-    groups: list[list[str]], touches: Sequence[tuple[str, str]], loose: Sequence[frozenset[str]], failed: frozenset[str]
+    groups: list[list[str]],
+    touches: Sequence[tuple[str, str]],
+    loose: Sequence[frozenset[str]],
+    failed: frozenset[str],
+    no_joint: str,
 ) -> list[Finding]:
-    """Groups that no joint holds to the largest one; those whose joint failed have their error already."""
+    """Groups that no joint holds to the largest one; those whose joint failed have their error already.
+
+    Where no joint is asked for in the whole product, as `no_joint` then says, they are one warning: that is a line forgotten
+    rather than a plate.
+    """
     bound = [group for group in groups if not _is_loose(group, groups, loose)]
     main = max(bound, key=len, default=[])
     findings: list[Finding] = []
+    lying: list[tuple[list[str], str, str]] = []
     for group in bound:
         pair = next(((a, b) if a in group else (b, a) for a, b in touches if (a in group) != (b in group)), None)
         if group is main or pair is None or failed.intersection(group):
             continue
-        name, other = pair
+        lying.append((group, *pair))
+    if lying and no_joint:
+        names = tuple(name for group, _, _ in lying for name in group)
+        _, name, other = lying[0]
+        more = f", and so with {len(lying) - 1} more" if len(lying) > 1 else ""
+        text = (
+            f"{no_joint}: {name!r} touches {other!r} but no joint holds it{more}; join_touching(assembly, "
+            "tabs()) joins all that touch, and what only lies there is added with loose=True"
+        )
+        return [Finding("warning", "UNHELD", names, text)]
+    for group, name, other in lying:
         whole = "it" if len(group) == 1 else f"{', '.join(map(repr, group))} to the rest"
         findings.append(
             Finding(
@@ -266,6 +287,13 @@ def _unheld(
             )
         )
     return findings
+
+
+def _no_joint(resolved: Resolved) -> str:
+    """That a product has no joint between two panels, in words; empty if it has one, or one that failed."""
+    if resolved.failures or any(made.layout.strip is None for made in resolved.made):
+        return ""
+    return "but for what bends no faces are joined at all" if resolved.made else "no faces are joined at all"
 
 
 def _is_loose(group: list[str], groups: Sequence[list[str]], loose: Sequence[frozenset[str]]) -> bool:

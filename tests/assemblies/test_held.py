@@ -55,8 +55,18 @@ def test_a_loose_plate_may_lie_there() -> None:
 
 
 def test_each_unheld_group_is_told_of_once() -> None:
-    """Without any joint the first plate counts as the product, and each other one is told of."""
-    assert [finding.plates for finding in unheld(shelf(joined=()))] == [("left",), ("right",), ("back",)]
+    """What is joined to the floor counts as the product, and each other one is told of."""
+    assert [finding.plates for finding in unheld(shelf(joined=("left",)))] == [("right",), ("back",)]
+
+
+def test_a_product_without_any_joint_is_a_warning() -> None:
+    """One for all that only lies there, which says that no faces are joined and what joins all that touch."""
+    (finding,) = unheld(shelf(joined=()))
+    assert (finding.level, finding.plates) == ("warning", ("left", "right", "back"))
+    assert finding.message.startswith("no faces are joined at all: 'left' touches 'floor' but no joint holds it")
+    assert "join_touching(assembly, tabs())" in finding.message
+    # what is meant to lie there needs no joint
+    assert [finding.plates for finding in unheld(shelf(joined=(), back_loose=True))] == [("left", "right")]
 
 
 def test_plates_joined_to_each_other_only_are_one_group() -> None:
