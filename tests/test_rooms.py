@@ -49,6 +49,7 @@ ORDER = (
     "assemblies.marks",
     "assemblies.resolve",
     "assemblies.proof.bends",
+    "assemblies.proof.loose",
     "assemblies.proof",
     "assemblies.variation",
     "assemblies.order",

@@ -172,6 +172,13 @@ _ALL: tuple[FindingCode, ...] = (
         "Move it to where the other plate has material, or make that plate larger.",
     ),
     FindingCode(
+        "NO-PLAY",
+        _WARNING,
+        "Something loose stands between faces on two sides with less than 0.1 mm of play in all, or than the sliding fit that "
+        "the shop states.",
+        "Make it, or one of a row of loose things, smaller by as much as the message says, or the room for it larger.",
+    ),
+    FindingCode(
         "OVERLAP",
         _ERROR,
         "Two plates, screws or nuts share material: they cannot both be there.",
@@ -265,9 +272,9 @@ _ALL: tuple[FindingCode, ...] = (
     ),
     FindingCode(
         "UNHELD",
-        _NOTE,
-        "A plate only lies against others: nothing but glue would hold it.",
-        "Join it, or add it with `loose=True` if it is meant to lie there.",
+        ("warning", "note"),
+        "A plate only lies against others: nothing but glue would hold it; a warning where no faces are joined at all.",
+        "Join it, or all that touch by `join_touching`; or add it with `loose=True` if it is meant to lie there.",
     ),
     FindingCode(
         "UNPLANNED",

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from itertools import takewhile
 
-__all__ = ["listed"]
+__all__ = ["called", "listed"]
 
 
 def listed(names: Sequence[str], *, limit: int | None = None, is_quoted: bool = False) -> str:
@@ -19,3 +20,16 @@ def listed(names: Sequence[str], *, limit: int | None = None, is_quoted: bool = 
     if limit is not None and len(told) > limit:
         return f"{', '.join(told[:limit])} and {len(told) - limit} more"
     return " and ".join([", ".join(told[:-1]), told[-1]] if len(told) > 1 else told)
+
+
+def called(names: Iterable[str]) -> str:
+    """A plate by its own name, several by that of the sub-assembly that all of them stand in; empty if there is none.
+
+    >>> called(["lid"]), called(["chest.drawer.left", "chest.drawer.base"]), called(["left", "right"])
+    ('lid', 'chest.drawer', '')
+    """
+    paths = [name.split(".") for name in names]
+    if len(paths) == 1:
+        return ".".join(paths[0])
+    shared = takewhile(lambda words: len(set(words)) == 1, zip(*paths, strict=False))
+    return ".".join(words[0] for words in shared)

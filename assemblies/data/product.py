@@ -78,8 +78,8 @@ class Hardware:
 @dataclass(frozen=True, slots=True)
 class Product:
     """A resolved and checked assembly.  `show_hardware` says whether `bought` is shown in the STEP; `plan` is how it goes
-    together, `loose` names what `join_touching` left alone since it is loose, `acceptances` are findings that the design
-    lets stand.
+    together, `loose` names what `join_touching` left alone since it is loose, `loose_things` all that is loose, `acceptances`
+    are findings that the design lets stand.
     """
 
     name: str
@@ -93,6 +93,7 @@ class Product:
     plan: Plan = field(default_factory=Plan)
     loose: tuple[str, ...] = ()
     acceptances: tuple[Acceptance, ...] = ()
+    loose_things: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         count = f"{len(self.parts)} parts, {len(self.panels)} panels, {len(self.joints)} joints"

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Sequence
 
 from panelwright.assemblies.data.assembly_plan import Drop, Lock, Plan, PlanStep, ShutIn
 from panelwright.assemblies.data.findings import Finding, Level
-from panelwright.assemblies.data.name_lists import listed
+from panelwright.assemblies.data.name_lists import called, listed
 from panelwright.assemblies.data.product import Product
 from panelwright.plates.geometry.frame import Vector, dot
 from panelwright.plates.tolerances import MEETING_COSINE
@@ -127,11 +126,8 @@ def _drops(drop: Drop) -> Finding:
 
 def _whole(parts: Sequence[str]) -> str:
     """A loose plate by its name, several by that of the sub-assembly that they are."""
-    if len(parts) == 1:
-        return repr(parts[0])
-    paths = [part.split(".")[:-1] for part in parts]
-    shared = [level[0] for level in itertools.takewhile(lambda level: len(set(level)) == 1, zip(*paths, strict=False))]
-    return repr(".".join(shared)) if shared else listed(parts, is_quoted=True)
+    name = called(parts)
+    return repr(name) if name else listed(parts, is_quoted=True)
 
 
 def _hands(plan: Plan, step: PlanStep) -> Finding:

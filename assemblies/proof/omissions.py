@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Sequence
-from itertools import takewhile
 
 from panelwright.assemblies.data.findings import Finding
+from panelwright.assemblies.data.name_lists import called
 from panelwright.assemblies.design.joins import Omission
 
 __all__ = ["corner_pairs", "left_out_findings", "loose_items"]
@@ -36,16 +36,7 @@ def corner_pairs(omitted: Sequence[Omission]) -> dict[frozenset[str], str]:
 def loose_items(omitted: Sequence[Omission]) -> tuple[str, ...]:
     """The loose plates and sub-assemblies that touch others and that `join_touching` therefore left alone."""
     loose = (item for item in omitted if item.left.reason == "loose")
-    return tuple(dict.fromkeys(f"{item.prefix}{_called(item.left.group)}" for item in loose))
-
-
-def _called(group: frozenset[str]) -> str:
-    """A plate's own name, or that of the sub-assembly that plates stand in."""
-    paths = [name.split(".") for name in group]
-    if len(paths) == 1:
-        return ".".join(paths[0])
-    shared = takewhile(lambda words: len(set(words)) == 1, zip(*paths, strict=False))
-    return ".".join(words[0] for words in shared)
+    return tuple(dict.fromkeys(f"{item.prefix}{called(item.left.group)}" for item in loose))
 
 
 def _finding(items: Sequence[Omission]) -> Finding:

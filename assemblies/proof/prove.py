@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from panelwright.assemblies.data.findings import Finding, joint_findings
 from panelwright.assemblies.data.made import Made
+from panelwright.assemblies.data.name_lists import called
 from panelwright.assemblies.data.parts import Part
 from panelwright.assemblies.data.product import Gap, JointRecord, Product
 from panelwright.assemblies.data.verdict import LEVELS
@@ -29,6 +30,7 @@ from .clearances import odd_clearances, unsaid_clearances
 from .hardware_clashes import hardware_overlaps
 from .held import held_findings
 from .interference import Slab, all_pairs, common_volume
+from .loose.play import play_findings
 from .mark_findings import mark_findings
 from .material_findings import grain_findings, press_findings
 from .measured_gaps import at_place, measured
@@ -71,6 +73,7 @@ def _proved(assembly: Collected, other: OtherRelief | None) -> Product:
         *strip_overlaps(resolved.strips, slabs),
         *hardware_overlaps(bought, slabs),
         *held_findings(slabs, resolved, assembly.loose_groups()),
+        *play_findings(resolved, assembly.loose_groups()),
         *left_out_findings(resolved.omitted, {frozenset(finding.plates) for finding in overlaps}),
         *_missing_slots(resolved),
         *hinge_findings(resolved.made),
@@ -115,6 +118,7 @@ def _proved(assembly: Collected, other: OtherRelief | None) -> Product:
         bought,
         assembly.show_hardware,
         loose=loose_items(resolved.omitted),
+        loose_things=tuple(dict.fromkeys(map(called, assembly.loose_groups()))),
     )
 
 

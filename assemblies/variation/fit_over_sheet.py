@@ -14,6 +14,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from panelwright.assemblies.data.name_lists import listed
 from panelwright.assemblies.data.product import JointRecord, Product
 from panelwright.plates._validate import whole
 from panelwright.plates.tolerances import COUNT_TIE, ROUNDING
@@ -38,6 +39,9 @@ SELDOM = 0.01
 """Share of products that may jam, or rattle, before it is told: one in a hundred."""
 
 _HOW = {"thickness": "measure the", "kerf": "cut a coupon for the"}
+
+MOST_NAMED = 6
+"""So many loose things are told by name."""
 
 STEP = 0.01
 """Steps in mm of a clearance that is proposed."""
@@ -130,7 +134,7 @@ def fit_over_sheet(product: Product, shop: Shop | None = None, *, draws: int = D
     known = spreads_of((part.stock for part in product.parts), shop)
     spreads = tuple(spread for spread in known if isinstance(spread, Spread))
     openings, left_out = counted_openings(product, known, shop)
-    said = _not_counted(known, left_out, shop)
+    said = _not_counted(known, left_out, shop, product.loose_things)
     if not openings:
         return FitOverSheet(draws, seed, spreads, (0.0,) * len(spreads), (), (), None, None, (), said)
     sheets = drawn_sheets(spreads, draws, seed)
@@ -238,11 +242,13 @@ def _where_said(joints: Sequence[JointRecord], openings: Sequence[Counted], adde
     return "; ".join(dict.fromkeys(said))
 
 
-def _not_counted(known: Sequence[Spread | Unknown], left_out: int, shop: Shop | None) -> tuple[str, ...]:
+def _not_counted(known: Sequence[Spread | Unknown], left_out: int, shop: Shop | None, loose: Sequence[str]) -> tuple[str, ...]:
     """In words, what the shares leave out."""
     said = [f"{unknown.name}: {unknown.why}" for unknown in known if isinstance(unknown, Unknown)]
     if left_out:
         said.append(f"{left_out} opening{'' if left_out == 1 else 's'} that hang on that")
     if shop is None or shop.machine.position_error_mm is None:
         said.append("where the machine puts each cut: the shop file states no position_error_mm under [machine]")
+    if loose:
+        said.append(f"how what is loose fits into its room: {listed(loose, limit=MOST_NAMED, is_quoted=True)}")
     return (*said, "how edges seat on faces, plates that are warped, and what moisture does")
