@@ -68,8 +68,25 @@ class Command(click.Command):
     """A command whose options may take several values in a row, and whose help lists sheet options by themselves."""
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
-        """Write values in a row as Click wants them, one option each, before Click reads them."""
-        return super().parse_args(ctx, _one_by_one(self, ctx, args))
+        """Write values in a row as Click wants them, one option each, before Click reads them.
+
+        Raises `click.UsageError` for words too many, with --set where it was meant, and where `--out` is missing.
+        """
+        may_have_more, ctx.allow_extra_args = ctx.allow_extra_args, True
+        try:
+            more = super().parse_args(ctx, _one_by_one(self, ctx, args))
+        except click.MissingParameter as error:
+            if error.param is None or error.param.name != "out":
+                raise
+            what = "folder" if error.param.metavar == "DIR" else "file"
+            raise click.UsageError(f"give the {what} to write, --out {error.param.metavar}", ctx) from None
+        if more and not may_have_more:
+            takes_set = any(parameter.name == "settings" for parameter in self.params)
+            meant = "; did you mean --set " + " ".join(more) + "?"
+            is_setting = takes_set and all("=" in word for word in more)
+            many = "s" if len(more) > 1 else ""
+            ctx.fail(f"Got unexpected extra argument{many} ({' '.join(more)}){meant if is_setting else ''}")
+        return more
 
     def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the options, those for sheets in a section of their own."""
