@@ -171,7 +171,7 @@ def test_wrong_options_leave_the_old_output(
     before = {name: (bench / "out" / name).read_bytes() for name in files_in(bench / "out")}
     capsys.readouterr()
     bed = SHOP.replace("bed_mm = [650, 450]\n", "")  # so that a wide panel is a matter of sheets only
-    (bench / "shop.toml").write_text(bed.replace("width_mm = 600", "width_mm = 480"), encoding="utf-8")
+    (bench / "shop.toml").write_text(bed.replace("width_mm = 600", "width_mm = 400"), encoding="utf-8")
     assert main(["build", "card_tray.py", "--out", "out", *options]) in (1, 2)
     out, err = capsys.readouterr()
     assert says in err or "SHEET" in out
