@@ -267,7 +267,7 @@ _ALL: tuple[FindingCode, ...] = (
         "UNCALIBRATED",
         ("warning", "note"),
         "Thickness or kerf of a stock was not measured here, so fits rest on what sheets are sold as; a warning where the kerf "
-        "is taken as 0, though a beam or a tool cuts.",
+        "is taken as 0, though a beam or a tool cuts, or above 1 mm, which no laser cuts.",
         "Cut the test piece of `panelwright coupon` and run `panelwright calibrate`.",
     ),
     FindingCode(

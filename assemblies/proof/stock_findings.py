@@ -17,17 +17,21 @@ from panelwright.assemblies.shop.shelf import Machine
 from panelwright.plates.materials.stock import Stock
 from panelwright.plates.materials.vouching import CALIBRATED_BY, STATED
 
-__all__ = ["bed_findings", "stock_findings", "too_large_words"]
+__all__ = ["WIDEST_BEAM", "bed_findings", "stock_findings", "too_large_words"]
 
 LEAST_GAIN: Final = 0.1
 """By how many mm less a panel must be too large at an angle than by quarter turns for that to be told: a message has tenths."""
+
+WIDEST_BEAM = 1.0
+"""Kerf in mm above which that of a laser is a slip, as 2.2 for 0.22: common practice, no source."""
 
 
 def stock_findings(parts: Sequence[Part], joints: Sequence[JointRecord]) -> list[Finding]:
     """One finding for each stock that is uncalibrated, and one for each whose tolerance can spoil a joint.
 
     `UNCALIBRATED` (note): its thickness or kerf is a published value; or the design states it, and states no measured
-    thickness, or no kerf though a beam or a cutter has one, and then all fits are wrong by it (warning).
+    thickness, or no kerf though a beam or a cutter has one, and then all fits are wrong by it (warning); or its kerf is wider
+    than any beam of a laser (warning).
     `MEASURE-FIRST` (warning): its thickness is not measured, and over the tolerance of the sheet a joint that it is in jams or
     falls out.
     """
@@ -38,6 +42,8 @@ def stock_findings(parts: Sequence[Part], joints: Sequence[JointRecord]) -> list
             findings += _unmeasured(stock, plates)
         elif not stock.is_calibrated:
             findings.append(_uncalibrated(stock, plates))
+        if stock.cutter == "laser" and stock.kerf > WIDEST_BEAM:
+            findings.append(_too_wide(stock, plates))
         clearances = {joint.clearance_mm for joint in joints if not set(plates).isdisjoint(joint.plates)}
         spoiled = [found for c in sorted(clearances) if (found := fit_range(stock, c)) and found.must_measure]
         if spoiled:
@@ -120,6 +126,18 @@ def _uncalibrated(stock: Stock, plates: tuple[str, ...]) -> Finding:
         f"stock {_called(stock)} is uncalibrated: {thickness}, cut with {kerf}, not both measured on this machine{whose} cut "
         f"the test piece that `panelwright coupon {named}` makes, and run `panelwright calibrate {named}`",
         numbers={"thickness_mm": stock.t, "kerf_mm": float(stock.kerf)},
+    )
+
+
+def _too_wide(stock: Stock, plates: tuple[str, ...]) -> Finding:
+    """A kerf that no laser has, which is mostly a decimal point in the wrong place."""
+    return Finding(
+        "warning",
+        "UNCALIBRATED",
+        plates,
+        f"stock {_called(stock)} has a kerf of {stock.kerf:g} mm, but lasers cut 0.1 to 0.5 mm wide: is {stock.kerf / 10:g} mm "
+        'meant? Measure it by `panelwright coupon`; a cutter that is so wide is a router, cutter = "router"',
+        numbers={"kerf_mm": float(stock.kerf), "most_mm": WIDEST_BEAM},
     )
 
 

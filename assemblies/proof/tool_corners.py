@@ -27,6 +27,7 @@ from .measured_gaps import at_place
 
 if TYPE_CHECKING:
     import shapely
+from .stock_findings import WIDEST_BEAM
 
 __all__ = ["CRUSH", "ReliefTrials", "tool_findings"]
 
@@ -227,7 +228,8 @@ def _no_entry(kerf: float, spoiled: Sequence[_Spoiled], trials: ReliefTrials | N
     more = f" and {len(joints) - 1} more like it" if len(joints) > 1 else ""
     place = first.body.point((*first.at, first.body.t / 2))
     depth = max(found.depth for found in spoiled)
-    mend = _advice(kerf, joints, trials)
+    is_slip = first.body.plate.stock.cutter == "laser" and kerf > WIDEST_BEAM
+    mend = "no laser cuts so wide, so correct the kerf" if is_slip else _advice(kerf, joints, trials)
     number = f"{len(spoiled)} inner corners round, the first" if len(spoiled) > 1 else "an inner corner round"
     return Finding(
         "error",

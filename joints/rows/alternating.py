@@ -83,6 +83,15 @@ def _alternating(contact: Contact, a: Things, b: Things, web: float) -> tuple[li
         if middles is not None:
             pairs = list(zip(order, middles, strict=True))
             return [m for is_a, m in pairs if is_a], [m for is_a, m in pairs if not is_a]
+    if not any(own):
+        raise joint_error(
+            contact,
+            a.row.kind,
+            f"no stretch of the contact is free for {a.row.thing}s and {b.row.thing}s: {a.row.obstacles} takes all of it, a "
+            "web of one thickness included; move one of them, or make smaller margins",
+            value=0.0,
+            limit=a.width,
+        )
     listed = " and ".join(
         f"{', '.join(f'{low:.2f} to {high:.2f}' for low, high in spans) or 'none'} for {things.row.thing}s"
         for things, spans in zip((a, b), own, strict=True)
@@ -90,11 +99,16 @@ def _alternating(contact: Contact, a: Things, b: Things, web: float) -> tuple[li
     raise joint_error(
         contact,
         a.row.kind,
-        f"{a.count} {a.row.thing}s of {a.width:g} mm and {b.count} {b.row.thing}s of {b.width:g} mm don't fit by turns on "
+        f"{_counted(a)} and {_counted(b)} don't fit by turns on "
         f"the free stretches ({listed}), each {web:g} mm apart from the next; use fewer or narrower {b.row.thing}s, or "
         f"fewer {a.row.thing}s",
         value=len(order),
     )
+
+
+def _counted(things: Things) -> str:
+    """How many of which width, as a message says it."""
+    return f"{things.count} {things.row.thing}{'' if things.count == 1 else 's'} of {things.width:g} mm"
 
 
 def _without_webs(spans: Sequence[Interval], ends: Ends, web: float) -> list[Interval]:

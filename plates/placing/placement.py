@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol, cast, runtime_checkable
 
 from panelwright.plates._validate import finite, instance, items, one_of, point, shown
-from panelwright.plates.errors import PlacementError
+from panelwright.plates.errors import PlacementError, SelectionError
 from panelwright.plates.geometry.curves import cos_sin_deg
 from panelwright.plates.geometry.frame import AXES, Frame, Vector, axis, cross, dot, minus, plus, scaled, unit
 from panelwright.plates.tolerances import ANGLE_TOLERANCE, COSINE_ROUNDING, SAME_PLACE
@@ -170,7 +170,14 @@ def standing(
     >>> [round(value, 3) for value in board.show.normal]
     [0.0, -0.866, 0.5]
     """
-    axis(facing)
+    try:
+        axis(facing)
+    except PlacementError as unknown:
+        try:
+            faces_of(on)
+        except SelectionError as error:  # both at once, not one after the other
+            raise SelectionError(f"{error}; and {unknown}", plates=error.plates, value=error.value) from unknown
+        raise
     if edge is not None:
         axis(edge)
     moved = None if inset is None else finite(inset, "inset of standing()")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from pathlib import Path
+from typing import Literal
 
 import pytest
 from panelwright.assemblies import Assembly, Shop, carcass, stock
@@ -14,7 +15,7 @@ from panelwright.assemblies.product.steps import steps_of
 from panelwright.assemblies.shop.in_force import using
 from panelwright.assemblies.variation.fit_over_sheet import fit_over_sheet
 from panelwright.joints import fingers, join, t_nut, tabs
-from panelwright.plates import Frame, ShopError, Stock, disc, rectangle, rounded_rectangle, standing
+from panelwright.plates import Frame, SelectionError, ShopError, Stock, disc, rectangle, rounded_rectangle, standing
 
 DESIGN = """
 from panelwright.assemblies import Assembly, stock
@@ -162,3 +163,35 @@ def test_more_clearance_says_where_to_write_it_and_what(whose: str) -> None:
     assert (f'snug_mm = {value:.2f} of "studio birch" in the shop file' in more.what) == (whose == "shop")
     then = stand(None, value) if whose == "joint" else stand(value, None)
     assert fit_over_sheet(then.product(), draws=1000).jams == pytest.approx(more.jams, abs=1e-9)
+
+
+@pytest.mark.parametrize(("kerf", "cutter", "count"), [(2.2, "laser", 1), (0.22, "laser", 0), (2.2, "router", 0)])
+def test_a_kerf_that_no_laser_has_is_asked_about(kerf: float, cutter: Literal["laser", "router"], count: int) -> None:
+    """A point in the wrong place, and no relief of that size is advised."""
+    ply = Stock("birch plywood", 6, measured=5.9, kerf=kerf, clearance=0.08, cutter=cutter)
+    shelf = Assembly("jar shelf", stock=ply)
+    floor = shelf.add("floor", rectangle(300, 120))
+    end = shelf.add("end", rectangle(120, 200), standing(floor.face(">Z"), facing="+X", inset=20))
+    join(end.face("<Z"), floor.face(">Z"), tabs())
+    found = shelf.check()
+    assert len([one for one in found if one.code == "UNCALIBRATED" and "is 0.22 mm meant?" in one.message]) == count
+    if cutter == "laser":
+        assert not [one for one in found if "dog_bone" in one.message]
+
+
+def test_a_name_for_a_face_and_a_direction_nobody_knows_are_told_together() -> None:
+    """One message, two faults."""
+    with pytest.raises(SelectionError, match=r"'floor' is no face of a plate.*; and direction 'left' is not known"):
+        standing("floor", facing="left")  # type: ignore[arg-type]  # what a newcomer writes
+
+
+def test_a_line_that_another_joint_takes_whole_is_told_so_and_not_as_tabs_of_no_width() -> None:
+    """A handle's tabs go through the lid right where the screws of its wall would."""
+    ply = Stock("birch plywood", 6, measured=5.9, kerf=0.22, clearance=0.08)
+    box = carcass("box", stock=ply, width=117, depth=88, height=50, lid="overhanging")
+    lid = box["lid"]
+    handle = box.add("handle", rectangle(100, 30), standing(lid.show, facing="-Y", inset=22))
+    join(handle.face("<Z"), lid.show, tabs())
+    told = [finding.message for finding in box.check() if finding.code == "JOINT" and "t_nut" in finding.message]
+    assert told
+    assert all("0 mm don't fit" not in text and "takes all of it" in text for text in told)
