@@ -341,6 +341,8 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
     "assemblies.Assembly.record_touching": lambda s: {"self": s.assembly, "joint": tabs(), "skip": Skip()},
     "assemblies.Assembly.joined_faces": lambda s: {"self": s.assembly},
     "assemblies.Assembly.resolve": lambda s: {"self": s.assembly},
+    "assemblies.Assembly.accept": lambda s: {"self": s.assembly, "code": "WEB", "plates": "base", "because": "it is glued on"},
+    "assemblies.Assembly.acceptances": lambda s: {"self": s.assembly},
     "assemblies.Assembly.check": lambda s: {"self": s.assembly},
     "assemblies.Assembly.product": lambda s: {"self": s.assembly},
     "assemblies.Assembly.to_cadquery": lambda s: {"self": s.assembly},
@@ -421,12 +423,13 @@ def _plan() -> Any:
 
 
 def bound(callee: Callable[..., Any], arguments: Arguments) -> Any:
-    """Call with arguments by name; what goes by position only, such as the shapes of `cut`, goes first."""
+    """Call with arguments by name; what goes by position only, such as the shapes of `cut`, goes first, with all before it."""
     parameters = inspect.signature(callee).parameters
-    variadic = [name for name, p in parameters.items() if p.kind is inspect.Parameter.VAR_POSITIONAL]
-    first = [arguments[name] for name in ("self",) if name in parameters and name in arguments]
-    rest = {name: value for name, value in arguments.items() if name not in ("self", *variadic)}
-    return callee(*first, *(arguments[name] for name in variadic if name in arguments), **rest)
+    names = list(parameters)
+    ends = [i for i, p in enumerate(parameters.values()) if p.kind is inspect.Parameter.VAR_POSITIONAL]
+    first = names[: ends[0] + 1] if ends else [name for name in names if name == "self"]
+    rest = {name: value for name, value in arguments.items() if name not in first}
+    return callee(*(arguments[name] for name in first if name in arguments), **rest)
 
 
 def use(name: str, made: Any, scene: Scene) -> None:
