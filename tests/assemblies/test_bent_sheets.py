@@ -277,7 +277,7 @@ def test_tabs_on_a_bend_too_wide_for_its_slots_are_an_error_and_narrow_ones_are_
         base = pot.add("base", disc(140))
         wall = pot.add_wrap("wall", 50, disc(117), Frame((0, 0, 3)))
         join(wall.bends[0].face("<Z"), base.face(">Z"), tabs(count=4, width=width, clearance=clearance))
-        return list(pot.check())
+        return [finding for finding in pot.check() if finding.code != "SEAM"]  # its seam is open on purpose
 
     widest = math.sqrt(8 * 60 * 0.1)
     (finding,) = found(12)

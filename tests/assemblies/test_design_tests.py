@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from importlib.metadata import entry_points
 from pathlib import Path
 from typing import Annotated, Any, Literal
 from xml.etree import ElementTree
@@ -346,7 +347,10 @@ def test_pytest_proves_a_design_once_for_all_tests(pytester: pytest.Pytester) ->
         "    assert_assembles('sign.py', width=100)\n",
         "utf-8",
     )
-    result = pytester.runpytest_inprocess("-p", "panelwright.assemblies.testing.pytest_plugin", "-p", "no:xdist", str(folder))
+    # where the toolkit is installed pytest finds its plugin by itself, and takes no second one
+    known = any(point.name == "panelwright" for point in entry_points(group="pytest11"))
+    plugin = () if known else ("-p", "panelwright.assemblies.testing.pytest_plugin")
+    result = pytester.runpytest_inprocess(*plugin, "-p", "no:xdist", str(folder))
     result.assert_outcomes(passed=4, failed=1)
     result.stdout.fnmatch_lines(["*warning CLEARANCE: *"])
     assert (folder / "sign.py.ran").read_text() == "xxx"

@@ -127,7 +127,8 @@ def test_a_png_has_the_size_asked_for_and_the_highlighted_plate_in_colour(draw: 
     size = ("--width", "320", "--height", "200")
     assert draw("stand.py", "plain.png", *size)[0] == 0
     code, out, _ = draw("stand.py", "marked.png", *size, "--highlight", "back board")
-    assert (code, out) == (0, f"written to {tmp_path / 'marked.png'}\n")
+    told = f"next: panelwright check {tmp_path / 'stand.py'} proves it; a picture proves nothing"
+    assert (code, out.splitlines()) == (0, [f"written to {tmp_path / 'marked.png'}", told])
     plain, marked = (
         np.rint(matplotlib.image.imread(io.BytesIO((tmp_path / name).read_bytes())) * 255)[..., :3]
         for name in ("plain.png", "marked.png")

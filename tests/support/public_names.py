@@ -321,6 +321,7 @@ CASES: dict[str, Callable[[Scene], Arguments]] = {
         "seam": (0, -80),
         "cut": hole(9).at(0, 20),
         "zero": (0, -80),
+        "land": None,
         "hinge": living_hinge(),
         "stock": STOCK,
     },
