@@ -86,9 +86,9 @@ class Row:
     def of_line(cls, line: str | bytes) -> Row:
         """The row that `line` gave.  Raises `ValueError` or `TypeError` for anything else."""
         data = json.loads(line)
-        data["panels"] = tuple(
-            PanelShape(**{**panel, "size_mm": (panel["size_mm"][0], panel["size_mm"][1])}) for panel in data["panels"]
-        )
+        for panel in data["panels"]:
+            panel["size_mm"] = tuple(panel["size_mm"])
+        data["panels"] = tuple(PanelShape(**panel) for panel in data["panels"])
         data["settings"] = tuple(data["settings"])
         data["inputs"] = tuple((path, digest) for path, digest in data["inputs"])
         return cls(**data)

@@ -160,10 +160,10 @@ def _spots(item: object, assembly: JoinedPlates) -> _Spots:
                 plates=(placed.name,),
             )
         return frozenset({(placed.name, item.place if isinstance(item, Face) else None)})
-    if isinstance(item, str) or not isinstance(item, Iterable):
-        raise JointError(f"skip holds {shown(item)}; give plates, faces, or pairs of them", value=item)
     several: Any = item
-    return frozenset(spot for part in several for spot in _spots(part, assembly))
+    if isinstance(several, str) or not isinstance(several, Iterable):
+        raise JointError(f"skip holds {shown(item)}; give plates, faces, or pairs of them", value=item)
+    return frozenset(spot for part in tuple[object, ...](several) for spot in _spots(part, assembly))
 
 
 def touching(assembly: JoinedPlates, *, skip: Skipped = ()) -> tuple[Pair, ...]:

@@ -77,8 +77,9 @@ def _steps(path: str) -> Iterator[tuple[str, list[float]]]:
     while at < len(words):
         count = _NUMBERS.get(words[at])
         given = words[at + 1 : at + 1 + (count or 0)]
+        numbers: list[float] = []
         try:
-            numbers = [float(word) for word in given]
+            numbers += map(float, given)
         except ValueError:
             count = None
         if count is None or len(given) < count or not all(map(math.isfinite, numbers)):

@@ -151,12 +151,13 @@ def _gather_function(path: Path, function: str, design: Design, gathered: Gather
     around = Design(path, design.function, design.parameters, "", design.shop, {module.__name__: module})
     with blaming(path, "failed", "table"), around.surroundings():
         exec(compile(source, module.__file__, "exec", dont_inherit=True), module.__dict__)
-        made = module.__dict__.get(function)
+        made: Any = module.__dict__.get(function)
         if not callable(made):
             near = nearest(function, [name for name, value in module.__dict__.items() if isinstance(value, types.FunctionType)])
             hint = f"; did you mean {near!r}?" if near else ""
             raise DesignError(f"there is no function {function!r} in table {path.name!r}{hint}", value=function)
-        for number, pair in enumerate(made(), start=1):
+        yielded: Any = made()
+        for number, pair in enumerate(yielded, start=1):
             if not isinstance(pair, tuple | list) or len(pair) != 2 or not isinstance(pair[1], Mapping):
                 raise DesignError(
                     f"table {path.name!r}: {function}() yielded {_short(pair)} as its variant {number}; "

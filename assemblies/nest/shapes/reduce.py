@@ -61,20 +61,22 @@ def outer_path(piece: shapely.Polygon, spacing: float, scale: float, *, in_box: 
     """
     import shapely
 
-    border = shapely.Polygon(piece.exterior)
+    border: Any = shapely.Polygon(piece.exterior)
     if spacing > 0:
         border = shapely.Polygon(border.buffer(spacing / 2, join_style="mitre", mitre_limit=MITRE_LIMIT).exterior)
         if in_box:
             x0, y0, x1, y1 = piece.bounds
             half = spacing / 2
-            border = border.intersection(shapely.box(x0 - half, y0 - half, x1 + half, y1 + half))  # pyright: ignore[reportAssignmentType]  no corner holds two parts together
+            border = border.intersection(
+                shapely.box(x0 - half, y0 - half, x1 + half, y1 + half)
+            )  # no corner holds two parts together
     filled = _without_notches(border, NOTCH_SHARE * scale, NOTCH_AREA * border.area)
     if len(_ring(filled)) > MOST_CORNERS:  # a comb of fingers: better a straight side than hundreds of corners to compare
         filled = _without_notches(border, NOTCH_SHARE * scale, border.area)
     reduced = shapely.Polygon(_fewer_corners(_ring(filled), filled.area))
     path = _rounded_outwards(reduced, border)
     if path is None:  # rounding closes a notch or crosses two sides: the hull has neither
-        path = _rounded_outwards(border.convex_hull, border)  # pyright: ignore[reportArgumentType]  hulls of areas are polygons
+        path = _rounded_outwards(border.convex_hull, border)
     assert path is not None  # a convex outline grown by more than rounding moves its corners
     return path
 

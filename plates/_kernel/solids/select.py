@@ -144,7 +144,7 @@ class FaceTable:
 
     def select(self, selector: str) -> list[Place]:
         """The places that a CadQuery face selector picks, in a stable order."""
-        return sorted((self._places[number] for number in _picked(selector, self._faces)), key=_order)
+        return sorted((self._places[number] for number in _picked(selector, self._faces)), key=_order)  # pyright: ignore[reportArgumentType]  a cached property is read alike
 
 
 def _order(place: Place) -> tuple[int, ...]:
