@@ -280,19 +280,22 @@ def test_every_kind_of_joint_is_counted() -> None:
     assert {(row.kind, row.hangs_on) for row in box.rows} == {("fingers", "cut")}
 
 
+SHELF = (
+    "from panelwright.assemblies import Assembly, stock\n"
+    "from panelwright.joints import join, tabs\n"
+    "from panelwright.plates import rectangle, standing\n"
+    'def design(width: float = 160) -> Assembly:\n    """A shelf for jars."""\n'
+    '    a = Assembly("shelf", stock=stock("birch 4"))\n'
+    '    base = a.add("base", rectangle(width, 60))\n'
+    '    wall = a.add("wall", rectangle(140, 40), standing(base.show, facing="-Y", inset=20))\n'
+    '    join(wall.face("<Z"), base.show, tabs(count=2, width=10))\n    return a\n'
+)
+
+
 def test_check_tells_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """`check --tolerance` prints the table and the warnings, `--json` the same numbers; without it nothing of the kind."""
     design = tmp_path / "shelf.py"
-    design.write_text(
-        "from panelwright.assemblies import Assembly, stock\n"
-        "from panelwright.joints import join, tabs\n"
-        "from panelwright.plates import rectangle, standing\n"
-        'def design(width: float = 160) -> Assembly:\n    """A shelf for jars."""\n'
-        '    a = Assembly("shelf", stock=stock("birch 4"))\n'
-        '    base = a.add("base", rectangle(width, 60))\n'
-        '    wall = a.add("wall", rectangle(140, 40), standing(base.show, facing="-Y", inset=20))\n'
-        '    join(wall.face("<Z"), base.show, tabs(count=2, width=10))\n    return a\n'
-    )
+    design.write_text(SHELF, "utf-8")
     assert main(["check", str(design), "--tolerance", "--draws", "1000"]) == 0
     told = capsys.readouterr().out
     assert "fits over 1,000 sheets and runs by chance (seed 1):" in told
@@ -333,16 +336,7 @@ def test_draws_are_limited_in_code_too() -> None:
 def test_a_build_tells_it_in_the_report(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """`build --tolerance` writes causes, rows and remedies into a section of the report, as `check` tells them; else none."""
     design = tmp_path / "shelf.py"
-    design.write_text(
-        "from panelwright.assemblies import Assembly, stock\n"
-        "from panelwright.joints import join, tabs\n"
-        "from panelwright.plates import rectangle, standing\n"
-        "def design(width: float = 160) -> Assembly:\n"
-        '    a = Assembly("shelf", stock=stock("birch 4"))\n'
-        '    base = a.add("base", rectangle(width, 60))\n'
-        '    wall = a.add("wall", rectangle(140, 40), standing(base.show, facing="-Y", inset=20))\n'
-        '    join(wall.face("<Z"), base.show, tabs(count=2, width=10))\n    return a\n'
-    )
+    design.write_text(SHELF, "utf-8")
     asked = ["--tolerance", "--draws", "500", "--draw-seed", "3"]
     assert main(["check", str(design), *asked]) == 0
     told = capsys.readouterr().out
