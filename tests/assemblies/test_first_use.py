@@ -171,7 +171,7 @@ def test_thin_sheet_bears_less_clearance() -> None:
 @pytest.mark.parametrize("style", [dog_bone, t_bone])
 def test_a_router_whose_kerf_is_its_tool(style: Callable[[float], Relief]) -> None:
     """Reliefs for the very cutter that cuts the panel are no finding."""
-    router = Stock("MDF", 6.0, measured=6.0, kerf=3.175, clearance=0.15)
+    router = Stock("MDF", 6.0, measured=6.0, kerf=3.175, clearance=0.15, cutter="router")
     assert stand(tabs(count=2, width=20, relief=style(3.175)), stock=router).check() == ()
     assert {f.code for f in stand(tabs(count=2, width=20, relief=style(3.0)), stock=router).check()} == {"RELIEF"}
 

@@ -21,7 +21,7 @@ from panelwright.assemblies import Assembly
 from panelwright.joints import dog_bone, join_touching, tabs
 from panelwright.plates import Frame, Stock, rectangle, standing
 
-PLY = Stock("birch plywood", 4.0, measured=3.97, kerf=3.175, clearance=0.1, density=680)
+PLY = Stock("birch plywood", 4.0, measured=3.97, kerf=3.175, clearance=0.1, density=680, cutter="router")
 
 
 def design() -> Assembly:
@@ -102,7 +102,7 @@ def test_smaller_cutters_are_tried_in_turn(goes: float, says: str, monkeypatch: 
         return other.relief.tool <= goes
 
     monkeypatch.setattr(ReliefTrials, "_helps", helps)
-    stock = Stock("birch plywood", 4.0, measured=3.97, kerf=3.175, clearance=0.1)
+    stock = Stock("birch plywood", 4.0, measured=3.97, kerf=3.175, clearance=0.1, cutter="router")
     rack = Assembly("brush rack", stock=stock)
     base = rack.add("base", rectangle(200, 120))
     rack.add("front", rectangle(180, 60), standing(base.face(">Z"), facing="-Y", inset=10))

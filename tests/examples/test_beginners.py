@@ -102,7 +102,7 @@ PLACES = {
     ),
     "no joint at all": (
         WALL,
-        ["'wall' touches 'base' but no joint holds it; join them"],
+        ["no faces are joined at all: 'wall' touches 'base' but no joint holds it", "join_touching(assembly, tabs())"],
     ),
 }
 SIZES = {
