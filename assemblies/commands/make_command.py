@@ -139,16 +139,15 @@ def _check_asked_of_check(chosen: Chosen) -> None:
 
 def _of_check(product: Product, chosen: Chosen, design: Design) -> int:
     """The exit code of `check`, whose JUnit file is written where one is asked for."""
-    from panelwright.assemblies.data.verdict import LEVELS
+    from panelwright.assemblies.data.verdict import at_least
 
-    wanted = LEVELS[: LEVELS.index(chosen.level) + 1]
     if chosen.junit is not None:
         from panelwright.assemblies.testing.junit_file import junit_file
         from panelwright.assemblies.writing.single_files import check_file, write_files
 
         data = junit_file(design.path.stem, product.findings, level=chosen.level, asked=chosen.tolerance)
         write_files([(check_file(chosen.junit, (".xml",)), data)])
-    return FOUND_ERRORS if any(finding.level in wanted for finding in product.findings) else FINE
+    return FOUND_ERRORS if at_least(product.findings, chosen.level) else FINE
 
 
 def _check_target(chosen: Chosen, design: Design) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,7 +15,7 @@ from .version import Version, version_of
 if TYPE_CHECKING:
     from panelwright.assemblies.data.product import Product
 
-__all__ = ["Opened", "open_version", "read_manifest"]
+__all__ = ["Opened", "manifest_at", "open_version"]
 
 MANIFEST = "manifest.json"
 
@@ -58,27 +57,18 @@ def _open(path: Path, label: str, settings: Sequence[str], shop: str | None, lay
         return _made(path, label, settings, shop, lays_out)
     if settings:
         raise DesignError(f"{label!r} is no design file, so nothing can be set in it; build it with other values", value=label)
-    return Opened(version_of(read_manifest(path, label), label))
+    return Opened(version_of(manifest_at(path, label), label))
 
 
-def read_manifest(path: Path, label: str) -> dict[str, Any]:
+def manifest_at(path: Path, label: str) -> dict[str, Any]:
     """The manifest of a folder, or of the one folder in it that has one, or the file itself.
 
     Raises `OutputError` if there is none or it cannot be read, and if a panel file is not the one that it tells of.
     """
-    file = _manifest_file(path, label)
-    try:
-        found = json.loads(file.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise OutputError(f"the manifest of {label!r} cannot be read: {error.strerror}", value=label) from error
-    except UnicodeDecodeError as error:
-        raise OutputError(f"the manifest of {label!r} is not UTF-8; build the folder again", value=label) from error
-    except (ValueError, RecursionError) as error:
-        raise OutputError(f"the manifest of {label!r} is no JSON ({error}); build the folder again", value=label) from error
-    from panelwright.assemblies.product.json_documents import is_manifest
+    from panelwright.assemblies.output.manifest import read_manifest
 
-    if not isinstance(found, dict) or not is_manifest(found):
-        raise OutputError(f"{str(file)!r} is no manifest of a build; give a folder that `panelwright build` wrote", value=label)
+    file = _manifest_file(path, label)
+    found = read_manifest(file, label)
     _check_panels(file.parent, found, label)
     return found
 

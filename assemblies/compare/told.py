@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from panelwright.assemblies.data.verdict import counted
+from panelwright.assemblies.report.html_text import number
 from panelwright.plates.tolerances import FIT_TOLERANCE
 
 from .cutting_again import PanelWork
@@ -14,7 +15,7 @@ from .differences import Comparison, PanelChange, PlateChange
 from .joint_changes import JointChange
 from .opening_changes import OpeningChange
 
-__all__ = ["Rows", "markdown_of", "number", "opening_words", "plate_rows", "told", "verdict_of", "why_words", "work_rows"]
+__all__ = ["Rows", "markdown_of", "opening_words", "plate_rows", "told", "verdict_of", "why_words", "work_rows"]
 
 NAMED = 4
 """So many plates of a kind are named in a line; the rest are counted."""
@@ -31,19 +32,6 @@ class Rows:
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     right: tuple[int, ...] = ()
-
-
-def number(value: float | None, digits: int = 2) -> str:
-    """A number without trailing zeros, a dash where nobody knows it.
-
-    >>> number(8055.0), number(0.123456), number(None)
-    ('8055', '0.12', '–')
-    """
-    if value is None:
-        return "–"
-    shown = f"{value:.{digits}f}"
-    shown = shown.rstrip("0").rstrip(".") if "." in shown else shown
-    return "0" if shown == "-0" else shown
 
 
 def verdict_of(found: Comparison) -> str:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-from panelwright.assemblies.data.verdict import LEVELS, counted, folded, verdict
+from panelwright.assemblies.data.verdict import at_least, counted, folded, verdict
 from panelwright.assemblies.product.cautions import caution_for
 from panelwright.assemblies.product.json_documents import document_text
 
@@ -147,8 +147,7 @@ def next_step(chosen: Chosen, product: Product, *, has_sheets: bool = False) -> 
     "next: panelwright build 'my tray.py' --out out --set width=300 writes what the machine cuts"
     """
     call = partial(_call, chosen)
-    level = getattr(chosen, "level", "error")
-    stops = [finding for finding in product.findings if finding.level in LEVELS[: LEVELS.index(level) + 1]]
+    stops = at_least(product.findings, getattr(chosen, "level", "error"))
     if stops:
         return f"next: panelwright explain {stops[0].code} tells what mends it, {call('preview', '--open')} shows where"
     if chosen.command == "check":

@@ -9,7 +9,7 @@ from typing import Final
 
 from .findings import Finding, Level
 
-__all__ = ["FOLDED", "LEVELS", "NOT_PROVEN", "counted", "folded", "tally", "verdict"]
+__all__ = ["FOLDED", "LEVELS", "NOT_PROVEN", "at_least", "counted", "folded", "tally", "verdict"]
 
 LEVELS: Final[tuple[Level, ...]] = ("error", "warning", "note")
 """The gravest first."""
@@ -38,6 +38,15 @@ def counted(count: int, word: str) -> str:
     if count == 1:
         return f"1 {word}"
     return f"{count} {word[:-1]}ies" if word[-1] == "y" and word[-2] not in "aeo" else f"{count} {word}s"
+
+
+def at_least(findings: Iterable[Finding], level: Level) -> list[Finding]:
+    """The findings of a level and of those that are graver.
+
+    >>> [f.code for f in at_least([Finding("note", "UNHELD", (), ""), Finding("error", "JOINT", (), "")], "warning")]
+    ['JOINT']
+    """
+    return [finding for finding in findings if LEVELS.index(finding.level) <= LEVELS.index(level)]
 
 
 def tally(findings: Iterable[Finding]) -> str:

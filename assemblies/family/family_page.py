@@ -7,10 +7,8 @@ SHA-256.  Reports of variants are links to the folders beside it.
 from __future__ import annotations
 
 import base64
-import hashlib
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from importlib.resources import files
 from pathlib import Path
 from typing import Any, NamedTuple
 from urllib.parse import quote
@@ -18,6 +16,7 @@ from urllib.parse import quote
 from panelwright.assemblies.data.verdict import counted
 from panelwright.assemblies.output.folder import REPORT
 from panelwright.assemblies.report.html_text import number, table, text
+from panelwright.assemblies.report.page_assets import allowed, asset
 from panelwright.plates.outlines.svg_path import Pen
 
 from .family_plots import Point, plot, value_words
@@ -62,9 +61,9 @@ def family_html(
     known = [m for m in measures if any(getattr(row, m.key) is not None for row in rows)]
     varied = [entry["name"] for entry in read["parameters"]]
     varied = [name for name in varied if len({repr(row.parameters.get(name)) for row in rows}) > 1]
-    style, script = _asset("panelwright.assemblies.report", "report.css") + _own("family.css"), _own("family.js")
+    style, script = asset("panelwright.assemblies.report", "web", "report.css") + _own("family.css"), _own("family.js")
     policy = (
-        f"default-src 'none'; script-src {_hash(script)}; style-src {_hash(style)}; img-src data:; "
+        f"default-src 'none'; script-src {allowed(script)}; style-src {allowed(style)}; img-src data:; "
         "base-uri 'none'; form-action 'none'"
     )
     fields = {
@@ -192,13 +191,4 @@ def _table(rows: Sequence[Row], varied: Sequence[str], measures: Sequence[_Measu
 
 
 def _own(name: str) -> str:
-    return _asset(__name__.rpartition(".")[0], name)
-
-
-def _asset(package: str, name: str) -> str:
-    """A file of a package's page, line ends as in the repository."""
-    return files(package).joinpath("web", name).read_text(encoding="utf-8").replace("\r\n", "\n")
-
-
-def _hash(content: str) -> str:
-    return f"'sha256-{base64.b64encode(hashlib.sha256(content.encode('utf-8')).digest()).decode('ascii')}'"
+    return asset(__name__.rpartition(".")[0], "web", name)

@@ -6,19 +6,21 @@ import json
 import sys
 from collections.abc import Mapping
 from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from panelwright.assemblies.data.parts import Panel
 from panelwright.assemblies.data.product import Product
 from panelwright.assemblies.product.cautions import cautions_for
-from panelwright.assemblies.product.json_documents import document, lists_files
+from panelwright.assemblies.product.json_documents import document, is_manifest, lists_files
 from panelwright.assemblies.product.json_entries import finding_entry, joint_entry, panel_entry, plain, plan_entry, stock_entry
 from panelwright.assemblies.product.shape_entries import outline_entry, standing_entries
+from panelwright.plates.errors import OutputError
 
 if TYPE_CHECKING:
     from panelwright.assemblies.sheets.laid import LaidSheets
 
-__all__ = ["files_of", "manifest_of", "versions"]
+__all__ = ["files_of", "manifest_of", "read_manifest", "versions"]
 
 DISTRIBUTIONS = {
     "panelwright": ("panelwright",),
@@ -102,6 +104,25 @@ def files_of(text: str) -> frozenset[str] | None:
         return None
     files = manifest.get("files") if lists_files(manifest) else None
     return frozenset(files) if isinstance(files, dict) else None
+
+
+def read_manifest(file: Path, label: str) -> dict[str, Any]:
+    """A manifest from its file; `label` is what errors call the folder.
+
+    Raises `OutputError` for one that cannot be read, and for what is none.
+    """
+    broken = f"the manifest of {label!r} is broken: it is no"
+    try:
+        found = json.loads(file.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise OutputError(f"the manifest of {label!r} cannot be read: {error.strerror}", value=label) from error
+    except UnicodeDecodeError as error:
+        raise OutputError(f"{broken} UTF-8; build the folder again", value=label) from error
+    except (ValueError, RecursionError) as error:
+        raise OutputError(f"{broken} JSON ({error}); build the folder again", value=label) from error
+    if not is_manifest(found):
+        raise OutputError(f"{str(file)!r} is no manifest of a build; give a folder that `panelwright build` wrote", value=label)
+    return dict(found)
 
 
 def _panel_files(panel: Panel, digests: Mapping[str, str]) -> dict[str, str]:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from importlib.resources import files
 
 from panelwright.assemblies.report.html_text import text
+from panelwright.assemblies.report.page_assets import asset
 from panelwright.assemblies.report.report_page import Content, page_html
 
 __all__ = ["shell"]
@@ -24,4 +24,4 @@ def shell(name: str) -> tuple[str, str]:
 
 
 def _asset(name: str) -> str:
-    return files(__name__.rpartition(".")[0]).joinpath("web", name).read_text(encoding="utf-8").replace("\r\n", "\n")
+    return asset(__name__.rpartition(".")[0], "web", name)

@@ -6,11 +6,8 @@ a name in a design can never run.
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from importlib.resources import files
 from typing import Any
 
 from panelwright.assemblies.data.product import Product
@@ -19,6 +16,7 @@ from panelwright.assemblies.sheets.laid import LaidSheets
 from panelwright.assemblies.variation.fit_over_sheet import FitOverSheet
 
 from .html_text import json_text, text
+from .page_assets import allowed, asset
 from .scene import scene_of
 from .sections import findings_list, headline, sections
 
@@ -91,7 +89,7 @@ def page_html(name: str, content: Content, scene: Mapping[str, Any], *, live: tu
     before, more_style, more_script = live or ("", "", "")
     style, vendor, script = _asset("web/report.css") + more_style, _asset("vendor/three.bundle.js"), _script() + more_script
     policy = (
-        f"default-src 'none'; script-src {_hash(vendor)} {_hash(script)}; style-src {_hash(style)}; img-src data:; "
+        f"default-src 'none'; script-src {allowed(vendor)} {allowed(script)}; style-src {allowed(style)}; img-src data:; "
         "base-uri 'none'; form-action 'none'" + ("; connect-src 'self'" if live else "")
     )
     fields = {
@@ -121,13 +119,8 @@ def _verdict(product: Product) -> str:
 
 
 def _asset(path: str) -> str:
-    """A file of this package, line ends as in the repository."""
-    return files(__name__.rpartition(".")[0]).joinpath(path).read_text(encoding="utf-8").replace("\r\n", "\n")
+    return asset(__name__.rpartition(".")[0], path)
 
 
 def _script() -> str:
     return "\n".join(_asset(f"web/{name}.js") for name in _SCRIPTS)
-
-
-def _hash(content: str) -> str:
-    return f"'sha256-{base64.b64encode(hashlib.sha256(content.encode('utf-8')).digest()).decode('ascii')}'"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from panelwright.assemblies.data.findings import Level
-from panelwright.assemblies.data.verdict import LEVELS, folded
+from panelwright.assemblies.data.verdict import LEVELS, at_least, folded
 from panelwright.assemblies.variation.fit_over_sheet import fit_over_sheet
 from panelwright.assemblies.variation.fit_words import fit_findings, fit_words
 from panelwright.plates._validate import finite, one_of
@@ -39,9 +39,8 @@ def assert_proven(design: Tested, /, *, level: Level = "warning", **parameters: 
     error OVERLAP: plates 'board' and 'lid' share 21330 mm³; place them apart, or join them there
     """
     one_of(level, LEVELS, "level of a test")
-    wanted = LEVELS[: LEVELS.index(level) + 1]
     subject = subject_of(design, parameters)
-    found = [finding for finding in subject.product.findings if finding.level in wanted]
+    found = at_least(subject.product.findings, level)
     if found:
         raise AssertionError("\n".join([f"{subject.name}:", *folded(found)]))
 

@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 from panelwright.assemblies.data.acceptances import ASKED_FOR
 from panelwright.assemblies.data.finding_codes import FINDING_CODES
 from panelwright.assemblies.data.findings import Finding, Level
-from panelwright.assemblies.data.verdict import LEVELS, folded
+from panelwright.assemblies.data.verdict import at_least, folded
 
 __all__ = ["junit_file"]
 
@@ -25,13 +25,12 @@ def junit_file(name: str, findings: Sequence[Finding], *, level: Level = "error"
     >>> b'failures="1"' in found, b'<failure message="plate \\'rail\\' has a web of 2 mm" type="WEB">' in found
     (True, True)
     """
-    wanted = LEVELS[: LEVELS.index(level) + 1]
     suite = ElementTree.Element("testsuite", name=name)
     failures = skipped = 0
     for code in FINDING_CODES:
         case = ElementTree.SubElement(suite, "testcase", classname=name, name=code)
         of_code = [finding for finding in findings if finding.code == code]
-        failing = [finding for finding in of_code if finding.level in wanted]
+        failing = at_least(of_code, level)
         if failing:
             failures += 1
             failure = ElementTree.SubElement(case, "failure", message=failing[0].text, type=code)

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import hashlib
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from panelwright.assemblies.output.folder import MANIFEST
-from panelwright.assemblies.product.json_documents import is_manifest
+from panelwright.assemblies.output.manifest import read_manifest
 from panelwright.plates.errors import OutputError
 
 __all__ = ["FolderCheck", "folder_check", "manifest_in"]
@@ -36,19 +35,13 @@ def manifest_in(folder: Path) -> dict[str, Any]:
     shown = repr(str(folder))
     if not folder.is_dir():
         raise OutputError(f"there is no folder {shown}; give one that `panelwright build` wrote", value=str(folder))
-    try:
-        found = json.loads((folder / MANIFEST).read_text("utf-8"))
-    except FileNotFoundError:
-        raise OutputError(
-            f"{shown} holds no {MANIFEST}; give a folder that `panelwright build` wrote", value=str(folder)
-        ) from None
-    except OSError as error:
-        raise OutputError(f"the manifest of {shown} cannot be read: {error.strerror}", value=str(folder)) from error
-    except (ValueError, RecursionError) as error:  # no UTF-8 is a ValueError too
-        raise OutputError(f"the manifest of {shown} is broken ({error}); build the folder again", value=str(folder)) from error
-    if not is_manifest(found) or not isinstance(found.get("files"), dict):
+    file = folder / MANIFEST
+    if not file.exists():
+        raise OutputError(f"{shown} holds no {MANIFEST}; give a folder that `panelwright build` wrote", value=str(folder))
+    found = read_manifest(file, str(folder))
+    if not isinstance(found.get("files"), dict):
         raise OutputError(f"{MANIFEST} in {shown} is no manifest of a build; give a folder that was built", value=str(folder))
-    return dict(found)
+    return found
 
 
 def folder_check(folder: Path, manifest: Mapping[str, Any]) -> FolderCheck:

@@ -5,14 +5,12 @@ A Content-Security-Policy in the page allows its one style sheet by its SHA-256,
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections.abc import Iterator
-from importlib.resources import files
 
 from panelwright.assemblies.compare.differences import Comparison, PanelChange
-from panelwright.assemblies.compare.told import Rows, number, opening_words, told, verdict_of, why_words
-from panelwright.assemblies.report.html_text import table, text
+from panelwright.assemblies.compare.told import Rows, opening_words, told, verdict_of, why_words
+from panelwright.assemblies.report.html_text import number, table, text
+from panelwright.assemblies.report.page_assets import allowed, asset
 
 from .overlay_drawing import ADDED, KEPT, REMOVED, is_drawn, overlay_drawing
 
@@ -37,9 +35,8 @@ LEGEND = (
 
 def compare_html(found: Comparison) -> bytes:
     """The page: the verdict, plates, changed panels drawn on each other, the work, joints, numbers and findings."""
-    style = files(__name__.rpartition(".")[0]).joinpath("compare.css").read_text(encoding="utf-8").replace("\r\n", "\n")
-    digest = base64.b64encode(hashlib.sha256(style.encode("utf-8")).digest()).decode("ascii")
-    policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
+    style = asset(__name__.rpartition(".")[0], "compare.css")
+    policy = f"default-src 'none'; style-src {allowed(style)}; base-uri 'none'; form-action 'none'"
     counts = ", ".join(f"{count} {what}" for what, count in found.counts.items() if count)
     title = f"{text(found.after.name)}: what changed"
     lines = [

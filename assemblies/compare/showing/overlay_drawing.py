@@ -10,7 +10,8 @@ from typing import Any
 from xml.sax.saxutils import escape, quoteattr
 
 from panelwright.assemblies.compare.differences import PanelChange
-from panelwright.assemblies.compare.told import number, why_words
+from panelwright.assemblies.compare.told import why_words
+from panelwright.assemblies.report.html_text import number
 from panelwright.plates.materials.stock import OKABE_ITO
 from panelwright.plates.outlines.svg_path import decimal
 
